@@ -1,0 +1,325 @@
+"""What a worksheet function is: the decorator, and the definition read from the function.
+
+A stage module holds plain functions on floats. The decorator adds what the function cannot say
+itself: the native formula. Name, summary, arguments, units, limits, defaults, example and source
+are read from the signature and the numpydoc docstring, so each is written once.
+
+In a docstring the text of an argument ends in its unit and limits: ``Mass now [kg; 0 or more].``
+"""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import re
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+
+from cultivar_fx.dimensions import DIMENSIONS, US, Dimension
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+PREFIX = "CFX."
+FUNCTION = TypeVar("FUNCTION", bound="Callable[..., Any]")
+_REGISTERED: dict[str, Definition] = {}
+_PARTS: dict[str, FormulaPart] = {}
+
+_NUMBER = r"-?\d[\d.]*"
+_LIMITS = re.compile(
+    rf"(?:(?P<above>above )?(?P<low>{_NUMBER})(?: or more)?)?"
+    rf"(?: to (?P<below>below )?(?P<high>{_NUMBER}))?(?P<whole>,? ?whole)?"
+)
+_UNIT_AND_LIMITS = re.compile(r"\s*\[([^\];]+)(?:; ([^\]]+))?\]\.")
+
+
+class Limits(NamedTuple):
+    """The numbers that an argument may be, in its metric unit."""
+
+    low: float | None = None
+    high: float | None = None
+    above: bool = False
+    below: bool = False
+    whole: bool = False
+
+    def hold(self, number: float) -> bool:
+        """Tell whether a number lies within the limits."""
+        if self.low is not None and (number <= self.low if self.above else number < self.low):
+            return False
+        if self.high is not None and (number >= self.high if self.below else number > self.high):
+            return False
+        return not self.whole or number == int(number)
+
+    def text(self, dimension: Dimension, system: str) -> str:
+        """Say the limits as a part of a sentence, in the unit of a system."""
+
+        def show(limit: float) -> str:
+            number = dimension.from_metric(limit) if system == US else limit
+            return f"{number:g}"
+
+        words = ""
+        if self.low is not None:
+            words = ("above " if self.above else "") + show(self.low)
+            if self.high is None and not self.above:
+                words += " or more"
+        if self.high is not None:
+            words += " to " + ("below " if self.below else "") + show(self.high)
+        if self.whole:
+            words += ", whole" if words else "whole"
+        return words
+
+
+class Argument(NamedTuple):
+    """One argument of a worksheet function."""
+
+    name: str
+    dimension: Dimension
+    limits: Limits
+    help: str
+    default: float | None
+    is_range: bool
+
+    @property
+    def required(self) -> bool:
+        """Tell whether the argument has no default."""
+        return self.default is None
+
+    @property
+    def is_text(self) -> bool:
+        """Tell whether the argument is text to be handed over as it is."""
+        return self.dimension.name == "text"
+
+
+class Example(NamedTuple):
+    """One worked example: the arguments as they are typed, and the value as printed."""
+
+    arguments: tuple[Any, ...]
+    value: str
+
+
+class FormulaPart(NamedTuple):
+    """A step that several native formulas share and that is no worksheet function itself."""
+
+    function: Callable[..., float]
+    native: str
+    arguments: tuple[str, ...]
+
+
+class Definition:
+    """Everything about one worksheet function; whatever needs the docstring is read once."""
+
+    def __init__(
+        self, function: Callable[..., Any], native: str, requires: str, paired: bool
+    ) -> None:
+        self.function = function
+        self.python_name = function.__name__
+        self.native = native
+        self.requires = requires
+        self.paired = paired
+
+    def __repr__(self) -> str:
+        return f"<Definition {self.name}>"
+
+    @property
+    def name(self) -> str:
+        """The worksheet name without its prefix, such as ``WATER_TO_ADD``."""
+        return self.python_name.upper()
+
+    @property
+    def worksheet_name(self) -> str:
+        """The worksheet name as typed, such as ``CFX.WATER_TO_ADD``."""
+        return PREFIX + self.name
+
+    @property
+    def stage(self) -> str:
+        """The stage of the work that the function belongs to, such as ``substrate``."""
+        return self.function.__module__.rsplit(".", 1)[-1]
+
+    @property
+    def summary(self) -> str:
+        """One line on what the function answers."""
+        return _read(self).summary
+
+    @property
+    def arguments(self) -> tuple[Argument, ...]:
+        """The arguments in order, without ``units``."""
+        return _read(self).arguments
+
+    @property
+    def result(self) -> Dimension:
+        """The dimension of the answer."""
+        return _read(self).result
+
+    @property
+    def result_help(self) -> str:
+        """What the answer is."""
+        return _read(self).result_help
+
+    @property
+    def example(self) -> Example:
+        """The worked example."""
+        return _read(self).example
+
+    @property
+    def source(self) -> str:
+        """Where the formula and its constants come from."""
+        return _read(self).source
+
+    @property
+    def takes_units(self) -> bool:
+        """Tell whether ``units`` is the last argument."""
+        if self.variadic or any(argument.is_text for argument in self.arguments):
+            return False
+        if self.result.name.startswith("money per "):
+            return False
+        dimensions = [argument.dimension for argument in self.arguments] + [self.result]
+        return any(dimension.has_unit for dimension in dimensions)
+
+    @property
+    def variadic(self) -> bool:
+        """Tell whether the function takes another function's arguments after its own."""
+        return _read(self).variadic
+
+    @property
+    def has_range(self) -> bool:
+        """Tell whether any argument is a range."""
+        return any(argument.is_range for argument in self.arguments)
+
+
+class _Reading(NamedTuple):
+    summary: str
+    arguments: tuple[Argument, ...]
+    result: Dimension
+    result_help: str
+    example: Example
+    source: str
+    variadic: bool
+
+
+def worksheet_function(
+    native: str = "", requires: str = "", paired: bool = True
+) -> Callable[[FUNCTION], FUNCTION]:
+    """Make a plain function a worksheet function, and give it back unchanged.
+
+    Parameters
+    ----------
+    native : str
+        The same computation as spreadsheet text, with ``{argument}`` places, in metric units.
+        ``CFX.OTHER(...)`` stands for the native formula of another function or part.
+        Without it the function has no native formula.
+    requires : str
+        What has to hold between the arguments, as spreadsheet text.
+    paired : bool
+        Whether the ranges belong together value by value.
+    """
+
+    def register(function: FUNCTION) -> FUNCTION:
+        definition = Definition(function, native, requires, paired)
+        _REGISTERED[definition.name] = definition
+        return function
+
+    return register
+
+
+def formula_part(native: str) -> Callable[[FUNCTION], FUNCTION]:
+    """Let native formulas name a shared step, such as ``CFX.AIR_PRESSURE(...)``."""
+
+    def register(function: FUNCTION) -> FUNCTION:
+        names = function.__code__.co_varnames[: function.__code__.co_argcount]
+        _PARTS[function.__name__.upper()] = FormulaPart(function, native, names)
+        return function
+
+    return register
+
+
+def registered() -> dict[str, Definition]:
+    """Give the definitions made so far, by name, in the order of their making."""
+    return _REGISTERED
+
+
+def formula_parts() -> dict[str, FormulaPart]:
+    """Give the shared steps of native formulas, by name."""
+    return _PARTS
+
+
+def parse_limits(text: str) -> Limits:
+    """Read limits such as ``0 or more``, ``above 0 to below 1`` or ``1 or more, whole``."""
+    match = _LIMITS.fullmatch(text)
+    if match is None:
+        raise SyntaxError(f"limits {text!r} are not understood")
+    return Limits(
+        low=None if match["low"] is None else float(match["low"]),
+        high=None if match["high"] is None else float(match["high"]),
+        above=bool(match["above"]),
+        below=bool(match["below"]),
+        whole=bool(match["whole"]),
+    )
+
+
+@lru_cache(maxsize=None)
+def sections(function: Callable[..., Any]) -> dict[str, str]:
+    """Split a numpydoc docstring into its sections; the summary is under the empty name."""
+    text = inspect.cleandoc(function.__doc__ or "")
+    parts = re.split(r"^(\w[\w ]*)\n-{3,}\n", text, flags=re.MULTILINE)
+    names = ["", *parts[1::2]]
+    return {name: body.strip("\n") for name, body in zip(names, parts[0::2])}
+
+
+@lru_cache(maxsize=None)
+def _read(definition: Definition) -> _Reading:
+    function = definition.function
+    parts = sections(function)
+    signature = inspect.signature(function)
+    described = dict(_entries(parts.get("Parameters", "")))
+    arguments = []
+    variadic = False
+    for parameter in signature.parameters.values():
+        if parameter.kind is parameter.VAR_POSITIONAL:
+            variadic = True
+            continue
+        kind, text = described[parameter.name]
+        help_text, dimension, limits = _unit_and_limits(text)
+        default = None if parameter.default is parameter.empty else float(parameter.default)
+        arguments.append(
+            Argument(parameter.name, dimension, limits, help_text, default, "sequence" in kind)
+        )
+    result_help, result, _ = _unit_and_limits(_joined(parts["Returns"].split("\n", 1)[1]))
+    return _Reading(
+        summary=_joined(parts[""].split("\n\n")[0]),
+        arguments=tuple(arguments),
+        result=result,
+        result_help=result_help,
+        example=_example(parts["Examples"]),
+        source=_joined(parts["References"]),
+        variadic=variadic,
+    )
+
+
+def _joined(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _entries(section: str) -> list[tuple[str, tuple[str, str]]]:
+    """Give name, type and text of each entry of a Parameters section."""
+    entries: list[tuple[str, tuple[str, str]]] = []
+    for block in re.split(r"\n(?=\S)", section):
+        head, _, body = block.partition("\n")
+        name, _, kind = head.partition(" : ")
+        entries.append((name, (kind, _joined(body))))
+    return entries
+
+
+def _unit_and_limits(text: str) -> tuple[str, Dimension, Limits]:
+    match = _UNIT_AND_LIMITS.search(text)
+    if match is None or match[1] not in DIMENSIONS:
+        raise SyntaxError(f"no known unit in brackets before the full stop of {text!r}")
+    limits = parse_limits(match[2]) if match[2] else Limits()
+    return (text[: match.start()] + "." + text[match.end() :]), DIMENSIONS[match[1]], limits
+
+
+def _example(section: str) -> Example:
+    call, _, value = section.partition("\n")
+    tree = ast.parse(call.replace(">>> ", "", 1), mode="eval").body
+    if not isinstance(tree, ast.Call):
+        raise SyntaxError(f"example {call!r} is not a call")
+    return Example(tuple(ast.literal_eval(node) for node in tree.args), value.strip())

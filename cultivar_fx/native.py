@@ -1,0 +1,216 @@
+"""Native formulas: the definitions written out as plain spreadsheet text.
+
+They use only functions that Excel 2010, LibreOffice and Google Sheets share, in comma syntax.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from cultivar_fx.catalog import definition
+from cultivar_fx.definition import PREFIX, formula_parts
+from cultivar_fx.dimensions import METRIC, US, Dimension
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from cultivar_fx.definition import Argument, Definition
+
+_PLACE = re.compile(r"\{(\w+)\}")
+_CALL = re.compile(re.escape(PREFIX) + r"(\w+)\(")
+_ATOM = re.compile(r"[\w.$!:']+(\[(\[[^\]]*\](,\[[^\]]*\])?|[^\[\]]*)\])?")
+_OPENING, _CLOSING = "({[", ")}]"
+
+
+def formula(
+    name: str, arguments: Mapping[str, str], units: str = METRIC, guarded: bool = False
+) -> str:
+    """Write a function as a native formula, without the equals sign.
+
+    Parameters
+    ----------
+    name : str
+        The function's name.
+    arguments : mapping
+        Spreadsheet text for each argument: a cell, a range, a number. Optional arguments that
+        are left out take their default.
+    units : str
+        The system of the plain numbers in the cells and of the answer.
+    guarded : bool
+        Whether the formula itself refuses what lies outside the limits, with the same kinds of
+        error as the function. Cells with validated inputs do without.
+    """
+    wanted = definition(name)
+    places = {argument.name: _place(argument, arguments) for argument in wanted.arguments}
+    unknown = set(arguments) - set(places)
+    if unknown:
+        raise ValueError(f"{wanted.name} has no argument {', '.join(sorted(unknown))}")
+    metric = places
+    if units == US:
+        metric = {
+            argument.name: _to_metric(places[argument.name], argument.dimension)
+            if argument.name in arguments
+            else places[argument.name]
+            for argument in wanted.arguments
+        }
+    if units == METRIC or _same_in_any_unit(wanted):
+        core = expand(wanted.native, places)
+    else:
+        core = _from_metric(expand(wanted.native, metric), wanted.result)
+    return _guarded(wanted, places, units, core) if guarded else core
+
+
+def expand(native: str, places: Mapping[str, str]) -> str:
+    """Fill the places of a native text, and write out the functions that it names."""
+    text = _PLACE.sub(lambda match: _atom(places[match[1]]), native)
+    while (call := _CALL.search(text)) is not None:
+        end = _closing(text, call.end() - 1)
+        values = _split(text[call.end() : end])
+        text = text[: call.start()] + f"({_inner(call[1], values)})" + text[end + 1 :]
+    return text
+
+
+def _inner(name: str, values: list[str]) -> str:
+    part = formula_parts().get(name)
+    if part is not None:
+        return expand(part.native, dict(zip(part.arguments, values)))
+    wanted = definition(name)
+    places = dict(zip((argument.name for argument in wanted.arguments), values))
+    return expand(
+        wanted.native, {argument.name: _place(argument, places) for argument in wanted.arguments}
+    )
+
+
+def _place(argument: Argument, arguments: Mapping[str, str]) -> str:
+    if argument.name in arguments:
+        return arguments[argument.name]
+    if argument.default is None:
+        raise ValueError(f"argument {argument.name} is missing")
+    return number_text(argument.default)
+
+
+def number_text(number: float) -> str:
+    """Write a number as spreadsheet text."""
+    return str(int(number)) if number == int(number) else repr(float(number))
+
+
+def _atom(text: str) -> str:
+    return text if _ATOM.fullmatch(text) else f"({text})"
+
+
+def _to_metric(text: str, dimension: Dimension) -> str:
+    if not dimension.differs:
+        return text
+    shifted = f"({_atom(text)}-{number_text(dimension.zero)})" if dimension.zero else _atom(text)
+    divided = f"/{number_text(dimension.divisor)}" if dimension.divisor != 1 else ""
+    return f"{shifted}*{number_text(dimension.factor)}{divided}"
+
+
+def _from_metric(text: str, dimension: Dimension) -> str:
+    if not dimension.differs:
+        return text
+    times = f"*{number_text(dimension.divisor)}" if dimension.divisor != 1 else ""
+    shifted = f"+{number_text(dimension.zero)}" if dimension.zero else ""
+    return f"({text}){times}/{number_text(dimension.factor)}{shifted}"
+
+
+def _same_in_any_unit(wanted: Definition) -> bool:
+    """Tell whether all that has a unit is of one dimension, so that factors cancel.
+
+    A native formula holds no dimensioned constant of its own where this is so; recalculation in
+    both systems proves it.
+    """
+    dimensions = [argument.dimension for argument in wanted.arguments] + [wanted.result]
+    differing = {dimension for dimension in dimensions if dimension.differs}
+    if not differing:
+        return True
+    return len(differing) == 1 and not any(dimension.zero for dimension in differing) and (
+        wanted.result in differing or wanted.result.name in ("fraction", "count")
+    )
+
+
+def _guarded(wanted: Definition, places: dict[str, str], units: str, core: str) -> str:
+    """Put the argument checks before a formula: first what is no number, then the limits."""
+    checks = _number_checks(wanted, places)
+    limits = []
+    metric = dict(places)
+    for argument in wanted.arguments:
+        if argument.is_text:
+            continue
+        cells = places[argument.name]
+        bounds = [f"MIN({cells})", f"MAX({cells})"] if argument.is_range else [cells, cells]
+        if units == US:
+            bounds = [_to_metric(bound, argument.dimension) for bound in bounds]
+            metric[argument.name] = _to_metric(cells, argument.dimension)
+        limits += _limit_texts(argument, *bounds)
+    if wanted.requires:
+        limits.append(expand(wanted.requires, metric))
+    checks.append(f"IF(AND({','.join(limits)}),{core},#NUM!)" if limits else core)
+    return "+".join(checks)
+
+
+def _number_checks(wanted: Definition, places: dict[str, str]) -> list[str]:
+    """Give terms that are 0, or the error of an argument that is blank, text or an error."""
+    checks = []
+    scalars = [places[a.name] for a in wanted.arguments if not a.is_range and not a.is_text]
+    ranges = [places[a.name] for a in wanted.arguments if a.is_range]
+    if scalars:
+        total = "+".join(_atom(place) for place in scalars)
+        checks.append(f"IF(COUNT({','.join(scalars)})<{len(scalars)},{total}+#N/A,0)")
+    for cells in ranges:
+        size = f"ROWS({cells})*COLUMNS({cells})"
+        checks.append(
+            f"IF(COUNT({cells})+COUNTBLANK({cells})={size},0,SUM({cells})+#VALUE!)"
+        )
+        checks.append(f"IF(COUNT({cells})=0,#N/A,0)")
+    if wanted.paired:
+        checks += [f"IF(COUNT({ranges[0]})=COUNT({cells}),0,#N/A)" for cells in ranges[1:]]
+    return checks
+
+
+def _limit_texts(argument: Argument, low: str, high: str) -> list[str]:
+    limits = argument.limits
+    texts = []
+    if limits.low is not None:
+        texts.append(f"{_atom(low)}{'>' if limits.above else '>='}{number_text(limits.low)}")
+    if limits.high is not None:
+        texts.append(f"{_atom(high)}{'<' if limits.below else '<='}{number_text(limits.high)}")
+    if limits.whole:
+        texts.append(f"{_atom(low)}=INT({low})")
+    return texts
+
+
+def _closing(text: str, opening: int) -> int:
+    """Find the bracket that closes the one at a position."""
+    for position, depth, _ in _walk(text, opening):
+        if depth == 0 and text[position] in _CLOSING:
+            return position
+    raise ValueError(f"unbalanced brackets in {text!r}")
+
+
+def _split(text: str) -> list[str]:
+    """Split an argument list at its own commas, not at those within brackets or quotes."""
+    cuts = [position for position, depth, quoted in _walk(text, 0)
+            if text[position] == "," and depth == 0 and not quoted]
+    edges = [-1, *cuts, len(text)]
+    return [text[start + 1 : end].strip() for start, end in zip(edges, edges[1:])]
+
+
+def _walk(text: str, start: int) -> list[tuple[int, int, bool]]:
+    """Give each position with its bracket depth and whether it is within quotes."""
+    steps = []
+    depth = 0
+    quote = ""
+    for position in range(start, len(text)):
+        character = text[position]
+        if quote:
+            quote = "" if character == quote else quote
+        elif character in "\"'":
+            quote = character
+        elif character in _OPENING:
+            depth += 1
+        elif character in _CLOSING:
+            depth -= 1
+        steps.append((position, depth, bool(quote)))
+    return steps
