@@ -132,9 +132,7 @@ def _in_order(
     return tuple(given.get(name) for name in names)
 
 
-def _split_units(
-    wanted: Definition, values: Sequence[object]
-) -> tuple[Sequence[object], object]:
+def _split_units(wanted: Definition, values: Sequence[object]) -> tuple[Sequence[object], object]:
     """Part the arguments from ``units`` behind them, and fill up those left out."""
     count = len(wanted.arguments)
     if len(values) > count + wanted.takes_units:
@@ -191,7 +189,7 @@ def _answer(
         elif argument.is_text:
             prepared.append(_text(argument, value))
         else:
-            prepared.append(_number(argument, value, system))
+            prepared.append(read_number(argument, value, system))
     if wanted.has_range:
         _read_ranges(wanted, prepared, system)
     result = _computed(wanted, prepared, arguments, system)
@@ -208,7 +206,9 @@ def _computed(
     except FunctionError:
         raise
     except (OverflowError, ZeroDivisionError) as error:
-        raise NotPossible(f"{wanted.name}: these numbers together give no finite answer.") from error
+        raise NotPossible(
+            f"{wanted.name}: these numbers together give no finite answer."
+        ) from error
     if system == US and wanted.result.differs:
         result = wanted.result.from_metric(result)
     if not isfinite(result):
@@ -230,7 +230,7 @@ def _checked(argument: Argument, number: float, system: str, as_given: object = 
     return metric
 
 
-def _number(argument: Argument, value: object, system: str) -> float:
+def read_number(argument: Argument, value: object, system: str = METRIC) -> float:
     """Read any one cell value as a number in the argument's metric unit."""
     if isinstance(value, CellError):
         raise ErrorGiven(f"{argument.name}: is the error {value.code} already.", value.code)
@@ -260,8 +260,7 @@ def _number_from_text(argument: Argument, text: str, system: str) -> float:
         number = units.quantity_in(text, argument.dimension)
     except FunctionError as error:
         raise type(error)(
-            f"{argument.name}: got {_shown(text)}, which {error}; "
-            f"needs {_needs(argument, system)}."
+            f"{argument.name}: got {_shown(text)}, which {error}; needs {_needs(argument, system)}."
         ) from error
     if units.has_unit(text):
         return _checked(argument, number, METRIC, text)
@@ -330,7 +329,7 @@ def _range_number(argument: Argument, position: int, value: object, system: str)
     numbered = argument._replace(name=f"{argument.name}, value {position}")
     if _is_blank(value):
         raise Missing(f"{numbered.name}: is blank, needs {_needs(argument, system)}.")
-    return _number(numbered, value, system)
+    return read_number(numbered, value, system)
 
 
 def _spill(wanted: Definition, values: Sequence[object], system: str) -> Any:

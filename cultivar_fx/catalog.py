@@ -33,9 +33,7 @@ def functions() -> dict[str, Definition]:
         for stage in STAGES:
             import_module(f"cultivar_fx.{stage}")
         order = list(STAGES)
-        _loaded.update(
-            sorted(registered().items(), key=lambda item: order.index(item[1].stage))
-        )
+        _loaded.update(sorted(registered().items(), key=lambda item: order.index(item[1].stage)))
     return _loaded
 
 

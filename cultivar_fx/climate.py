@@ -1,1 +1,598 @@
-"""Placeholder."""
+"""Climate: humidity, carbon dioxide and fresh air of the fruiting room.
+
+Humidity ratios, heat and volumes are per kilogram of dry air, as in the ASHRAE handbook. Air is
+taken as a mix of ideal gases, which reads humidity ratios some 0.5 % low. Below 0 °C relative
+humidity refers to saturation over ice.
+"""
+
+from __future__ import annotations
+
+from math import exp
+
+from cultivar_fx.definition import formula_part, worksheet_function
+from cultivar_fx.errors import NotPossible
+from cultivar_fx.units import CARBON_DIOXIDE_DENSITY
+from cultivar_fx.vapor import (
+    AIR_GAS_CONSTANT,
+    DRIEST,
+    FREEZING,
+    MASS_RATIO,
+    air_pressure,
+    frost_point,
+    if97_backward_theta,
+    if97_beta,
+    if97_offset,
+    pressure_over_ice,
+    pressure_over_water,
+)
+
+_ALL_PPM = 1000000.001
+"""All of the air, and a trace for rounding errors [ppm]."""
+
+
+@worksheet_function(
+    native="IF({temperature}>=0,CFX.PRESSURE_OVER_WATER({temperature}),"
+    "CFX.PRESSURE_OVER_ICE({temperature}))"
+)
+def saturation_pressure(temperature: float) -> float:
+    """Pressure of water vapor in saturated air, over ice below 0 °C.
+
+    Parameters
+    ----------
+    temperature : float
+        Temperature [°C; -50 to 150].
+
+    Returns
+    -------
+    float
+        Vapor pressure [kPa].
+
+    References
+    ----------
+    IAPWS R7-97(2012), equation 30, over water; IAPWS R14-08(2011), equation 6, over ice.
+
+    Examples
+    --------
+    >>> saturation_pressure(25)
+    3.169747
+    """
+    if temperature >= 0:
+        return pressure_over_water(temperature)
+    return pressure_over_ice(temperature)
+
+
+@worksheet_function(
+    native=f"{MASS_RATIO}*{{relative_humidity}}/(CFX.AIR_PRESSURE({{altitude}})"
+    "/CFX.SATURATION_PRESSURE({temperature})-{relative_humidity})",
+    requires="{relative_humidity}*CFX.SATURATION_PRESSURE({temperature})"
+    "<CFX.AIR_PRESSURE({altitude})",
+)
+def humidity_ratio(temperature: float, relative_humidity: float, altitude: float = 0.0) -> float:
+    """Mass of water vapor carried by each mass of dry air.
+
+    Parameters
+    ----------
+    temperature : float
+        Air temperature [°C; -50 to 90].
+    relative_humidity : float
+        Relative humidity [fraction; 0 to 1].
+    altitude : float
+        Altitude, for the air pressure [m; -500 to 11000].
+
+    Returns
+    -------
+    float
+        Kilograms of vapor to a kilogram of dry air [number].
+
+    Raises
+    ------
+    NotPossible
+        If water boils at that temperature and altitude.
+
+    References
+    ----------
+    ASHRAE Fundamentals 2017, ch. 1, equations 3 and 20.
+
+    Examples
+    --------
+    >>> humidity_ratio(25, "100%")
+    0.020085
+    """
+    pressure = air_pressure(altitude)
+    saturation = saturation_pressure(temperature)
+    if relative_humidity * saturation >= pressure:
+        raise NotPossible(
+            f"temperature: got {temperature:g} °C with a relative humidity of "
+            f"{relative_humidity:g}, needs vapor below the air pressure of {pressure:.4g} kPa."
+        )
+    return MASS_RATIO * relative_humidity / (pressure / saturation - relative_humidity)
+
+
+@worksheet_function(
+    native="IF({relative_humidity}*CFX.SATURATION_PRESSURE({temperature})"
+    ">=CFX.PRESSURE_OVER_WATER(0),"
+    "CFX.IF97_BACKWARD_THETA({relative_humidity}^0.25*CFX.IF97_BETA({temperature}))"
+    f"-CFX.IF97_OFFSET({{temperature}})-{FREEZING},"
+    "MIN(0,{temperature},CFX.FROST_POINT("
+    "{relative_humidity}*CFX.SATURATION_PRESSURE({temperature}))))",
+    requires=f"{{relative_humidity}}*CFX.SATURATION_PRESSURE({{temperature}})>={DRIEST:G}",
+)
+def dew_point(temperature: float, relative_humidity: float) -> float:
+    """Temperature at which air begins to drip, or to frost.
+
+    Parameters
+    ----------
+    temperature : float
+        Air temperature [°C; -50 to 90].
+    relative_humidity : float
+        Relative humidity [fraction; above 0 to 1].
+
+    Returns
+    -------
+    float
+        Dew point; below 0 °C the frost point [°C].
+
+    Raises
+    ------
+    NotPossible
+        If the air is so dry that it frosts below -80 °C only.
+
+    Notes
+    -----
+    The answer is within 0.001 K of the equations: a term of the dew point that is less than
+    0.001 K is taken at the air's temperature, and the frost point comes from a fit.
+
+    References
+    ----------
+    IAPWS R7-97(2012), equation 31, over water; IAPWS R14-08(2011), inverted, over ice.
+
+    Examples
+    --------
+    >>> dew_point(20, "90%")
+    18.312
+    """
+    vapor_pressure = relative_humidity * saturation_pressure(temperature)
+    if vapor_pressure < DRIEST:
+        raise NotPossible(
+            f"relative_humidity: got {relative_humidity:g} at {temperature:g} °C, needs air "
+            "with a frost point of -80 °C or more."
+        )
+    if vapor_pressure >= pressure_over_water(0):
+        theta = if97_backward_theta(relative_humidity**0.25 * if97_beta(temperature))
+        return theta - if97_offset(temperature) - FREEZING
+    return min(0, temperature, frost_point(vapor_pressure))
+
+
+@worksheet_function(native="CFX.SATURATION_PRESSURE({temperature})*(1-{relative_humidity})")
+def vapor_pressure_deficit(temperature: float, relative_humidity: float) -> float:
+    """Vapor pressure that air lacks to saturation, which is how hard it dries.
+
+    Parameters
+    ----------
+    temperature : float
+        Air temperature [°C; -50 to 90].
+    relative_humidity : float
+        Relative humidity [fraction; 0 to 1].
+
+    Returns
+    -------
+    float
+        Vapor pressure deficit of the air [kPa].
+
+    References
+    ----------
+    Definition; saturation pressure as in SATURATION_PRESSURE.
+
+    Examples
+    --------
+    >>> vapor_pressure_deficit(25, "50%")
+    1.584873
+    """
+    return saturation_pressure(temperature) * (1 - relative_humidity)
+
+
+@formula_part(
+    native="(IF({wet_bulb}>=0,2501-2.326*{wet_bulb},2830-0.24*{wet_bulb})"
+    f"*{MASS_RATIO}/(CFX.AIR_PRESSURE({{altitude}})/CFX.SATURATION_PRESSURE({{wet_bulb}})-1)"
+    "-1.006*({dry_bulb}-{wet_bulb}))"
+    "/(IF({wet_bulb}>=0,2501-4.186*{wet_bulb},2830-2.1*{wet_bulb})+1.86*{dry_bulb})"
+)
+def humidity_ratio_of_wet_bulb(dry_bulb: float, wet_bulb: float, altitude: float) -> float:
+    """Give the humidity ratio: ASHRAE Fundamentals 2017, ch. 1, equations 33 and 35."""
+    saturated = MASS_RATIO / (air_pressure(altitude) / saturation_pressure(wet_bulb) - 1)
+    if wet_bulb >= 0:
+        latent, at_wet_bulb = 2501 - 2.326 * wet_bulb, 2501 - 4.186 * wet_bulb
+    else:
+        latent, at_wet_bulb = 2830 - 0.24 * wet_bulb, 2830 - 2.1 * wet_bulb
+    return (latent * saturated - 1.006 * (dry_bulb - wet_bulb)) / (at_wet_bulb + 1.86 * dry_bulb)
+
+
+@worksheet_function(
+    native="MIN(1,CFX.AIR_PRESSURE({altitude})/CFX.SATURATION_PRESSURE({dry_bulb})"
+    f"/({MASS_RATIO}/CFX.HUMIDITY_RATIO_OF_WET_BULB({{dry_bulb}},{{wet_bulb}},{{altitude}})+1))",
+    requires="{wet_bulb}<={dry_bulb},"
+    "CFX.SATURATION_PRESSURE({wet_bulb})<CFX.AIR_PRESSURE({altitude}),"
+    "CFX.HUMIDITY_RATIO_OF_WET_BULB({dry_bulb},{wet_bulb},{altitude})>0",
+)
+def relative_humidity(dry_bulb: float, wet_bulb: float, altitude: float = 0.0) -> float:
+    """Relative humidity from a dry and a wet thermometer: the check of a drifting sensor.
+
+    Parameters
+    ----------
+    dry_bulb : float
+        Air temperature [°C; -50 to 90].
+    wet_bulb : float
+        Temperature of a thermometer with a wet wick in moving air; frozen below 0 °C
+        [°C; -50 to 90].
+    altitude : float
+        Altitude, for the air pressure [m; -500 to 11000].
+
+    Returns
+    -------
+    float
+        Relative humidity [fraction].
+
+    Raises
+    ------
+    NotPossible
+        If the wet bulb is above the dry bulb, boils, or is colder than dry air makes it.
+
+    References
+    ----------
+    ASHRAE Fundamentals 2017, ch. 1, equations 33 and 35.
+
+    Examples
+    --------
+    >>> relative_humidity(40, 20)
+    0.1436
+    """
+    if wet_bulb > dry_bulb:
+        raise NotPossible(
+            f"wet_bulb: got {wet_bulb:g} °C, needs to be at most the dry bulb ({dry_bulb:g} °C)."
+        )
+    pressure = air_pressure(altitude)
+    if saturation_pressure(wet_bulb) >= pressure:
+        raise NotPossible(
+            f"wet_bulb: got {wet_bulb:g} °C, needs to be below the boiling point at an air "
+            f"pressure of {pressure:.4g} kPa."
+        )
+    ratio = humidity_ratio_of_wet_bulb(dry_bulb, wet_bulb, altitude)
+    if ratio <= 0:
+        raise NotPossible(
+            f"wet_bulb: got {wet_bulb:g} °C, needs to be warmer: even dry air of {dry_bulb:g} °C "
+            "would not cool it so far."
+        )
+    return min(1, pressure / saturation_pressure(dry_bulb) / (MASS_RATIO / ratio + 1))
+
+
+@worksheet_function(
+    native=f"{{carbon_dioxide_rate}}/{CARBON_DIOXIDE_DENSITY!r}*1000/({{room_ppm}}-{{outdoor_ppm}})",
+    requires="{room_ppm}>{outdoor_ppm}",
+)
+def fresh_air(carbon_dioxide_rate: float, room_ppm: float, outdoor_ppm: float) -> float:
+    """Air flow that holds a room at a carbon dioxide level.
+
+    Parameters
+    ----------
+    carbon_dioxide_rate : float
+        What the crop, and people, give off [g/h; 0 or more].
+    room_ppm : float
+        Level to hold [ppm; 0 to 1000000].
+    outdoor_ppm : float
+        Level of the air that comes in [ppm; 0 to 1000000].
+
+    Returns
+    -------
+    float
+        Flow of outdoor air [m³/h].
+
+    Raises
+    ------
+    NotPossible
+        If the level to hold is not above the outdoor level.
+
+    Notes
+    -----
+    A text such as "8.267 L/h" is taken as carbon dioxide at 20 °C and 101.325 kPa.
+
+    References
+    ----------
+    Steady dilution in a well mixed room, as in ASHRAE Technical FAQ 35.
+
+    Examples
+    --------
+    >>> fresh_air("8.267 L/h", 1000, 420)
+    14.2534
+    """
+    if room_ppm <= outdoor_ppm:
+        raise NotPossible(
+            f"room_ppm: got {room_ppm:g}, needs to be above outdoor_ppm ({outdoor_ppm:g})."
+        )
+    return carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 / (room_ppm - outdoor_ppm)
+
+
+@worksheet_function(
+    native=f"{{outdoor_ppm}}+{{carbon_dioxide_rate}}/{CARBON_DIOXIDE_DENSITY!r}*1000/{{air_flow}}",
+    requires="CFX.ROOM_CARBON_DIOXIDE({carbon_dioxide_rate},{air_flow},{outdoor_ppm})"
+    f"<={_ALL_PPM}",
+)
+def room_carbon_dioxide(carbon_dioxide_rate: float, air_flow: float, outdoor_ppm: float) -> float:
+    """Carbon dioxide level that a room settles at.
+
+    Parameters
+    ----------
+    carbon_dioxide_rate : float
+        What the crop, and people, give off [g/h; 0 or more].
+    air_flow : float
+        Flow of outdoor air [m³/h; above 0].
+    outdoor_ppm : float
+        Level of the air that comes in [ppm; 0 to 1000000].
+
+    Returns
+    -------
+    float
+        Level in the room after a long time [ppm].
+
+    Raises
+    ------
+    NotPossible
+        If there would be more carbon dioxide than air.
+
+    References
+    ----------
+    Steady dilution in a well mixed room, as in ASHRAE Technical FAQ 35.
+
+    Examples
+    --------
+    >>> room_carbon_dioxide("0.315 L/min", "7.5 L/s", 300)
+    1000
+    """
+    settled = outdoor_ppm + carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 / air_flow
+    return _possible_level(settled)
+
+
+@formula_part(
+    native="IF({changes}<0.00001,1-{changes}/2+{changes}^2/6,(1-EXP(0-{changes}))/{changes})"
+)
+def mean_decay(changes: float) -> float:
+    """Give the mean of exp(-x) from 0 to a number of air changes."""
+    if changes < 0.00001:
+        return 1 - changes / 2 + changes**2 / 6
+    return (1 - exp(0 - changes)) / changes
+
+
+@worksheet_function(
+    native="{outdoor_ppm}+({start_ppm}-{outdoor_ppm})*EXP(0-{air_flow}*{hours}/{room_volume})"
+    f"+{{carbon_dioxide_rate}}/{CARBON_DIOXIDE_DENSITY!r}*1000*{{hours}}/{{room_volume}}"
+    "*CFX.MEAN_DECAY({air_flow}*{hours}/{room_volume})",
+    requires="CFX.CARBON_DIOXIDE_AFTER({hours},{start_ppm},{air_flow},{room_volume},"
+    "{outdoor_ppm},{carbon_dioxide_rate})"
+    f"<={_ALL_PPM}",
+)
+def carbon_dioxide_after(
+    hours: float,
+    start_ppm: float,
+    air_flow: float,
+    room_volume: float,
+    outdoor_ppm: float,
+    carbon_dioxide_rate: float = 0.0,
+) -> float:
+    """Carbon dioxide level in a room after some time, with or without a source in it.
+
+    Parameters
+    ----------
+    hours : float
+        Time from the start [h; 0 or more].
+    start_ppm : float
+        Level at the start [ppm; 0 to 1000000].
+    air_flow : float
+        Flow of outdoor air; 0 in a closed room [m³/h; 0 or more].
+    room_volume : float
+        Volume of air in the room [m³; above 0].
+    outdoor_ppm : float
+        Level of the air that comes in [ppm; 0 to 1000000].
+    carbon_dioxide_rate : float
+        What the crop, and people, give off [g/h; 0 or more].
+
+    Returns
+    -------
+    float
+        Level in the room after that time [ppm].
+
+    Raises
+    ------
+    NotPossible
+        If there would be more carbon dioxide than air.
+
+    References
+    ----------
+    Exponential dilution in a well mixed room.
+
+    Examples
+    --------
+    >>> carbon_dioxide_after(1, 3000, 30, 60, 420)
+    1984.85
+    """
+    changes = air_flow * hours / room_volume
+    left = (start_ppm - outdoor_ppm) * exp(0 - changes)
+    added = carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 * hours / room_volume
+    return _possible_level(outdoor_ppm + left + added * mean_decay(changes))
+
+
+@worksheet_function(native="{air_flow}/{room_volume}")
+def air_changes(air_flow: float, room_volume: float) -> float:
+    """Times in an hour that the air of a room is replaced.
+
+    Parameters
+    ----------
+    air_flow : float
+        Flow of outdoor air [m³/h; 0 or more].
+    room_volume : float
+        Volume of air in the room [m³; above 0].
+
+    Returns
+    -------
+    float
+        Air changes in an hour [number].
+
+    References
+    ----------
+    Definition.
+
+    Examples
+    --------
+    >>> air_changes("200 cfm", "4000 ft3")
+    3
+    """
+    return air_flow / room_volume
+
+
+@formula_part(
+    native="{air_flow}*(CFX.AIR_PRESSURE({altitude})"
+    "-{relative_humidity}*CFX.SATURATION_PRESSURE({temperature}))"
+    f"/({AIR_GAS_CONSTANT}*({{temperature}}+{FREEZING}))"
+)
+def dry_air_flow(
+    air_flow: float, temperature: float, relative_humidity: float, altitude: float
+) -> float:
+    """Give the dry air [kg/h] in a flow of moist air [m³/h], from its partial pressure."""
+    dry_pressure = air_pressure(altitude) - relative_humidity * saturation_pressure(temperature)
+    return air_flow * dry_pressure / (AIR_GAS_CONSTANT * (temperature + FREEZING))
+
+
+_BOTH_BELOW_BOILING = (
+    "{outside_humidity}*CFX.SATURATION_PRESSURE({outside_temperature})"
+    "<CFX.AIR_PRESSURE({altitude}),"
+    "{room_humidity}*CFX.SATURATION_PRESSURE({room_temperature})<CFX.AIR_PRESSURE({altitude})"
+)
+_DRY_AIR_TEXT = "CFX.DRY_AIR_FLOW({air_flow},{outside_temperature},{outside_humidity},{altitude})"
+
+
+@worksheet_function(
+    native=f"{_DRY_AIR_TEXT}"
+    "*MAX(0,CFX.HUMIDITY_RATIO({room_temperature},{room_humidity},{altitude})"
+    "-CFX.HUMIDITY_RATIO({outside_temperature},{outside_humidity},{altitude}))",
+    requires=_BOTH_BELOW_BOILING,
+)
+def humidifying_water(
+    air_flow: float,
+    outside_temperature: float,
+    outside_humidity: float,
+    room_temperature: float,
+    room_humidity: float,
+    altitude: float = 0.0,
+) -> float:
+    """Water that a humidifier must add to the fresh air; 0 where outside air holds enough.
+
+    Parameters
+    ----------
+    air_flow : float
+        Flow of outdoor air, measured as it comes in [m³/h; 0 or more].
+    outside_temperature : float
+        Temperature of the outdoor air [°C; -50 to 90].
+    outside_humidity : float
+        Relative humidity of the outdoor air [fraction; 0 to 1].
+    room_temperature : float
+        Temperature of the room [°C; -50 to 90].
+    room_humidity : float
+        Relative humidity wanted in the room [fraction; 0 to 1].
+    altitude : float
+        Altitude, for the air pressure [m; -500 to 11000].
+
+    Returns
+    -------
+    float
+        Water in an hour [kg/h].
+
+    Raises
+    ------
+    NotPossible
+        If water boils at one of the temperatures and the altitude.
+
+    References
+    ----------
+    Mass balance of water; ASHRAE Fundamentals 2017, ch. 1.
+
+    Examples
+    --------
+    >>> humidifying_water(100, 5, "60%", 18, "90%")
+    1.0589
+    """
+    room = humidity_ratio(room_temperature, room_humidity, altitude)
+    outside = humidity_ratio(outside_temperature, outside_humidity, altitude)
+    dry_air = dry_air_flow(air_flow, outside_temperature, outside_humidity, altitude)
+    return dry_air * max(0, room - outside)
+
+
+@formula_part(
+    native="1.006*{temperature}"
+    "+CFX.HUMIDITY_RATIO({temperature},{relative_humidity},{altitude})*(2501+1.86*{temperature})"
+)
+def enthalpy(temperature: float, relative_humidity: float, altitude: float) -> float:
+    """Give the heat in moist air [kJ/kg of dry air]: ASHRAE Fundamentals 2017, ch. 1, eq. 30."""
+    ratio = humidity_ratio(temperature, relative_humidity, altitude)
+    return 1.006 * temperature + ratio * (2501 + 1.86 * temperature)
+
+
+@worksheet_function(
+    native=f"{_DRY_AIR_TEXT}*(CFX.ENTHALPY({{room_temperature}},{{room_humidity}},{{altitude}})"
+    "-CFX.ENTHALPY({outside_temperature},{outside_humidity},{altitude}))/3600",
+    requires=_BOTH_BELOW_BOILING,
+)
+def air_heat(
+    air_flow: float,
+    outside_temperature: float,
+    outside_humidity: float,
+    room_temperature: float,
+    room_humidity: float,
+    altitude: float = 0.0,
+) -> float:
+    """Heat that brings the fresh air to room temperature and humidity; negative is cooling.
+
+    Parameters
+    ----------
+    air_flow : float
+        Flow of outdoor air, measured as it comes in [m³/h; 0 or more].
+    outside_temperature : float
+        Temperature of the outdoor air [°C; -50 to 90].
+    outside_humidity : float
+        Relative humidity of the outdoor air [fraction; 0 to 1].
+    room_temperature : float
+        Temperature of the room [°C; -50 to 90].
+    room_humidity : float
+        Relative humidity in the room [fraction; 0 to 1].
+    altitude : float
+        Altitude, for the air pressure [m; -500 to 11000].
+
+    Returns
+    -------
+    float
+        Heating power, with the heat that evaporates the humidifying water [kW].
+
+    Raises
+    ------
+    NotPossible
+        If water boils at one of the temperatures and the altitude.
+
+    References
+    ----------
+    Heat balance of moist air; ASHRAE Fundamentals 2017, ch. 1, equation 30.
+
+    Examples
+    --------
+    >>> air_heat(100, 5, "60%", 18, "90%")
+    1.207
+    """
+    room = enthalpy(room_temperature, room_humidity, altitude)
+    outside = enthalpy(outside_temperature, outside_humidity, altitude)
+    dry_air = dry_air_flow(air_flow, outside_temperature, outside_humidity, altitude)
+    return dry_air * (room - outside) / 3600
+
+
+def _possible_level(ppm: float) -> float:
+    if ppm > _ALL_PPM:
+        raise NotPossible(
+            f"carbon_dioxide_rate: would bring the room to {ppm:.4g} ppm, needs to stay within "
+            "1000000 ppm."
+        )
+    return ppm

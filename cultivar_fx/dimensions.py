@@ -68,6 +68,7 @@ DIMENSIONS = {
         Dimension("mass", "kg", "lb", POUND, pint_unit="kg"),
         Dimension("volume", "L", "US gal", US_GALLON, pint_unit="L"),
         Dimension("temperature", "°C", "°F", 5.0, 9.0, 32.0, pint_unit="degC"),
+        Dimension("temperature difference", "K", "°F", 5.0, 9.0, pint_unit="delta_degC"),
         Dimension("length", "m", "ft", FOOT, pint_unit="m"),
         Dimension("block or bag length", "cm", "in", INCH, pint_unit="cm"),
         Dimension("area", "m²", "ft²", FOOT**2, pint_unit="m**2"),

@@ -65,8 +65,7 @@ def expand(native: str, places: Mapping[str, str]) -> str:
     """Fill the places of a native text, and write out the functions that it names."""
     text = _PLACE.sub(lambda match: _atom(places[match[1]]), native)
     while (call := _CALL.search(text)) is not None:
-        end = _closing(text, call.end() - 1)
-        values = _split(text[call.end() : end])
+        values, end = split_call(text, call.end() - 1)
         text = text[: call.start()] + f"({_inner(call[1], values)})" + text[end + 1 :]
     return text
 
@@ -125,8 +124,10 @@ def _same_in_any_unit(wanted: Definition) -> bool:
     differing = {dimension for dimension in dimensions if dimension.differs}
     if not differing:
         return True
-    return len(differing) == 1 and not any(dimension.zero for dimension in differing) and (
-        wanted.result in differing or wanted.result.name in ("fraction", "count")
+    return (
+        len(differing) == 1
+        and not any(dimension.zero for dimension in differing)
+        and (wanted.result in differing or wanted.result.name in ("fraction", "count"))
     )
 
 
@@ -160,9 +161,7 @@ def _number_checks(wanted: Definition, places: dict[str, str]) -> list[str]:
         checks.append(f"IF(COUNT({','.join(scalars)})<{len(scalars)},{total}+#N/A,0)")
     for cells in ranges:
         size = f"ROWS({cells})*COLUMNS({cells})"
-        checks.append(
-            f"IF(COUNT({cells})+COUNTBLANK({cells})={size},0,SUM({cells})+#VALUE!)"
-        )
+        checks.append(f"IF(COUNT({cells})+COUNTBLANK({cells})={size},0,SUM({cells})+#VALUE!)")
         checks.append(f"IF(COUNT({cells})=0,#N/A,0)")
     if wanted.paired:
         checks += [f"IF(COUNT({ranges[0]})=COUNT({cells}),0,#N/A)" for cells in ranges[1:]]
@@ -181,6 +180,12 @@ def _limit_texts(argument: Argument, low: str, high: str) -> list[str]:
     return texts
 
 
+def split_call(text: str, opening: int) -> tuple[list[str], int]:
+    """Split the arguments in the brackets that open at a position, and find where they close."""
+    end = _closing(text, opening)
+    return _split(text[opening + 1 : end]), end
+
+
 def _closing(text: str, opening: int) -> int:
     """Find the bracket that closes the one at a position."""
     for position, depth, _ in _walk(text, opening):
@@ -191,8 +196,11 @@ def _closing(text: str, opening: int) -> int:
 
 def _split(text: str) -> list[str]:
     """Split an argument list at its own commas, not at those within brackets or quotes."""
-    cuts = [position for position, depth, quoted in _walk(text, 0)
-            if text[position] == "," and depth == 0 and not quoted]
+    cuts = [
+        position
+        for position, depth, quoted in _walk(text, 0)
+        if text[position] == "," and depth == 0 and not quoted
+    ]
     edges = [-1, *cuts, len(text)]
     return [text[start + 1 : end].strip() for start, end in zip(edges, edges[1:])]
 

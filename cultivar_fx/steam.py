@@ -1,1 +1,572 @@
-"""Placeholder."""
+"""Steam: how long a batch takes to heat through, and what the heat does.
+
+Steam at atmospheric pressure is no sterilization in the sense of F0: 15 minutes at 121.1 °C are
+more than 32 hours at 100 °C. Keep the vessel vented, and follow its maker's instructions and
+local codes.
+"""
+
+from __future__ import annotations
+
+from math import exp, fsum, log, pi
+from typing import TYPE_CHECKING
+
+from cultivar_fx.definition import formula_part, worksheet_function
+from cultivar_fx.errors import NotPossible
+from cultivar_fx.vapor import air_pressure, if97_backward_theta, if97_temperature
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+WATER_HEAT = 4.19
+"""Specific heat of water [kJ/(kg·K)]."""
+LATENT_HEAT = 2256.5
+"""Heat of evaporation at 100 °C, IAPWS-IF97 [kJ/kg]."""
+
+EARLY = 0.0018
+"""Fourier number (diffusivity * time / thickness^2) before which nothing is felt in the middle:
+the slab solution differs from 1 by less than 2E-16."""
+LATE = 0.05
+"""Fourier number from which one term of the series is enough: 0.2 on half the thickness."""
+
+# 1, -3, 5, ... 47: as many terms as make the series exact from EARLY on.
+_SERIES = tuple((2 * n + 1) * (-1) ** n for n in range(24))
+_SERIES_TEXT = "{" + ",".join(map(str, _SERIES)) + "}"
+
+
+@worksheet_function(
+    native="CFX.IF97_TEMPERATURE(CFX.IF97_BACKWARD_THETA((CFX.AIR_PRESSURE({altitude})/1000)^0.25))"
+)
+def boiling_point(altitude: float) -> float:
+    """Temperature of steam at atmospheric pressure.
+
+    Parameters
+    ----------
+    altitude : float
+        Altitude [m; -500 to 11000].
+
+    Returns
+    -------
+    float
+        Boiling point of water in the standard atmosphere [°C].
+
+    References
+    ----------
+    ASHRAE Fundamentals 2017, ch. 1, equation 3; IAPWS R7-97(2012), equation 31.
+
+    Examples
+    --------
+    >>> boiling_point("1000 ft")
+    98.96
+    """
+    return if97_temperature(if97_backward_theta((air_pressure(altitude) / 1000) ** 0.25))
+
+
+@worksheet_function(
+    native=f"(1-{{moisture}})*(0.1031+0.003867*({{temperature}}+273.15))+{{moisture}}*{WATER_HEAT}"
+)
+def specific_heat(moisture: float, temperature: float = 60.0) -> float:
+    """Specific heat of wet substrate.
+
+    Parameters
+    ----------
+    moisture : float
+        Moisture, wet basis [fraction; 0 to 1].
+    temperature : float
+        Mean temperature of the heating [°C; 0 to 150].
+
+    Returns
+    -------
+    float
+        Specific heat of dry wood and water by mass [kJ/(kg·K)].
+
+    References
+    ----------
+    Glass & Zelinka, Wood Handbook 2010, ch. 4, oven-dry wood; water 4.19 kJ/(kg·K).
+
+    Examples
+    --------
+    >>> specific_heat("62%")
+    3.127
+    """
+    wood = 0.1031 + 0.003867 * (temperature + 273.15)
+    return (1 - moisture) * wood + moisture * WATER_HEAT
+
+
+@worksheet_function(
+    native="{mass}*CFX.SPECIFIC_HEAT({moisture},({start_temperature}+{end_temperature})/2)"
+    "*({end_temperature}-{start_temperature})/3600",
+    requires="{end_temperature}>={start_temperature}",
+)
+def heat_up_energy(
+    mass: float, moisture: float, start_temperature: float, end_temperature: float
+) -> float:
+    """Energy that heats a batch of substrate, without losses and without the vessel.
+
+    Parameters
+    ----------
+    mass : float
+        Mass of wet substrate [kg; 0 or more].
+    moisture : float
+        Moisture, wet basis [fraction; 0 to 1].
+    start_temperature : float
+        Temperature before; frozen substrate takes more than this says [°C; 0 to 150].
+    end_temperature : float
+        Temperature after [°C; 0 to 150].
+
+    Returns
+    -------
+    float
+        Heat taken up [kWh].
+
+    Raises
+    ------
+    NotPossible
+        If the end is colder than the start.
+
+    References
+    ----------
+    Glass & Zelinka, Wood Handbook 2010, ch. 4, oven-dry wood; water 4.19 kJ/(kg·K).
+
+    Examples
+    --------
+    >>> heat_up_energy(4.5, "62%", 20, 100)
+    0.3127
+    """
+    if end_temperature < start_temperature:
+        raise NotPossible(
+            f"end_temperature: got {end_temperature:g} °C, needs to be at least the start "
+            f"({start_temperature:g} °C)."
+        )
+    heat = specific_heat(moisture, (start_temperature + end_temperature) / 2)
+    return mass * heat * (end_temperature - start_temperature) / 3600
+
+
+@worksheet_function(native="{energy}/({power}*{efficiency})")
+def heat_up_hours(energy: float, power: float, efficiency: float = 1.0) -> float:
+    """Hours that a boiler or heater takes to deliver an energy.
+
+    Parameters
+    ----------
+    energy : float
+        Energy to deliver, such as the answer of HEAT_UP_ENERGY [kWh; 0 or more].
+    power : float
+        Power of the boiler or heater [kW; above 0].
+    efficiency : float
+        Share of the power that reaches the load; 1 is without losses
+        [fraction; above 0 to 1]. Assumption: measure yours.
+
+    Returns
+    -------
+    float
+        Hours of heating up [h].
+
+    References
+    ----------
+    Energy over power.
+
+    Examples
+    --------
+    >>> heat_up_hours(31.27, 11)
+    2.8427
+    """
+    return energy / (power * efficiency)
+
+
+@worksheet_function(
+    native=f"{{power}}*{{efficiency}}*3600/({LATENT_HEAT}+{WATER_HEAT}*(100-{{feed_temperature}}))"
+)
+def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 15.0) -> float:
+    """Steam that a boiler makes at atmospheric pressure, which is the feed water it takes.
+
+    Parameters
+    ----------
+    power : float
+        Power of the boiler [kW; 0 or more].
+    efficiency : float
+        Share of the power that ends up in steam; 1 is without losses
+        [fraction; above 0 to 1]. Assumption: measure yours.
+    feed_temperature : float
+        Temperature of the feed water [°C; 0 to 100]. Assumption: measure yours.
+
+    Returns
+    -------
+    float
+        Steam in an hour [kg/h].
+
+    References
+    ----------
+    IAPWS-IF97, heat of evaporation at 100 °C; water 4.19 kJ/(kg·K).
+
+    Examples
+    --------
+    >>> steam_rate("11 kW")
+    15.157
+    """
+    return power * efficiency * 3600 / (LATENT_HEAT + WATER_HEAT * (100 - feed_temperature))
+
+
+@formula_part(native="36*{diffusivity}*{hours}/{thickness}^2")
+def fourier(diffusivity: float, hours: float, thickness: float) -> float:
+    """Give the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
+    return 36 * diffusivity * hours / thickness**2
+
+
+@formula_part(
+    native=f"IF({{fourier}}<{EARLY},1,"
+    f"4/PI()*SUMPRODUCT(1/{_SERIES_TEXT},EXP(-1)^(PI()^2*{{fourier}}*{_SERIES_TEXT}^2)))"
+)
+def slab(fourier: float) -> float:
+    """Give how far the middle of a slab still is from the surface temperature, 1 to 0."""
+    if fourier < EARLY:
+        return 1
+    return 4 / pi * sum(1 / k * exp(-(pi**2) * fourier * k**2) for k in _SERIES)
+
+
+@worksheet_function(
+    native="{steam_temperature}-({steam_temperature}-{start_temperature})"
+    "*CFX.SLAB(CFX.FOURIER({diffusivity},{hours},{thickness}))"
+    "*CFX.SLAB(CFX.FOURIER({diffusivity},{hours},{width}))"
+    "*CFX.SLAB(CFX.FOURIER({diffusivity},{hours},{length}))",
+    requires="{steam_temperature}>{start_temperature}",
+)
+def core_temperature(
+    hours: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    diffusivity: float = 0.15,
+) -> float:
+    """Temperature in the middle of a block after some hours in condensing steam.
+
+    Parameters
+    ----------
+    hours : float
+        Time in the steam [h; 0 or more].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+    length : float
+        The third edge [cm; above 0].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; above 0]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+
+    Returns
+    -------
+    float
+        Temperature in the middle [°C].
+
+    Raises
+    ------
+    NotPossible
+        If the steam is not hotter than the block.
+
+    Notes
+    -----
+    An estimate: blocks that touch, and a vessel that heats up slowly, take longer.
+
+    References
+    ----------
+    Conduction in a brick with constant surface temperature: product of three slab solutions,
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> core_temperature(6, 12, 16, 22, 20, 98)
+    86.09
+    """
+    _need_hotter_steam(start_temperature, steam_temperature)
+    left = 1.0
+    for edge in (thickness, width, length):
+        left *= slab(fourier(diffusivity, hours, edge))
+    return steam_temperature - (steam_temperature - start_temperature) * left
+
+
+@formula_part(native="PI()^2*(1/{thickness}^2+1/{width}^2+1/{length}^2)")
+def decay(thickness: float, width: float, length: float) -> float:
+    """Give what the edges [cm] of a brick contribute to the decay of its slowest mode."""
+    return pi**2 * (1 / thickness**2 + 1 / width**2 + 1 / length**2)
+
+
+@formula_part(
+    native="LN((4/PI())^3*({steam_temperature}-{start_temperature})"
+    "/({steam_temperature}-{target_temperature}))"
+)
+def decay_time(
+    target_temperature: float, start_temperature: float, steam_temperature: float
+) -> float:
+    """Give how often the slowest mode has to fall by a factor e, from the one-term solution."""
+    start_gap = steam_temperature - start_temperature
+    return log((4 / pi) ** 3 * start_gap / (steam_temperature - target_temperature))
+
+
+# The one-term solution holds; written without LN, which fails where the rest is not met.
+_ONE_TERM_HOLDS = (
+    "{{start_temperature}}<{{{target}}},{{{target}}}<{{steam_temperature}},"
+    "(4/PI())^3*({{steam_temperature}}-{{start_temperature}})"
+    ">=({{steam_temperature}}-{{{target}}})*EXP({late}*CFX.DECAY({{thickness}},{{width}},{{length}})"
+    "*MAX({{thickness}},{{width}},{{length}})^2)"
+)
+
+
+@worksheet_function(
+    native="CFX.DECAY_TIME({target_temperature},{start_temperature},{steam_temperature})"
+    "/(36*{diffusivity}*CFX.DECAY({thickness},{width},{length}))",
+    requires=_ONE_TERM_HOLDS.format(target="target_temperature", late=LATE),
+)
+def core_hours(
+    target_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    diffusivity: float = 0.15,
+) -> float:
+    """Hours in condensing steam until the middle of a block reaches a temperature.
+
+    Parameters
+    ----------
+    target_temperature : float
+        Temperature wanted in the middle [°C; 0 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+    length : float
+        The third edge [cm; above 0].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; above 0]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+
+    Returns
+    -------
+    float
+        Time in the steam [h].
+
+    Raises
+    ------
+    NotPossible
+        If the target is not between start and steam, or is reached so early that the one-term
+        solution does not hold: try CORE_TEMPERATURE with some hours.
+
+    References
+    ----------
+    One-term solution for a brick, from a Fourier number of 0.2 on half the longest edge:
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> core_hours(90, 12, 16, 22, 20, 98)
+    7.049
+    """
+    _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
+    times = decay_time(target_temperature, start_temperature, steam_temperature)
+    rate = decay(thickness, width, length)
+    _need_late("target_temperature", target_temperature, times / rate, (thickness, width, length))
+    return times / (36 * diffusivity * rate)
+
+
+@worksheet_function(
+    native="CFX.DECAY_TIME({core_temperature},{start_temperature},{steam_temperature})"
+    "/(36*{hours}*CFX.DECAY({thickness},{width},{length}))",
+    requires=_ONE_TERM_HOLDS.format(target="core_temperature", late=LATE),
+)
+def diffusivity_from_probe(
+    hours: float,
+    core_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+) -> float:
+    """Thermal diffusivity of your own blocks, from a probe in the middle of one of them.
+
+    Parameters
+    ----------
+    hours : float
+        Time in the steam [h; above 0].
+    core_temperature : float
+        What the probe in the middle showed then [°C; 0 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+    length : float
+        The third edge [cm; above 0].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+
+    Returns
+    -------
+    float
+        Thermal diffusivity, to be used in CORE_TEMPERATURE and CORE_HOURS [mm²/s].
+
+    Raises
+    ------
+    NotPossible
+        If the core is not between start and steam, or was read so early that the one-term
+        solution does not hold.
+
+    References
+    ----------
+    One-term solution for a brick, from a Fourier number of 0.2 on half the longest edge:
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> diffusivity_from_probe(7, 90, 12, 16, 22, 20, 98)
+    0.1511
+    """
+    _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
+    times = decay_time(core_temperature, start_temperature, steam_temperature)
+    rate = decay(thickness, width, length)
+    _need_late("core_temperature", core_temperature, times / rate, (thickness, width, length))
+    return times / (36 * hours * rate)
+
+
+@worksheet_function(native="10^(({temperature}-{reference_temperature})/{z_value})")
+def lethal_rate(
+    temperature: float, reference_temperature: float = 121.1, z_value: float = 10.0
+) -> float:
+    """Minutes at the reference temperature that one minute at a temperature is worth.
+
+    Parameters
+    ----------
+    temperature : float
+        Temperature in the middle of the block [°C; 0 to 200].
+    reference_temperature : float
+        Temperature that it is compared with [°C; 0 to 200].
+    z_value : float
+        Temperature difference that makes ten times the rate [K; above 0 to 100].
+
+    Returns
+    -------
+    float
+        Lethal rate [number].
+
+    Notes
+    -----
+    Atmospheric steam is no sterilization by this measure: an hour at 100 °C is worth less than
+    half a minute at 121.1 °C.
+
+    References
+    ----------
+    Definition of the lethal rate in thermal processing, 10^((T - Tref) / z).
+
+    Examples
+    --------
+    >>> lethal_rate(100)
+    0.007762
+    """
+    return 10.0 ** ((temperature - reference_temperature) / z_value)
+
+
+# The numbers of a row or column without the first, and without the last.
+def _later(cells: str) -> str:
+    return f"INDEX(INDEX({{{cells}}},2):INDEX({{{cells}}},COUNT({{hours}})),0,0)"
+
+
+def _earlier(cells: str) -> str:
+    return f"INDEX(INDEX({{{cells}}},1):INDEX({{{cells}}},COUNT({{hours}})-1),0,0)"
+
+
+@worksheet_function(
+    native=f"SUMPRODUCT({_later('hours')}-{_earlier('hours')},"
+    f"CFX.LETHAL_RATE({_earlier('temperatures')},{{reference_temperature}},{{z_value}})"
+    f"+CFX.LETHAL_RATE({_later('temperatures')},{{reference_temperature}},{{z_value}}))*30",
+    requires="IF(COUNT({hours})<2,FALSE,"
+    f"SUMPRODUCT(--({_later('hours')}<{_earlier('hours')}))=0),"
+    "COUNT(INDEX({hours},1):INDEX({hours},COUNT({hours})))=COUNT({hours}),"
+    "COUNT(INDEX({temperatures},1):INDEX({temperatures},COUNT({hours})))=COUNT({hours})",
+)
+def lethality(
+    hours: Sequence[float],
+    temperatures: Sequence[float],
+    reference_temperature: float = 121.1,
+    z_value: float = 10.0,
+) -> float:
+    """Minutes at the reference temperature that a logged run is worth.
+
+    Parameters
+    ----------
+    hours : sequence of float
+        Time of each reading, in order and without gaps between the cells [h; 0 or more].
+    temperatures : sequence of float
+        Temperature in the middle of the block at each of these times [°C; 0 to 200].
+    reference_temperature : float
+        Temperature that it is compared with [°C; 0 to 200].
+    z_value : float
+        Temperature difference that makes ten times the rate [K; above 0 to 100].
+
+    Returns
+    -------
+    float
+        Equivalent time at the reference temperature [min].
+
+    Raises
+    ------
+    NotPossible
+        If there are fewer than two readings, or their times are not in order.
+
+    Notes
+    -----
+    Atmospheric steam is no sterilization by this measure: twelve hours at 100 °C are worth less
+    than six minutes at 121.1 °C.
+
+    References
+    ----------
+    General method of thermal processing: trapezoids under the lethal rate.
+
+    Examples
+    --------
+    >>> lethality([0, 12], [100, 100])
+    5.589
+    """
+    if len(hours) < 2:
+        raise NotPossible(f"hours: got {len(hours)} reading, needs at least two.")
+    rates = [lethal_rate(each, reference_temperature, z_value) for each in temperatures]
+    minutes = []
+    for start, end, rate, next_rate in zip(hours, hours[1:], rates, rates[1:]):
+        if end < start:
+            raise NotPossible(f"hours: got {end:g} after {start:g}, needs times in order.")
+        minutes.append((end - start) * (rate + next_rate) * 30)
+    return fsum(minutes)
+
+
+def _need_hotter_steam(start_temperature: float, steam_temperature: float) -> None:
+    if steam_temperature <= start_temperature:
+        raise NotPossible(
+            f"steam_temperature: got {steam_temperature:g} °C, needs to be above the start "
+            f"({start_temperature:g} °C)."
+        )
+
+
+def _need_between(name: str, target: float, start: float, steam: float) -> None:
+    if not start < target < steam:
+        raise NotPossible(
+            f"{name}: got {target:g} °C, needs to lie between the start ({start:g} °C) and the "
+            f"steam ({steam:g} °C)."
+        )
+
+
+def _need_late(name: str, target: float, scaled_time: float, edges: tuple[float, ...]) -> None:
+    if scaled_time / max(edges) ** 2 < LATE:
+        raise NotPossible(
+            f"{name}: got {target:g} °C, which the middle reaches too early for the one-term "
+            "solution; needs a temperature nearer to the steam, or a block whose edges differ less."
+        )

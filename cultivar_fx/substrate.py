@@ -170,7 +170,7 @@ def dry_basis(wet_basis_moisture: float) -> float:
 
 
 @worksheet_function(
-    native="SUMPRODUCT({masses},{moistures})/SUM({masses})", requires="SUM({masses})>0"
+    native="SUMPRODUCT({masses},{moistures})/SUM({masses})", requires="SUMPRODUCT({masses})>0"
 )
 def moisture_of_mix(masses: Sequence[float], moistures: Sequence[float]) -> float:
     """Moisture of several materials mixed together.

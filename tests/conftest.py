@@ -1,0 +1,55 @@
+"""What all tests share: one running office, and randomness that repeats."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import settings
+
+from office import Office, OfficeMissing, installed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+COUNTS = pytest.StashKey[Counter[str]]()
+
+# Every run draws the same inputs, unless --seed says otherwise.
+settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
+settings.load_profile("repeatable")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--seed", default="0", help="draw other random inputs for the native formulas")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.stash[COUNTS] = Counter()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    for what, count in sorted(terminalreporter.config.stash[COUNTS].items()):
+        terminalreporter.write_line(f"{what}: {count}")
+
+
+@pytest.fixture(scope="session")
+def seed(request: pytest.FixtureRequest) -> str:
+    return str(request.config.getoption("--seed"))
+
+
+@pytest.fixture(scope="session")
+def counts(request: pytest.FixtureRequest) -> Counter[str]:
+    """What the summary of the run counts, by its description."""
+    return request.config.stash[COUNTS]
+
+
+@pytest.fixture(scope="session")
+def office() -> Iterator[Office]:
+    """One LibreOffice for all tests. Without it they fail: nothing else proves the formulas."""
+    try:
+        installed()
+    except OfficeMissing as missing:
+        pytest.fail(str(missing), pytrace=False)
+    with Office() as running:
+        yield running

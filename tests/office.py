@@ -1,0 +1,209 @@
+"""A headless LibreOffice kept running, for tests that ask a real spreadsheet program.
+
+It is driven by ``office_server.py`` under the Python that its UNO bridge belongs to, so the
+tests may run under any other.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import tempfile
+from contextlib import contextmanager
+from functools import lru_cache
+from pathlib import Path
+from threading import Timer
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from cultivar_fx.errors import CellError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+INSTALL = (
+    "These tests need LibreOffice Calc and its Python bridge. On Debian or Ubuntu: "
+    "sudo apt-get install --no-install-recommends libreoffice-calc python3-uno"
+)
+ANSWER_SECONDS = 120
+"""An office that takes longer for one request hangs, and is ended."""
+
+ERRORS = {
+    502: "#NUM!",  # invalid argument, such as SQRT(-1): Excel says #NUM!
+    503: "#NUM!",
+    519: "#VALUE!",
+    521: "#NULL!",
+    523: "#NUM!",  # no convergence
+    524: "#REF!",
+    525: "#NAME?",
+    532: "#DIV/0!",
+    32767: "#N/A",
+}
+"""Excel's error value for each of LibreOffice's error numbers; others stay ``Err:508``."""
+
+
+class OfficeMissing(Exception):
+    """LibreOffice, or its Python bridge, is not installed."""
+
+
+class Sheet(NamedTuple):
+    """All that a sheet of a document holds, by rows from the first cell to the last used."""
+
+    values: list[list[Any]]
+    formulas: list[list[str]]
+    """In LibreOffice's own syntax, with semicolons; what is no formula is its plain text."""
+
+    def errors(self) -> dict[str, str]:
+        """Give the error of each cell that has one, by its address such as ``B7``."""
+        return {
+            address(row, column): value.code
+            for row, line in enumerate(self.values)
+            for column, value in enumerate(line)
+            if isinstance(value, CellError)
+        }
+
+
+class Document:
+    """An open document. Rows and columns count from 0; sheets go by name."""
+
+    def __init__(self, office: Office, number: int, sheets: Sequence[str]) -> None:
+        self._office = office
+        self._number = number
+        self.sheets = tuple(sheets)
+
+    def write(self, sheet: str, row: int, column: int, rows: Sequence[Sequence[Any]]) -> None:
+        """Write a block of numbers, texts, blanks (``None``) and errors."""
+        encoded = [
+            [{"error": value.code} if isinstance(value, CellError) else value for value in line]
+            for line in rows
+        ]
+        self._ask("write", sheet=sheet, row=row, column=column, rows=encoded)
+
+    def fill(
+        self, sheet: str, row: int, column: int, text: str, down: int = 1, right: int = 1
+    ) -> None:
+        """Write a formula in Excel's syntax, and fill it so many cells down and right."""
+        self._ask("fill", sheet=sheet, row=row, column=column, text=text, down=down, right=right)
+
+    def read(
+        self, sheet: str, row: int, column: int, down: int = 1, right: int = 1
+    ) -> list[list[Any]]:
+        """Read a block: numbers, texts, ``None`` for blanks, ``CellError`` for errors."""
+        area = {"row": row, "column": column, "down": down, "right": right}
+        return _decoded(self._ask("read", sheet=sheet, **area))
+
+    def contents(self) -> dict[str, Sheet]:
+        """Read every cell of every sheet."""
+        return {
+            name: Sheet(_decoded(found["values"]), found["formulas"])
+            for name, found in self._ask("contents").items()
+        }
+
+    def calculate(self) -> None:
+        """Compute every formula anew, whatever value the file held."""
+        self._ask("calculate")
+
+    def clear(self, sheet: str) -> None:
+        """Empty the cells of a sheet."""
+        self._ask("clear", sheet=sheet)
+
+    def store(self, path: Path) -> None:
+        """Write the document to a file: .xlsx, .ods or .pdf."""
+        self._ask("store", path=str(path.absolute()), kind=path.suffix[1:])
+
+    def close(self) -> None:
+        """Close the document without saving."""
+        self._ask("close")
+
+    def _ask(self, request: str, **details: Any) -> Any:
+        return self._office.ask(request, document=self._number, **details)
+
+
+class Office:
+    """A running LibreOffice with a profile of its own, to be used in a ``with`` block."""
+
+    def __enter__(self) -> Office:
+        python, soffice = installed()
+        self._profile = tempfile.TemporaryDirectory(prefix="office-", ignore_cleanup_errors=True)
+        server = Path(__file__).with_name("office_server.py")
+        self._process = subprocess.Popen(
+            [python, str(server), soffice, str(Path(self._profile.name, "profile"))],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            encoding="utf-8",
+            start_new_session=True,
+        )
+        self.version: str = self.ask("version")
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._process.communicate()
+        self._profile.cleanup()
+
+    def ask(self, request: str, **details: Any) -> Any:
+        """Send one request to the server, and give its answer."""
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.write(json.dumps({"do": request, **details}) + "\n")
+        self._process.stdin.flush()
+        watch = Timer(ANSWER_SECONDS, os.killpg, (self._process.pid, signal.SIGKILL))
+        watch.start()
+        line = self._process.stdout.readline()
+        watch.cancel()
+        if not line:
+            raise RuntimeError(f"LibreOffice ended at the request {request!r}")
+        reply = json.loads(line)
+        if "failure" in reply:
+            raise RuntimeError(reply["failure"])
+        return reply["answer"]
+
+    @contextmanager
+    def document(self, path: Path | None = None) -> Iterator[Document]:
+        """Open a file, or a new document, for the time of a ``with`` block."""
+        opened = self.ask("open", path=None if path is None else str(path.absolute()))
+        document = Document(self, opened["document"], opened["sheets"])
+        try:
+            yield document
+        finally:
+            document.close()
+
+
+@lru_cache(maxsize=1)
+def installed() -> tuple[str, str]:
+    """Find a Python that has the UNO bridge, and the office's program.
+
+    Raises
+    ------
+    OfficeMissing
+        If one of them is not installed; the message says how to get them.
+    """
+    soffice = shutil.which("soffice") or shutil.which("libreoffice")
+    pythons = ("/usr/bin/python3", shutil.which("python3"))
+    for python in filter(None, pythons):
+        probe = [python, "-c", "import uno"]
+        if Path(python).exists() and subprocess.run(probe, stderr=subprocess.DEVNULL).returncode == 0:
+            if soffice is None:
+                break
+            return python, soffice
+    raise OfficeMissing(INSTALL)
+
+
+def address(row: int, column: int) -> str:
+    """Give a cell's address, such as ``B7`` for row 6 and column 1."""
+    letters = ""
+    column += 1
+    while column:
+        column, letter = divmod(column - 1, 26)
+        letters = chr(ord("A") + letter) + letters
+    return f"{letters}{row + 1}"
+
+
+def _decoded(rows: list[list[Any]]) -> list[list[Any]]:
+    return [[_error(value) if isinstance(value, dict) else value for value in line] for line in rows]
+
+
+def _error(value: dict[str, int]) -> CellError:
+    number = value["error"]
+    return CellError(ERRORS.get(number, f"Err:{number}"), f"LibreOffice's error {number}")

@@ -1,0 +1,260 @@
+"""A headless LibreOffice behind standard input and output: one JSON request a line, one answer.
+
+Runs under the Python that LibreOffice's UNO bridge was built for, which need not be the one that
+runs the tests; ``office.py`` is the other end. The office ends when the input does.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+import traceback
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import uno
+from com.sun.star.beans import PropertyValue
+from com.sun.star.connection import NoConnectException
+
+START_SECONDS = 60
+FILTERS = {"pdf": "calc_pdf_Export", "xlsx": "Calc MS Excel 2007 XML", "ods": "calc8"}
+CONTENTS = 1 | 2 | 4 | 16  # com.sun.star.sheet.CellFlags: numbers, dates, texts, formulas
+TO_RIGHT = uno.Enum("com.sun.star.sheet.FillDirection", "TO_RIGHT")
+TO_BOTTOM = uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM")
+ERROR_NUMBERS = "error numbers"
+
+# American texts, formulas as Excel writes them, and files shown with the values they hold.
+SETTINGS = (
+    ("Setup/L10N", "ooLocale", "en-US"),
+    ("Setup/L10N", "ooSetupSystemLocale", "en-US"),
+    ("Office.Calc/Formula/Syntax", "Grammar", "1"),
+    ("Office.Calc/Formula/Syntax", "SeparatorArg", ","),
+    ("Office.Calc/Formula/Syntax", "SeparatorArrayCol", ","),
+    ("Office.Calc/Formula/Syntax", "SeparatorArrayRow", ";"),
+    ("Office.Calc/Formula/Load", "OOXMLRecalcMode", "1"),
+)
+SETTINGS_FILE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+{items}
+</oor:items>
+"""
+SETTING = (
+    '<item oor:path="/org.openoffice.{path}">'
+    '<prop oor:name="{name}" oor:op="fuse"><value>{value}</value></prop></item>'
+)
+
+
+class Server:
+    """The office and its open documents."""
+
+    def __init__(self, soffice: str, profile: Path) -> None:
+        settings = profile / "user" / "registrymodifications.xcu"
+        settings.parent.mkdir(parents=True)
+        items = (SETTING.format(path=path, name=name, value=value) for path, name, value in SETTINGS)
+        settings.write_text(SETTINGS_FILE.format(items="\n".join(items)), encoding="utf-8")
+        pipe = f"cultivar_fx_{uuid4().hex}"
+        options = "headless norestore nologo nodefault nolockcheck nofirststartwizard".split()
+        self.process = subprocess.Popen(
+            [
+                soffice,
+                *(f"--{option}" for option in options),
+                f"-env:UserInstallation={profile.as_uri()}",
+                f"--accept=pipe,name={pipe};urp;",
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        self.context = self._connect(pipe)
+        self.desktop = self._service("com.sun.star.frame.Desktop")
+        self.documents: dict[int, Any] = {}
+        self.requests = {
+            "version": self.version,
+            "open": self.open,
+            "close": self.close,
+            "store": self.store,
+            "calculate": self.calculate,
+            "clear": self.clear,
+            "write": self.write,
+            "fill": self.fill,
+            "read": self.read,
+            "contents": self.contents,
+        }
+
+    def _connect(self, pipe: str) -> Any:
+        local = uno.getComponentContext()
+        resolver = local.ServiceManager.createInstanceWithContext(
+            "com.sun.star.bridge.UnoUrlResolver", local
+        )
+        give_up = time.monotonic() + START_SECONDS
+        while True:
+            try:
+                return resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
+            except NoConnectException:
+                if time.monotonic() > give_up or self.process.poll() is not None:
+                    self.process.kill()
+                    raise
+                time.sleep(0.02)
+
+    def stop(self) -> None:
+        """End the office."""
+        try:
+            self.desktop.terminate()
+            self.process.wait(20)
+        except Exception:  # whatever happens, no office stays behind
+            self.process.kill()
+
+    def version(self) -> str:
+        """Give the office's version."""
+        provider = self._service("com.sun.star.configuration.ConfigurationProvider")
+        access = provider.createInstanceWithArguments(
+            "com.sun.star.configuration.ConfigurationAccess",
+            (_property("nodepath", "/org.openoffice.Setup/Product"),),
+        )
+        return str(access.ooSetupVersionAboutBox)
+
+    def open(self, path: str | None) -> dict[str, Any]:
+        """Open a file, or make a new document."""
+        url = "private:factory/scalc" if path is None else uno.systemPathToFileUrl(path)
+        document = self.desktop.loadComponentFromURL(url, "_blank", 0, (_property("Hidden", True),))
+        if document is None:
+            raise ValueError(f"LibreOffice cannot open {path}")
+        number = max(self.documents, default=0) + 1
+        self.documents[number] = document
+        return {"document": number, "sheets": document.Sheets.ElementNames}
+
+    def close(self, document: int) -> None:
+        """Close a document without saving."""
+        self.documents.pop(document).close(True)
+
+    def store(self, document: int, path: str, kind: str) -> None:
+        """Write a document to a file of a kind in ``FILTERS``."""
+        settings = (_property("FilterName", FILTERS[kind]),)
+        self.documents[document].storeToURL(uno.systemPathToFileUrl(path), settings)
+
+    def calculate(self, document: int) -> None:
+        """Compute every formula anew."""
+        self.documents[document].calculateAll()
+
+    def clear(self, document: int, sheet: str) -> None:
+        """Empty the cells of a sheet."""
+        self._sheet(document, sheet).clearContents(CONTENTS)
+
+    def write(
+        self, document: int, sheet: str, row: int, column: int, rows: list[list[Any]]
+    ) -> None:
+        """Write a block of values; blanks come as null, errors as ``{"error": "#N/A"}``."""
+        # A void in setDataArray ends LibreOffice 7.4; an empty text makes a blank cell.
+        plain = tuple(
+            tuple("" if value is None or isinstance(value, dict) else value for value in line)
+            for line in rows
+        )
+        cells = self._sheet(document, sheet)
+        _area(cells, row, column, len(rows), len(rows[0])).setDataArray(plain)
+        for down, line in enumerate(rows, row):
+            for right, value in enumerate(line, column):
+                if isinstance(value, dict):
+                    cells.getCellByPosition(right, down).FormulaLocal = f"={value['error']}"
+
+    def fill(
+        self, document: int, sheet: str, row: int, column: int, text: str, down: int, right: int
+    ) -> None:
+        """Write a formula in Excel's syntax into a cell, and fill it down and to the right."""
+        cells = self._sheet(document, sheet)
+        cells.getCellByPosition(column, row).FormulaLocal = f"={text}"
+        _fill(cells, row, column, down, right)
+
+    def read(
+        self, document: int, sheet: str, row: int, column: int, down: int, right: int
+    ) -> list[list[Any]]:
+        """Read a block of values; blanks go as null, errors as ``{"error": 502}``."""
+        values = _area(self._sheet(document, sheet), row, column, down, right).getDataArray()
+        if not any(value is None for line in values for value in line):
+            return [[None if value == "" else value for value in line] for line in values]
+        numbers = self._error_numbers(document, sheet, row, column, down, right)
+        return [
+            [
+                {"error": int(number)} if value is None else None if value == "" else value
+                for value, number in zip(line, error_line)
+            ]
+            for line, error_line in zip(values, numbers)
+        ]
+
+    def contents(self, document: int) -> dict[str, dict[str, Any]]:
+        """Read the values and formulas of every sheet, from the first cell to the last used."""
+        found = {}
+        for name in self.documents[document].Sheets.ElementNames:
+            sheet = self._sheet(document, name)
+            cursor = sheet.createCursor()
+            cursor.gotoEndOfUsedArea(False)
+            area = (0, 0, cursor.RangeAddress.EndRow + 1, cursor.RangeAddress.EndColumn + 1)
+            found[name] = {
+                "values": self.read(document, name, *area),
+                "formulas": _area(sheet, *area).getFormulaArray(),
+            }
+        return found
+
+    def _error_numbers(
+        self, document: int, sheet: str, row: int, column: int, down: int, right: int
+    ) -> tuple[tuple[Any, ...], ...]:
+        """Let a sheet made for it say the error of each cell; asking each takes 50 times longer."""
+        sheets = self.documents[document].Sheets
+        sheets.insertNewByName(ERROR_NUMBERS, sheets.Count)
+        try:
+            numbers = sheets.getByName(ERROR_NUMBERS)
+            cell = numbers.getCellByPosition(column, row)
+            place = cell.AbsoluteName.rsplit(".", 1)[1].replace("$", "")
+            quoted = sheet.replace("'", "''")
+            cell.setFormula(f"=ERRORTYPE($'{quoted}'.{place})")
+            _fill(numbers, row, column, down, right)
+            return tuple(_area(numbers, row, column, down, right).getDataArray())
+        finally:
+            sheets.removeByName(ERROR_NUMBERS)
+
+    def _sheet(self, document: int, sheet: str) -> Any:
+        return self.documents[document].Sheets.getByName(sheet)
+
+    def _service(self, name: str) -> Any:
+        return self.context.ServiceManager.createInstanceWithContext(name, self.context)
+
+
+def _property(name: str, value: Any) -> Any:
+    made = PropertyValue()
+    made.Name, made.Value = name, value
+    return made
+
+
+def _area(sheet: Any, row: int, column: int, down: int, right: int) -> Any:
+    return sheet.getCellRangeByPosition(column, row, column + right - 1, row + down - 1)
+
+
+def _fill(sheet: Any, row: int, column: int, down: int, right: int) -> None:
+    if down > 1:
+        _area(sheet, row, column, down, 1).fillAuto(TO_BOTTOM, 1)
+    if right > 1:
+        _area(sheet, row, column, down, right).fillAuto(TO_RIGHT, 1)
+
+
+def main() -> None:
+    """Serve requests until the input ends. What the office's libraries print is kept apart."""
+    answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+    server = Server(sys.argv[1], Path(sys.argv[2]))
+    try:
+        for line in sys.stdin:
+            request = json.loads(line)
+            try:
+                answer = {"answer": server.requests[request.pop("do")](**request)}
+            except Exception:  # the other end reports it
+                answer = {"failure": traceback.format_exc()}
+            answers.write(json.dumps(answer) + "\n")
+            answers.flush()
+    finally:
+        server.stop()
+
+
+if __name__ == "__main__":
+    main()

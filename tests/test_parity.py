@@ -1,0 +1,231 @@
+"""Each native formula, recalculated by LibreOffice, equals its Python function.
+
+Expected values come from the functions; that these are right is for the tests of each stage,
+against published cases. Here two independent ways of computing are held together.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from random import Random
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import pytest
+
+from cultivar_fx.call import cell_value
+from cultivar_fx.catalog import functions
+from cultivar_fx.dimensions import METRIC, SYSTEMS
+from cultivar_fx.errors import CellError
+from cultivar_fx.native import formula
+from inputs import LONGEST_RANGE, NUMBERS_WANTED, default_cases, edge_cases, number_cases
+from office import address
+
+if TYPE_CHECKING:
+    from collections import Counter
+    from collections.abc import Callable, Iterator, Sequence
+
+    from cultivar_fx.definition import Definition
+    from inputs import Case
+    from office import Document, Office
+
+NATIVE = {name: wanted for name, wanted in functions().items() if wanted.native}
+WITH_DEFAULTS = [name for name, wanted in NATIVE.items() if not wanted.arguments[-1].required]
+DEFAULTS_TRIED = 50
+FAILURES_SHOWN = 6
+
+RELATIVE = 1e-9
+LAST_DIGIT = 2.0**-52
+
+NUMBER = re.compile(r"(?<![\w.$:])\d+(?:\.\d+)?(?:E[+-]?\d+)?(?![\w.(:])")
+OPERATOR = re.compile(r"(?<=[\w)}])[-+*/]")
+SWAPPED = {"+": "-", "-": "+", "*": "/", "/": "*"}
+
+each_function = pytest.mark.parametrize("name", NATIVE)
+each_system = pytest.mark.parametrize("system", SYSTEMS)
+
+
+class Recalculation(NamedTuple):
+    """Many calls of a function, and what LibreOffice shows for each under several formulas."""
+
+    wanted: Definition
+    system: str
+    cases: Sequence[Case]
+    formulas: dict[str, str]
+    shown: dict[str, Sequence[Any]]
+
+    def differences(self, which: str, only_numbers: bool = False) -> list[str]:
+        """Say where a formula shows something else than the function answers."""
+        return [
+            f"{case.about}: {self.wanted.name}{tuple(case.values)} in {self.system} units "
+            f"is {case.shown!r} in Python, {shown!r} in LibreOffice"
+            for case, shown in zip(self.cases, self.shown[which])
+            if (case.is_number or not only_numbers) and not self.agree(case, shown)
+        ]
+
+    def agree(self, case: Case, shown: Any) -> bool:
+        """Tell whether a cell shows the answer: the same error, or nearly the same number."""
+        if not (case.is_number and isinstance(shown, float)):
+            return bool(case.shown == shown)
+        difference = abs(case.shown - shown)
+        if difference <= RELATIVE * max(abs(case.shown), abs(shown)):
+            return True
+        return difference <= 8 * self.unsure(case)
+
+    def unsure(self, case: Case) -> float:
+        """Give what the last digit of the arguments does to the answer.
+
+        A small difference of two large numbers is known no better than that.
+        """
+        moved = (
+            [*case.values[:place], _moved(value, way), *case.values[place + 1 :]]
+            for place, value in enumerate(case.values)
+            for way in (1 - LAST_DIGIT, 1 + LAST_DIGIT)
+        )
+        answers = (cell_value(self.wanted.name, values, self.system) for values in moved)
+        return sum(abs(case.shown - answer) for answer in answers if isinstance(answer, float)) / 2
+
+
+def _moved(value: Any, way: float) -> Any:
+    if isinstance(value, list):
+        return [_moved(number, way) for number in value]
+    return value if value is None else value * way
+
+
+@pytest.fixture(scope="module")
+def document(office: Office) -> Iterator[Document]:
+    with office.document() as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def recalculated(
+    document: Document, seed: str, counts: Counter[str]
+) -> Callable[[str, str], Recalculation]:
+    """Recalculate a function in a unit system, once for all tests."""
+
+    @lru_cache(maxsize=None)
+    def recalculate(name: str, system: str) -> Recalculation:
+        wanted = NATIVE[name]
+        random = Random(f"{seed} {name} {system}")
+        cases = number_cases(wanted, system, random)
+        good = [case for case in cases if case.is_number]
+        cases += edge_cases(wanted, system, good, random)
+        places = argument_places(wanted, system)
+        formulas = {
+            "guarded": formula(name, places, system, guarded=True),
+            "plain": formula(name, places, system),
+        }
+        formulas["changed"] = changed(formulas["plain"], random)
+        counts["answers of native formulas compared with LibreOffice's"] += len(cases) + len(good)
+        return recalculation(document, wanted, system, cases, formulas)
+
+    return recalculate
+
+
+def argument_places(wanted: Definition, system: str) -> dict[str, str]:
+    """Give where each argument of the first call stands.
+
+    Each call of the metric system is a column, so that its ranges are columns; of the us system
+    a row.
+    """
+    places = {}
+    line = 0
+    for argument in wanted.arguments:
+        last = line + (LONGEST_RANGE if argument.is_range else 1) - 1
+        cells = [address(n, 0) if system == METRIC else address(0, n) for n in (line, last)]
+        places[argument.name] = ":".join(cells) if argument.is_range else cells[0]
+        line = last + 1
+    return places
+
+
+def recalculation(
+    document: Document,
+    wanted: Definition,
+    system: str,
+    cases: Sequence[Case],
+    formulas: dict[str, str],
+) -> Recalculation:
+    """Let LibreOffice compute the formulas for all calls."""
+    sheet = document.sheets[0]
+    lines = [
+        [cell for value in case.values for cell in (value if isinstance(value, list) else [value])]
+        for case in cases
+    ]
+    width, count = len(lines[0]), len(cases)
+    document.clear(sheet)
+    if system == METRIC:
+        document.write(sheet, 0, 0, list(zip(*lines)))
+        for line, text in enumerate(formulas.values(), width):
+            document.fill(sheet, line, 0, text, right=count)
+        shown = document.read(sheet, width, 0, len(formulas), count)
+    else:
+        document.write(sheet, 0, 0, lines)
+        for line, text in enumerate(formulas.values(), width):
+            document.fill(sheet, 0, line, text, down=count)
+        shown = list(zip(*document.read(sheet, 0, width, count, len(formulas))))
+    return Recalculation(wanted, system, cases, formulas, dict(zip(formulas, shown)))
+
+
+def changed(text: str, random: Random) -> str:
+    """Change one number or operator of a formula, as a slip of the pen would."""
+    places = [match for pattern in (NUMBER, OPERATOR) for match in pattern.finditer(text)]
+    match = random.choice(places)
+    old = match[0]
+    new = SWAPPED[old] if old in SWAPPED else repr(float(old) * 1.01 or 0.01)
+    return text[: match.start()] + new + text[match.end() :]
+
+
+def report(differences: list[str], text: str) -> str:
+    """Put differences into a readable text."""
+    more = len(differences) - FAILURES_SHOWN
+    lines = [*differences[:FAILURES_SHOWN], *([f"and {more} more"] if more > 0 else []), text]
+    return "\n".join(lines)
+
+
+@each_system
+@each_function
+def test_guarded_formula_shows_what_the_function_answers(
+    recalculated: Callable[[str, str], Recalculation], name: str, system: str
+) -> None:
+    found = recalculated(name, system)
+    assert sum(case.is_number for case in found.cases) >= NUMBERS_WANTED
+    differences = found.differences("guarded")
+    assert not differences, report(differences, found.formulas["guarded"])
+
+
+@each_system
+@each_function
+def test_plain_formula_gives_the_same_numbers(
+    recalculated: Callable[[str, str], Recalculation], name: str, system: str
+) -> None:
+    found = recalculated(name, system)
+    differences = found.differences("plain", only_numbers=True)
+    assert not differences, report(differences, found.formulas["plain"])
+
+
+@each_function
+def test_a_slip_in_a_formula_is_noticed(
+    recalculated: Callable[[str, str], Recalculation], name: str
+) -> None:
+    found = recalculated(name, METRIC)
+    slip = f"{found.formulas['plain']}\n{found.formulas['changed']}"
+    assert found.differences("changed", only_numbers=True), f"nobody noticed the slip:\n{slip}"
+
+
+@each_system
+@pytest.mark.parametrize("name", WITH_DEFAULTS)
+def test_formula_without_optional_arguments_takes_their_defaults(
+    document: Document, counts: Counter[str], seed: str, name: str, system: str
+) -> None:
+    wanted = NATIVE[name]
+    drawn = number_cases(wanted, system, Random(f"{seed} {name} {system} defaults"))
+    cases = list(default_cases(wanted, system, drawn[:DEFAULTS_TRIED]))
+    places = argument_places(wanted, system)
+    given = {a.name: places[a.name] for a in wanted.arguments if a.required}
+    formulas = {"guarded": formula(name, given, system, guarded=True)}
+    found = recalculation(document, wanted, system, cases, formulas)
+    counts["answers of native formulas compared with LibreOffice's"] += len(cases)
+    differences = found.differences("guarded")
+    assert not differences, report(differences, formulas["guarded"])
+    assert any(case.is_number for case in cases)

@@ -1,0 +1,140 @@
+"""Builds the workbook: every sheet, then every stored value, then one whole file."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from openpyxl import Workbook
+
+import cultivar_fx
+from cultivar_fx.dimensions import METRIC, SYSTEMS
+from workbook_template import styles
+from workbook_template.page import FIRST_ROW
+from workbook_template.sheets import all_sheets
+from workbook_template.stored_values import fill_stored_values
+from workbook_template.writer import Book, Entries, Writer
+
+_FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
+_LONGEST_CURRENCY = 5
+
+
+def build(
+    path: Path,
+    units: str = METRIC,
+    currency: str = "$",
+    entries: Entries | None = None,
+    invented: bool = False,
+) -> None:
+    """Write a workbook; the file appears whole or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        Where to write it; an older file there is replaced.
+    units : str
+        ``"us"`` or ``"metric"``.
+    currency : str
+        Symbol or code that stands in headings, up to five characters.
+    entries : Entries, optional
+        What is typed into it, in its units.
+    invented : bool
+        Whether to say that all of it is a made-up example.
+
+    Raises
+    ------
+    ValueError
+        If the units or the currency cannot be used.
+    """
+    if units not in SYSTEMS:
+        raise ValueError(f"units: got {units!r}, needs us or metric.")
+    if not 0 < len(currency) <= _LONGEST_CURRENCY or _FORBIDDEN_IN_HEADINGS & set(currency):
+        raise ValueError(
+            f"currency: got {currency!r}, needs a symbol or code of 1 to {_LONGEST_CURRENCY} "
+            "characters without brackets, quotes or #."
+        )
+    book = Book(Workbook(), units, currency, entries or Entries(), invented)
+    _write_sheets(book)
+    _save_whole(book, path)
+
+
+def _write_sheets(book: Book) -> None:
+    workbook = book.workbook
+    workbook.remove(workbook.worksheets[0])
+    for style in styles.named_styles():
+        workbook.add_named_style(style)
+    writers = [Writer(book, sheet) for sheet in all_sheets(book.units, book.invented)]
+    for writer in writers:
+        _each_block(writer, place=True)
+    book.name_lists()
+    for writer in writers:
+        _head(writer)
+        _each_block(writer, place=False)
+        _page(writer)
+    workbook.calculation.fullCalcOnLoad = True
+    properties = workbook.properties
+    properties.title = "Batch and costing workbook"
+    properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
+
+
+def _each_block(writer: Writer, place: bool) -> None:
+    row = FIRST_ROW
+    for block in writer.sheet.blocks:
+        (block.place if place else block.write)(writer, row)
+        row += block.height()
+
+
+def _head(writer: Writer) -> None:
+    sheet, worksheet = writer.sheet, writer.worksheet
+    writer.text(1, 1, sheet.name, "farm title")
+    writer.text(2, 1, sheet.purpose, "farm purpose")
+    state = worksheet.cell(3, 1, f'="Checks: "&{writer.refer("master_check")}')
+    state.style = "farm label"
+    writer.alarm("A3", f'{writer.refer("master_check")}<>"OK"')
+    for column, width in enumerate(sheet.widths, 1):
+        worksheet.column_dimensions[_letter(column)].width = width
+
+
+def _letter(column: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return get_column_letter(column)
+
+
+def _page(writer: Writer) -> None:
+    sheet, worksheet = writer.sheet, writer.worksheet
+    last = max(worksheet.max_row, FIRST_ROW)
+    worksheet.freeze_panes = f"A{FIRST_ROW}"
+    worksheet.print_area = f"A1:{sheet.last_column}{last}"
+    worksheet.print_title_rows = "1:3"
+    worksheet.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
+    worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
+    worksheet.page_setup.fitToWidth = 1
+    worksheet.page_setup.fitToHeight = 1 if sheet.fit_one_page else 0
+    worksheet.sheet_properties.pageSetUpPr.fitToPage = True
+    worksheet.page_margins.left = worksheet.page_margins.right = 0.5
+    worksheet.oddFooter.left.text = f"cultivar_fx {cultivar_fx.__version__}"
+    worksheet.oddFooter.center.text = "&A"
+    worksheet.oddFooter.right.text = "&P of &N"
+    worksheet.sheet_view.showGridLines = False
+    if not sheet.has_table:
+        worksheet.protection.sheet = True
+        worksheet.protection.formatColumns = False
+        worksheet.protection.formatRows = False
+
+
+def _save_whole(book: Book, path: Path) -> None:
+    """Write beside the target, fill the values in, and rename: old file or new, never half."""
+    handle, name = tempfile.mkstemp(suffix=".xlsx", prefix=".", dir=path.parent)
+    os.close(handle)
+    temporary = Path(name)
+    try:
+        book.workbook.save(temporary)
+        fill_stored_values(temporary, book)
+        with temporary.open("rb") as file:
+            os.fsync(file.fileno())
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)

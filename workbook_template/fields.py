@@ -1,0 +1,202 @@
+"""The parts that the schema and the sheets are written in: inputs, table columns, tables."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from cultivar_fx.definition import Limits, parse_limits
+from cultivar_fx.dimensions import DIMENSIONS, POUND, US, Dimension
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+ASSUMPTION = "Assumption: measure yours."
+ENTERED = "Entered by the farm."
+
+CURRENCY_MARK = "money"
+"""Stands for the currency symbol in a unit's label."""
+
+_WORKBOOK_ONLY = (
+    Dimension("price of a mass", "money/kg", "money/lb", 1.0, POUND),
+    Dimension("price of energy", "money/kWh", "money/kWh"),
+    Dimension("wage", "money/h", "money/h"),
+    Dimension("yearly amount", "money/year", "money/year"),
+    Dimension("work on a mass", "min/kg", "min/lb", 1.0, POUND),
+    Dimension("work on a block", "min/block", "min/block"),
+    Dimension("work on a load", "min/load", "min/load"),
+    Dimension("energy of a day", "kWh/day", "kWh/day"),
+    Dimension("blocks of a year", "blocks/year", "blocks/year"),
+    Dimension("price of a bag", "money/bag", "money/bag"),
+    Dimension("cost of a block", "money/block", "money/block"),
+    Dimension("mass of a sample", "g", "g"),
+    Dimension("choice", "choice", "choice"),
+    Dimension("state", "state", "state"),
+)
+WORKBOOK_DIMENSIONS = DIMENSIONS | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
+_WITHOUT_UNIT = frozenset({"text", "choice", "state", "date", "fraction", "number", "count"})
+_LABELS = {"fraction": "%", "count": "", "number": "", "text": "", "choice": "", "state": ""}
+
+
+def dimension_of(unit: str) -> Dimension:
+    """Find the dimension that a metric unit label stands for."""
+    return WORKBOOK_DIMENSIONS[unit]
+
+
+def unit_label(dimension: Dimension, units: str, currency: str) -> str:
+    """Give the unit as it is written beside a cell or in a heading."""
+    label = dimension.unit(units)
+    if label == "date":
+        return "yyyy-mm-dd"
+    return _LABELS.get(label, label.replace(CURRENCY_MARK, currency).replace(" only", ""))
+
+
+@dataclass(frozen=True)
+class Field:
+    """One thing that the grower types, described once.
+
+    Attributes
+    ----------
+    key : str
+        Stable name: the cell's defined name, or the column within its table. It never changes
+        from version to version.
+    label : str
+        What the sheet calls it, without the unit.
+    unit : str
+        Metric unit label, a key of ``WORKBOOK_DIMENSIONS``.
+    limits : str
+        In the words of the functions' docstrings, in the metric unit.
+    help : str
+        The prompt beside the cell.
+    default : float or str, optional
+        What a new workbook starts with, in the metric unit.
+    us_default : float, optional
+        The same for a us workbook where a rounder number is at home, in its unit.
+    source : str
+        Where the default comes from.
+    choices : str
+        For a choice: the table column or the list to choose from, as ``table.column`` or as
+        words parted by ``|``.
+    required : bool
+        Whether a row of the table makes no sense without it.
+    """
+
+    key: str
+    label: str
+    unit: str
+    limits: str = ""
+    help: str = ""
+    default: float | str | None = None
+    us_default: float | None = None
+    source: str = ENTERED
+    choices: str = ""
+    required: bool = True
+
+    @property
+    def dimension(self) -> Dimension:
+        """The kind of quantity."""
+        return dimension_of(self.unit)
+
+    @property
+    def bounds(self) -> Limits:
+        """The limits, read."""
+        return parse_limits(self.limits) if self.limits else Limits()
+
+    @property
+    def is_number(self) -> bool:
+        """Tell whether the cell holds a number or a date."""
+        return self.unit not in ("text", "choice")
+
+    def start_value(self, units: str) -> float | str | None:
+        """Give the default in the unit of a system."""
+        if units == US and self.us_default is not None:
+            return self.us_default
+        return self.in_units(self.default, units)
+
+    def in_units(self, value: float | str | None, units: str) -> float | str | None:
+        """Bring a value from the metric unit to that of a system."""
+        if units == US and isinstance(value, (int, float)) and self.dimension.differs:
+            return self.dimension.from_metric(value)
+        return value
+
+
+@dataclass(frozen=True)
+class Computed:
+    """A column that each row of a table computes.
+
+    ``formula`` is a template: ``{key}`` is another column of the row, ``{table.key}`` a whole
+    column elsewhere, a bare input key an input cell, ``CFX.NAME(...)`` a worksheet function.
+    """
+
+    key: str
+    label: str
+    unit: str
+    formula: str
+    help: str = ""
+
+    @property
+    def dimension(self) -> Dimension:
+        """The kind of quantity."""
+        return dimension_of(self.unit)
+
+
+@dataclass(frozen=True)
+class Counter:
+    """A column of 1, 2, 3 … that numbers the rows of a grid."""
+
+    key: str
+    label: str
+    unit: str = "count"
+
+    @property
+    def dimension(self) -> Dimension:
+        """The kind of quantity."""
+        return dimension_of(self.unit)
+
+
+Column = Field | Computed | Counter
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table that grows: one row a thing, inputs first, then what is computed from them.
+
+    ``first`` names the column that a row cannot be without; a row where it is blank waits.
+    """
+
+    key: str
+    title: str
+    columns: Sequence[Field | Computed]
+    rows: int
+    unique: bool = True
+
+    @property
+    def first(self) -> Field:
+        """The column that makes a row."""
+        field = self.columns[0]
+        if not isinstance(field, Field):
+            raise TypeError(f"table {self.key} starts with a computed column")
+        return field
+
+    @property
+    def fields(self) -> list[Field]:
+        """The columns that are typed."""
+        return [column for column in self.columns if isinstance(column, Field)]
+
+    def column(self, key: str) -> Field | Computed:
+        """Find a column by its key."""
+        return next(column for column in self.columns if column.key == key)
+
+
+@dataclass(frozen=True)
+class Section:
+    """A group of inputs under one heading."""
+
+    title: str
+    fields: Sequence[Field]
+
+
+def heading(column: Column, units: str, currency: str) -> str:
+    """Give a column's heading with its unit, free of what table references cannot hold."""
+    label = unit_label(column.dimension, units, currency)
+    return f"{column.label}, {label}" if label else column.label

@@ -1,0 +1,240 @@
+"""What a sheet is made of: forms, grids, tables, texts. Each knows its rows and writes itself.
+
+A sheet is laid out first, so that every cell has its address, and written afterwards, when any
+formula can name any cell.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Protocol
+
+from openpyxl.utils import get_column_letter
+
+from workbook_template.fields import Column, Counter, Field, Table, dimension_of, heading
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from cultivar_fx.dimensions import Dimension
+    from workbook_template.writer import Writer
+
+LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
+FIRST_ROW = 5
+"""Rows 1 to 3 hold the title, the purpose and the state of the checks."""
+
+
+@dataclass(frozen=True)
+class Calculated:
+    """One computed cell of a form; see ``Computed`` for its template."""
+
+    key: str
+    label: str
+    unit: str
+    formula: str
+    note: str = ""
+    is_key: bool = False
+    waits_for: Sequence[str] = ()
+
+    @property
+    def dimension(self) -> Dimension:
+        """The kind of quantity."""
+        return dimension_of(self.unit)
+
+
+class Block(Protocol):
+    """A part of a sheet that takes some rows."""
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        ...
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        ...
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        ...
+
+
+@dataclass(frozen=True)
+class Form:
+    """Labels with one value each: inputs and what is computed from them."""
+
+    title: str
+    rows: Sequence[Field | Calculated]
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return len(self.rows) + 2
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        for offset, line in enumerate(self.rows, 1):
+            writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field))
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.title)
+        for offset, line in enumerate(self.rows, 1):
+            here = row + offset
+            writer.text(here, LABEL, line.label, "farm label")
+            writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
+            if isinstance(line, Field):
+                writer.input(here, VALUE, line, writer.value_of(line))
+                note = writer.note_of(line)
+            else:
+                writer.formula(
+                    here,
+                    VALUE,
+                    line.formula,
+                    line.dimension,
+                    "farm key result" if line.is_key else None,
+                    waits_for=line.waits_for,
+                )
+                note = line.note
+            if note:
+                writer.text(here, NOTE, note, "farm note")
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A list of fixed length, one relative formula a column, that is no growing table."""
+
+    key: str
+    title: str
+    columns: Sequence[Column]
+    rows: int
+    totals: Sequence[str] = ()
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return self.rows + 3 + bool(self.totals)
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        for number, column in enumerate(self.columns, 1):
+            writer.place_table_column(self.key, column, row + 2, row + 1 + self.rows, number)
+            if column.key in self.totals:
+                key = f"{self.key}_{column.key}_total"
+                writer.place_cell(key, row + 2 + self.rows, number, is_input=False)
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.title)
+        for number, column in enumerate(self.columns, 1):
+            writer.heading(row + 1, number, column)
+            for count in range(1, self.rows + 1):
+                value = count if isinstance(column, Counter) else None
+                writer.table_cell(self.key, row + 1 + count, number, column, value)
+        if self.totals:
+            last = row + 2 + self.rows
+            writer.text(last, 1, "Together", "farm label")
+            for number, column in enumerate(self.columns, 1):
+                if column.key in self.totals:
+                    template = f"SUM({{{self.key}.{column.key}}})"
+                    writer.formula(last, number, template, column.dimension, "farm key result")
+
+
+@dataclass(frozen=True)
+class TableBlock:
+    """A growing table, with the rows that are known and empty ones behind them."""
+
+    table: Table
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return self.table.rows + 3
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        for number, column in enumerate(self.table.columns, 1):
+            writer.place_table_column(
+                self.table.key,
+                column,
+                row + 2,
+                row + 1 + self.table.rows,
+                number,
+                structured=heading(column, writer.units, writer.currency),
+            )
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.table.title)
+        known = writer.rows_of(self.table)
+        for number, column in enumerate(self.table.columns, 1):
+            writer.heading(row + 1, number, column)
+            for offset in range(self.table.rows):
+                value = known[offset].get(column.key) if offset < len(known) else None
+                writer.table_cell(self.table.key, row + 2 + offset, number, column, value)
+        writer.add_table(self.table, row + 1)
+
+
+@dataclass(frozen=True)
+class Lines:
+    """A section of sentences, one a row, over the width of the sheet."""
+
+    title: str
+    lines: Sequence[str]
+    style: str = "farm note"
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return len(self.lines) + 2
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.title)
+        for offset, line in enumerate(self.lines, 1):
+            writer.wide_text(row + offset, line, self.style)
+
+
+@dataclass(frozen=True)
+class Custom:
+    """Rows that a sheet module writes itself."""
+
+    rows: int
+    writing: Callable[[Writer, int], None]
+    placing: Callable[[Writer, int], None] | None = None
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return self.rows + 1
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        if self.placing is not None:
+            self.placing(writer, row)
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        self.writing(writer, row)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet: its name, what it is for, and its blocks from top to bottom."""
+
+    name: str
+    purpose: str
+    blocks: Sequence[Block]
+    widths: Sequence[float]
+    landscape: bool = False
+    freeze_rows: int = FIRST_ROW - 1
+    repeat_rows: int = 3
+    fit_one_page: bool = False
+    cautions: Sequence[str] = field(default_factory=tuple)
+
+    @property
+    def has_table(self) -> bool:
+        """Tell whether the sheet holds a growing table, and so is not protected."""
+        return any(isinstance(block, TableBlock) for block in self.blocks)
+
+    @property
+    def last_column(self) -> str:
+        """The letter of the last column that is used and printed."""
+        return get_column_letter(len(self.widths))

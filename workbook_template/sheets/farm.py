@@ -1,0 +1,19 @@
+"""Farm: the settings that everything else uses, and the equipment with its life."""
+
+from __future__ import annotations
+
+from workbook_template.page import Form, Sheet, TableBlock
+from workbook_template.schema import EQUIPMENT, FARM
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Farm",
+        purpose="Your settings, each once. Type here first; every other sheet reads from here.",
+        blocks=[
+            *(Form(section.title, section.fields) for section in FARM),
+            TableBlock(EQUIPMENT),
+        ],
+        widths=(34, 16, 16, 16, 18, 18, 18),
+    )

@@ -1,0 +1,29 @@
+"""Ingredients: what is bought for the substrate, and what is in it."""
+
+from __future__ import annotations
+
+from workbook_template.page import Lines, Sheet, TableBlock
+from workbook_template.schema import INGREDIENTS
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Ingredients",
+        purpose="What goes into the substrate: price, moisture, nitrogen and carbon of each.",
+        blocks=[
+            TableBlock(INGREDIENTS),
+            Lines(
+                "Where figures come from",
+                (
+                    "Moisture: weigh a sample, dry it in the oven until it stays the same, weigh "
+                    "again; wet basis is the water lost over the mass before drying.",
+                    "Nitrogen: crude protein of a feed table over 6.25. Carbon: about half of the "
+                    "dry mass of wood. Both on dry mass.",
+                    "A figure typed as 6 where 6% is meant is refused: type 6% or 0.06.",
+                ),
+            ),
+        ],
+        widths=(30, 14, 12, 16, 16, 44, 10),
+        landscape=True,
+    )

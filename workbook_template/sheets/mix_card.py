@@ -1,0 +1,260 @@
+"""Mix card: what to weigh, what to dial, how many bags; one page to print and write on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.fields import Computed, Counter, Field
+from workbook_template.page import Calculated, Custom, Form, Grid, Lines, Sheet
+from workbook_template.schema import MIX_CARD, SAMPLE, look_up
+
+if TYPE_CHECKING:
+    from workbook_template.writer import Writer
+
+RECIPE_SLOTS = 8
+"""The most ingredients of a recipe that the card lists."""
+
+_WRITING_LINES = 4
+
+_BATCH = (
+    Calculated(
+        "mix_bags",
+        "Bags to fill",
+        "count",
+        "CFX.BAG_COUNT({mix_mass},{block_mass},{lost_mass})",
+        "Whole bags of the mass on the sheet Farm.",
+        is_key=True,
+    ),
+    Calculated(
+        "mix_dial",
+        "Water: dial on the meter",
+        "L",
+        "CFX.METER_SETTING({mix_water},{meter_reading},{measured_volume})",
+        "For the whole batch, with the meter's own error taken out.",
+        is_key=True,
+    ),
+    Calculated(
+        "mix_loads",
+        "Mixer loads",
+        "count",
+        "CFX.MIXER_LOADS({mix_mass},{mixer_volume},{mix_density},{working_fill})",
+        "Mix that many equal loads.",
+        is_key=True,
+    ),
+    Calculated(
+        "mix_dial_per_load",
+        "Water: dial for one load",
+        "L",
+        "{mix_dial}/{mix_loads}",
+        "The same water, shared out.",
+        is_key=True,
+    ),
+    Calculated(
+        "mix_spawn",
+        "Spawn",
+        "kg",
+        "CFX.SPAWN_NEEDED({mix_bags}*{block_mass},{mix_spawn_rate})",
+        "For all bags, at the rate of the strain.",
+        is_key=True,
+    ),
+    Calculated(
+        "mix_spawn_bags",
+        "Spawn bags to open",
+        "count",
+        "CFX.SPAWN_BAGS({mix_spawn},{spawn_bag_mass})",
+        "Begun bags count whole.",
+        is_key=True,
+    ),
+    Calculated(
+        "mix_steam_loads",
+        "Steam loads",
+        "count",
+        "ROUNDUP({mix_bags}/{blocks_per_load},0)",
+        "As many blocks in each as on the sheet Farm.",
+    ),
+    Calculated(
+        "mix_steam_hours",
+        "Hours until the steamer is hot, one load",
+        "h",
+        "CFX.HEAT_UP_HOURS(CFX.HEAT_UP_ENERGY({block_mass}*MIN({mix_bags},{blocks_per_load}),"
+        "{mix_target},{start_temperature},CFX.BOILING_POINT({altitude})),"
+        "{steamer_power},{steamer_efficiency})",
+        "Heat for the substrate alone; the core of a block follows hours later.",
+    ),
+    Calculated(
+        "mix_state",
+        "Before water the mix is",
+        "state",
+        'CHOOSE(1+({mix_moisture}>{mix_target}),"drier than the target: add the water",'
+        '"too wet already: no water, use drier material")',
+    ),
+)
+
+_WEIGH_OUT = Grid(
+    "weigh",
+    "Weigh out",
+    (
+        Computed("ingredient", "Ingredient", "state", "INDEX({recipe_lines.ingredient},{at})"),
+        Computed("share", "Share as weighed", "fraction", "INDEX({recipe_lines.share},{at})"),
+        Computed("usual", "Moisture, usual", "fraction", "INDEX({recipe_lines.moisture},{at})"),
+        Field(
+            "measured",
+            "Moisture, measured today",
+            "fraction",
+            "0 to below 1",
+            "Of today's delivery, where you know it; else leave it blank.",
+            required=False,
+        ),
+        Computed(
+            "used",
+            "Moisture, used here",
+            "fraction",
+            "CHOOSE(1+COUNT({measured}),{usual},{measured})",
+        ),
+        Computed(
+            "mass", "Weigh for the batch", "kg", "{mix_as_it_lies}*{share}/{weigh_share_total}"
+        ),
+        Computed("mass_per_load", "Weigh for one load", "kg", "{mass}/{mix_loads}"),
+        Counter("line", "No."),
+        Computed(
+            "at",
+            "Recipe line",
+            "state",
+            'IFERROR(MATCH({mix_recipe}&"|"&{line},{recipe_lines.line},0),"")',
+        ),
+    ),
+    rows=RECIPE_SLOTS,
+    totals=("share", "mass", "mass_per_load"),
+)
+
+_HOW = (
+    Calculated(
+        "mix_target",
+        "Target moisture",
+        "fraction",
+        look_up("recipes.target_moisture", "mix_recipe"),
+        "From the sheet Recipes.",
+    ),
+    Calculated(
+        "mix_moisture",
+        "Moisture of the mix before water",
+        "fraction",
+        "CFX.MOISTURE_OF_MIX({weigh.share},{weigh.used})",
+        "Of the list above, with what was measured today.",
+        waits_for=("mix_recipe",),
+    ),
+    Calculated(
+        "mix_density",
+        "Bulk density, mixed",
+        "kg/L",
+        look_up("recipes.bulk_density", "mix_recipe"),
+        "From the sheet Recipes.",
+    ),
+    Calculated(
+        "mix_spawn_rate",
+        "Spawn rate",
+        "fraction",
+        look_up("strains.spawn_rate", "mix_strain"),
+        "From the sheet Strains.",
+    ),
+    Calculated(
+        "mix_full_mass",
+        "What the mixer takes",
+        "kg",
+        "CFX.LARGEST_BATCH({mixer_volume},{mix_density},{working_fill})",
+        "Volume times bulk density times working fill.",
+    ),
+    Calculated(
+        "mix_mass",
+        "Mass of the wet batch",
+        "kg",
+        'CHOOSE(MATCH({mix_size},{"bags wanted","full mixer"},0),'
+        "CFX.BATCH_MASS({bags_wanted},{block_mass},{lost_mass}),{mix_full_mass})",
+        "Filled bags and what stays in the mixer.",
+    ),
+    Calculated(
+        "mix_as_it_lies",
+        "Mass of the ingredients before water",
+        "kg",
+        "CFX.MASS_AT_MOISTURE(CFX.DRY_MASS({mix_mass},{mix_target}),{mix_moisture})",
+        "The dry mass of the batch, at the moisture of the ingredients.",
+    ),
+    Calculated(
+        "mix_water",
+        "Water",
+        "L",
+        "MAX(0,CFX.WATER_TO_ADD({mix_as_it_lies},{mix_moisture},{mix_target}))",
+        "What the batch takes, before the meter's error.",
+    ),
+    Calculated(
+        "mix_left_over",
+        "Left over after the last bag",
+        "kg",
+        "CFX.LEFT_OVER({mix_mass},{block_mass},{lost_mass})",
+        "Less than a bag.",
+    ),
+)
+
+_CORRECTION = (
+    Calculated(
+        "sample_moisture",
+        "Moisture now",
+        "fraction",
+        "CFX.MOISTURE_FROM_SAMPLE({sample_wet},{sample_dry},{sample_container})",
+        "Of the sample.",
+        is_key=True,
+        waits_for=("sample_wet", "sample_dry"),
+    ),
+    Calculated(
+        "correction_water",
+        "Water to add to the batch",
+        "L",
+        "MAX(0,CFX.WATER_TO_ADD({mix_mass},{sample_moisture},{mix_target}))",
+        "Where it is too dry.",
+        is_key=True,
+    ),
+    Calculated(
+        "correction_dry",
+        "Dry mix to add to the batch",
+        "kg",
+        "MAX(0,CFX.DRY_MATERIAL_TO_ADD({mix_mass},{sample_moisture},{mix_target},{mix_moisture}))",
+        "Where it is too wet: ingredients before water, in their shares.",
+        is_key=True,
+    ),
+)
+
+_CAUTIONS = (
+    "Moving machinery: never reach into a mixer that can start; switch it off at the isolator "
+    "and lock it first. Guards stay on.",
+    "Dust of pellets and hulls harms lungs and can explode: keep it down, no flames or sparks, "
+    "wear a respirator that fits. Ground-fault protection where it is wet.",
+    "Lifting: share the load or use a hoist; weigh out in portions that you carry safely. Local "
+    "codes and the makers' instructions come first.",
+)
+
+
+def _writing_room(writer: Writer, row: int) -> None:
+    writer.section(row, "Notes")
+    for offset, label in enumerate(("Batch, date, mixed by", "Delivery, lot", "Felt, smelled")):
+        writer.text(row + 1 + offset, 1, label, "farm label")
+    for here in range(row + 1, row + 1 + _WRITING_LINES):
+        writer.writing_line(here, first=2)
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Mix card",
+        purpose="Pick a recipe and a number of bags: what to weigh, what to dial, how much spawn.",
+        blocks=[
+            *(Form(section.title, section.fields) for section in MIX_CARD),
+            Form("The batch", _BATCH),
+            _WEIGH_OUT,
+            Form("How it comes about", _HOW),
+            Form(SAMPLE.title, (*SAMPLE.fields, *_CORRECTION)),
+            Lines("Cautions", _CAUTIONS, "farm caution"),
+            Custom(_WRITING_LINES + 1, _writing_room),
+        ],
+        widths=(36, 15, 12, 13, 13, 13, 13, 6, 8),
+        fit_one_page=True,
+    )

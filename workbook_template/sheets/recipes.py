@@ -1,0 +1,17 @@
+"""Recipes: shares as weighed, target moisture, and what follows from them."""
+
+from __future__ import annotations
+
+from workbook_template.page import Sheet, TableBlock
+from workbook_template.schema import RECIPE_LINES, RECIPES
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Recipes",
+        purpose="What each substrate is made of: shares as weighed, and the moisture it is wetted to.",
+        blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
+        widths=(26, 24, 13, 13, 13, 20, 13, 13, 13, 13, 13),
+        landscape=True,
+    )

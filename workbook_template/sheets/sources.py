@@ -1,0 +1,84 @@
+"""Sources: where every function and every default comes from, and what is an assumption."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cultivar_fx.catalog import functions
+from workbook_template import styles
+from workbook_template.fields import ENTERED
+from workbook_template.page import Custom, Sheet
+from workbook_template.schema import SINGLE_INPUTS
+
+if TYPE_CHECKING:
+    from cultivar_fx.definition import Argument
+    from workbook_template.fields import Field
+    from workbook_template.writer import Writer
+
+
+def _defaults(writer: Writer, row: int) -> None:
+    writer.section(row, "What a new workbook starts with")
+    for column, words in enumerate(("Input", "Starts with", "Unit", "Source"), 1):
+        writer.text(row + 1, column, words, "farm heading")
+    for offset, one in enumerate(_with_default(), 2):
+        writer.text(row + offset, 1, one.label, "farm text")
+        cell = writer.worksheet.cell(row + offset, 2, one.start_value(writer.units))
+        cell.style = "farm result"
+        cell.number_format = styles.number_format(one.dimension)
+        writer.text(row + offset, 3, writer.unit(one.dimension), "farm unit")
+        writer.wide_text(row + offset, one.source, "farm text", first=4)
+
+
+def _with_default() -> list[Field]:
+    return [
+        one for one in SINGLE_INPUTS.values() if one.default is not None and one.source != ENTERED
+    ]
+
+
+def _function_sources(writer: Writer, row: int) -> None:
+    writer.section(row, "Where the functions come from")
+    writer.text(row + 1, 1, "Function", "farm heading")
+    writer.text(row + 1, 2, "Source", "farm heading")
+    for offset, wanted in enumerate(functions().values(), 2):
+        writer.text(row + offset, 1, wanted.worksheet_name, "farm text")
+        writer.wide_text(row + offset, wanted.source, "farm text", first=2)
+
+
+def _assumptions(writer: Writer, row: int) -> None:
+    writer.section(row, "What the functions assume where you give no number of your own")
+    for column, words in enumerate(("Function and argument", "Assumed", "Unit", "About it"), 1):
+        writer.text(row + 1, column, words, "farm heading")
+    for offset, (name, argument) in enumerate(_optional(), 2):
+        writer.text(row + offset, 1, f"{name} {argument.name}", "farm text")
+        shown = argument.default or 0.0
+        if writer.units != "metric":
+            shown = argument.dimension.from_metric(shown)
+        cell = writer.worksheet.cell(row + offset, 2, float(f"{shown:.6g}"))
+        cell.style = "farm result"
+        cell.number_format = "General"
+        writer.text(row + offset, 3, writer.unit(argument.dimension), "farm unit")
+        writer.wide_text(row + offset, argument.help, "farm text", first=4)
+
+
+def _optional() -> list[tuple[str, Argument]]:
+    return [
+        (wanted.worksheet_name, argument)
+        for wanted in functions().values()
+        for argument in wanted.arguments
+        if not argument.required
+    ]
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Sources",
+        purpose="Where the numbers come from. Measure whatever says assumption.",
+        blocks=[
+            Custom(len(_with_default()) + 2, _defaults),
+            Custom(len(_optional()) + 2, _assumptions),
+            Custom(len(functions()) + 2, _function_sources),
+        ],
+        widths=(44, 14, 14, 80),
+        landscape=True,
+    )

@@ -1,0 +1,17 @@
+"""Strains: what each is expected to do, from your own records where there are any."""
+
+from __future__ import annotations
+
+from workbook_template.page import Sheet, TableBlock
+from workbook_template.schema import STRAINS
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Strains",
+        purpose="What you expect of each strain: spawn, days, yield, losses.",
+        blocks=[TableBlock(STRAINS)],
+        widths=(28, 13, 13, 16, 12, 13, 40, 10),
+        landscape=True,
+    )

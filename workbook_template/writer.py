@@ -1,0 +1,420 @@
+"""Writes one sheet: every cell, style, validation and name of the workbook passes through here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import ceil
+from typing import TYPE_CHECKING, NamedTuple
+
+from openpyxl.formatting.rule import FormulaRule
+from openpyxl.styles import PatternFill
+from openpyxl.styles.differential import DifferentialStyle
+from openpyxl.styles.fonts import Font
+from openpyxl.utils import get_column_letter, quote_sheetname
+from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.table import Table as ExcelTable
+from openpyxl.worksheet.table import TableColumn, TableStyleInfo
+
+from cultivar_fx.dimensions import US
+from cultivar_fx.native import number_text
+from workbook_template import styles
+from workbook_template.fields import (
+    ASSUMPTION,
+    Column,
+    Computed,
+    Field,
+    Table,
+    heading,
+    unit_label,
+)
+from workbook_template.formulas import keys_of, render, when_filled
+from workbook_template.schema import SINGLE_INPUTS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from cultivar_fx.dimensions import Dimension
+    from workbook_template.page import Sheet
+
+Value = float | str | None
+_PROMPT_LIMIT = 255
+_TITLE_LIMIT = 32
+
+
+class CellPlace(NamedTuple):
+    """Where one cell is."""
+
+    sheet: str
+    row: int
+    column: int
+    is_input: bool
+
+
+class ColumnPlace(NamedTuple):
+    """Where a column of a table or grid is; with a heading it is referred to by name."""
+
+    sheet: str
+    first: int
+    last: int
+    column: int
+    heading: str
+
+
+@dataclass
+class Entries:
+    """What is typed into a workbook, in its own units, by the keys of the schema."""
+
+    singles: dict[str, Value] = field(default_factory=dict)
+    tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
+
+
+@dataclass
+class Book:
+    """A workbook in the making: its units, what is typed into it, and where everything is."""
+
+    workbook: Workbook
+    units: str
+    currency: str
+    entries: Entries
+    invented: bool = False
+    cells: dict[str, CellPlace] = field(default_factory=dict)
+    columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
+    fields: dict[tuple[str, str], Field] = field(default_factory=dict)
+
+    def name_lists(self) -> None:
+        """Name each column that some choice offers."""
+        chosen = [*SINGLE_INPUTS.values(), *self.fields.values()]
+        for choices in {one.choices for one in chosen if "." in one.choices}:
+            place = self.columns[tuple_key(choices)]
+            ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
+            name = list_name(choices)
+            self.workbook.defined_names[name] = DefinedName(
+                name, attr_text=f"{quote_sheetname(place.sheet)}!{ends}"
+            )
+
+
+def list_name(choices: str) -> str:
+    """Name the list behind a choice from a table column."""
+    return choices.replace(".", "_") + "_list"
+
+
+def tuple_key(dotted: str) -> tuple[str, str]:
+    """Part ``table.column``."""
+    table, _, column = dotted.partition(".")
+    return table, column
+
+
+def address(row: int, column: int) -> str:
+    """Give an absolute address, such as ``$B$7``."""
+    return f"${get_column_letter(column)}${row}"
+
+
+class Writer:
+    """Fills one sheet of a book."""
+
+    def __init__(self, book: Book, sheet: Sheet) -> None:
+        self.book = book
+        self.sheet = sheet
+        self.worksheet: Worksheet = book.workbook.create_sheet(sheet.name)
+        self._validations: dict[tuple[str, str], DataValidation] = {}
+
+    @property
+    def units(self) -> str:
+        """The unit system of the book."""
+        return self.book.units
+
+    @property
+    def currency(self) -> str:
+        """The currency symbol of the book."""
+        return self.book.currency
+
+    # Where things are
+
+    def place_cell(self, key: str, row: int, column: int, is_input: bool) -> None:
+        """Note where a cell is."""
+        if key in self.book.cells:
+            raise ValueError(f"two cells have the key {key}")
+        self.book.cells[key] = CellPlace(self.sheet.name, row, column, is_input)
+
+    def place_column(
+        self, table: str, key: str, first: int, last: int, column: int, structured: str = ""
+    ) -> None:
+        """Note where a column is."""
+        self.book.columns[table, key] = ColumnPlace(
+            self.sheet.name, first, last, column, structured
+        )
+
+    def place_table_column(
+        self, table: str, of: Column, first: int, last: int, column: int, structured: str = ""
+    ) -> None:
+        """Note where a column of the schema is, and what may be typed into it."""
+        self.place_column(table, of.key, first, last, column, structured)
+        if isinstance(of, Field):
+            self.book.fields[table, of.key] = of
+
+    def refer(self, key: str, table: str = "", row: int = 0) -> str:
+        """Write a reference to the cell or column of a key, as seen from a row of a table."""
+        if (table, key) in self.book.columns:
+            place = self.book.columns[table, key]
+            if place.heading:
+                return f"{table_name(table)}[[#This Row],[{place.heading}]]"
+            return f"${get_column_letter(place.column)}{row}"
+        if "." in key:
+            return self._column_reference(*tuple_key(key))
+        cell = self.book.cells[key]
+        if cell.is_input:
+            return key
+        return self._on_sheet(cell.sheet, address(cell.row, cell.column))
+
+    def _column_reference(self, table: str, key: str) -> str:
+        place = self.book.columns[table, key]
+        if place.heading:
+            return f"{table_name(table)}[[{place.heading}]]"
+        ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
+        return self._on_sheet(place.sheet, ends)
+
+    def _on_sheet(self, sheet: str, cells: str) -> str:
+        return cells if sheet == self.sheet.name else f"{quote_sheetname(sheet)}!{cells}"
+
+    # Words
+
+    def text(self, row: int, column: int, text: str, style: str) -> None:
+        """Write a text that no program takes for a formula."""
+        cell = self.worksheet.cell(row, column)
+        cell.value = text
+        cell.data_type = "s"
+        cell.style = style
+
+    def section(self, row: int, title: str) -> None:
+        """Write the heading of a section, ruled over the width of the sheet."""
+        for column in range(1, len(self.sheet.widths) + 1):
+            self.worksheet.cell(row, column).style = "farm section"
+        self.text(row, 1, title, "farm section")
+
+    def heading(self, row: int, column: int, of: Column) -> None:
+        """Write a column's heading."""
+        self.text(row, column, heading(of, self.units, self.currency), "farm heading")
+        lines = ceil(len(heading(of, self.units, self.currency)) / self.sheet.widths[column - 1])
+        height = max(self.worksheet.row_dimensions[row].height or 0, 14.0 * min(lines + 1, 4))
+        self.worksheet.row_dimensions[row].height = height
+
+    def wide_text(self, row: int, text: str, style: str, first: int = 1) -> None:
+        """Write a sentence over the width of the sheet, as high as it needs."""
+        self.text(row, first, text, style)
+        last = len(self.sheet.widths)
+        for column in range(first, last + 1):
+            self.worksheet.cell(row, column).style = style
+        self.worksheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
+        wrapped = styles.wrapped(self.worksheet.cell(row, first))
+        self.worksheet.cell(row, first).alignment = wrapped
+        lines = ceil(len(text) * 1.05 / sum(self.sheet.widths[first - 1 :]))
+        self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
+
+    def link(self, row: int, column: int, sheet: str) -> None:
+        """Write a sheet's name that leads there."""
+        self.text(row, column, sheet, "farm link")
+        self.worksheet.cell(row, column).hyperlink = Hyperlink(
+            ref=f"{get_column_letter(column)}{row}",
+            location=f"{quote_sheetname(sheet)}!A1",
+            display=sheet,
+        )
+        self.worksheet.cell(row, column).style = "farm link"
+
+    def writing_line(self, row: int, first: int) -> None:
+        """Leave room to write on the printed page."""
+        for column in range(first, len(self.sheet.widths) + 1):
+            self.worksheet.cell(row, column).style = "farm writing line"
+        self.worksheet.row_dimensions[row].height = 21.0
+
+    def unit(self, dimension: Dimension) -> str:
+        """Give the unit as it stands beside a cell."""
+        return unit_label(dimension, self.units, self.currency)
+
+    def note_of(self, one: Field) -> str:
+        """Give the note beside an input."""
+        unmeasured = one.source.startswith(ASSUMPTION) and one.default is not None
+        return f"{one.help} {ASSUMPTION}" if unmeasured else one.help
+
+    # Values
+
+    def value_of(self, one: Field) -> Value:
+        """Give what is typed into an input, or what a new workbook starts with."""
+        entered = self.book.entries.singles
+        return entered[one.key] if one.key in entered else one.start_value(self.units)
+
+    def rows_of(self, table: Table) -> Sequence[Mapping[str, Value]]:
+        """Give the rows that are typed into a table."""
+        return self.book.entries.tables.get(table.key, [])
+
+    def input(self, row: int, column: int, one: Field, value: Value) -> None:
+        """Write an input cell with its name, validation and value."""
+        self._input_cell(row, column, one, value)
+        self._validate(one, "", row, column)
+        name = DefinedName(one.key, attr_text=self._absolute(row, column))
+        self.book.workbook.defined_names[one.key] = name
+
+    def _absolute(self, row: int, column: int) -> str:
+        return f"{quote_sheetname(self.sheet.name)}!{address(row, column)}"
+
+    def _input_cell(self, row: int, column: int, one: Field, value: Value) -> None:
+        cell = self.worksheet.cell(row, column)
+        cell.value = value
+        if isinstance(value, str):
+            cell.data_type = "s"
+        cell.style = "farm input" if one.is_number else "farm input text"
+        cell.number_format = styles.number_format(one.dimension)
+
+    def table_cell(self, table: str, row: int, column: int, of: Column, value: Value) -> None:
+        """Write one cell of a table or grid."""
+        if isinstance(of, Field):
+            self._input_cell(row, column, of, value)
+            self._validate(of, table, row, column)
+        elif isinstance(of, Computed):
+            self.formula(row, column, of.formula, of.dimension, table=table)
+        else:
+            self.worksheet.cell(row, column, value).style = "farm result"
+
+    def formula(
+        self,
+        row: int,
+        column: int,
+        template: str,
+        dimension: Dimension,
+        style: str | None = None,
+        table: str = "",
+        waits_for: Sequence[str] = (),
+        waits: bool = True,
+    ) -> None:
+        """Write a computed cell, which looks empty until what it needs is filled."""
+        needed = [
+            self.refer(key, table, row)
+            for key in dict.fromkeys([*keys_of(template), *waits_for])
+            if key in waits_for or (waits and self._may_wait(key, table))
+        ]
+        text = render(template, lambda key: self.refer(key, table, row), self.units)
+        cell = self.worksheet.cell(row, column, "=" + when_filled(text, needed))
+        is_text = dimension.name == "state"
+        cell.style = style or ("farm result text" if is_text else "farm result")
+        cell.number_format = styles.number_format(dimension)
+
+    def _may_wait(self, key: str, table: str) -> bool:
+        """Tell whether a formula waits for a key: single cells, and columns of its own row."""
+        if (table, key) in self.book.columns:
+            return self._is_required(table, key)
+        return "." not in key and (key not in SINGLE_INPUTS or SINGLE_INPUTS[key].required)
+
+    def _is_required(self, table: str, key: str) -> bool:
+        one = self.book.fields.get((table, key))
+        return one is None or one.required
+
+    # What a cell accepts
+
+    def _validate(self, one: Field, table: str, row: int, column: int) -> None:
+        key = (table, one.key)
+        validation = self._validations.get(key)
+        if validation is None:
+            validation = self._validations[key] = self._new_validation(one, row, column)
+            self.worksheet.add_data_validation(validation)
+        validation.add(f"{get_column_letter(column)}{row}")
+
+    def _new_validation(self, one: Field, row: int, column: int) -> DataValidation:
+        here = f"{get_column_letter(column)}{row}"
+        needs = ""
+        if one.choices:
+            listed = (
+                list_name(one.choices)
+                if "." in one.choices
+                else ('"' + one.choices.replace("|", ",") + '"')
+            )
+            validation = DataValidation(type="list", formula1=listed, allow_blank=True)
+            needs = "Choose from the list."
+        elif one.is_number:
+            validation = DataValidation(
+                type="custom",
+                formula1=f"AND({','.join(self.accepts(one, here))})",
+                allow_blank=True,
+            )
+            limits = one.bounds.text(one.dimension, self.units)
+            unit = self.unit(one.dimension)
+            needs = f"A number{' of ' + unit if unit and unit != '%' else ''}" + (
+                f", {limits}." if limits else "."
+            )
+            if one.unit == "fraction":
+                needs = f"A share, {limits}; type 62% or 0.62."
+        else:
+            validation = DataValidation(
+                type="textLength", operator="lessThanOrEqual", formula1="200", allow_blank=True
+            )
+        validation.promptTitle = validation.errorTitle = one.label[:_TITLE_LIMIT]
+        validation.prompt = f"{one.help} {needs}".strip()[:_PROMPT_LIMIT]
+        validation.error = (needs or "At most 200 characters.")[:_PROMPT_LIMIT]
+        validation.showInputMessage = validation.showErrorMessage = True
+        return validation
+
+    def accepts(self, one: Field, cell: str) -> list[str]:
+        """Give the conditions, as spreadsheet text, that a number in a cell has to meet."""
+        conditions = [f"ISNUMBER({cell})", *(cell + bound for bound in self._bounds(one))]
+        if one.bounds.whole:
+            conditions.append(f"{cell}=INT({cell})")
+        return conditions
+
+    def _bounds(self, one: Field) -> list[str]:
+        """Give the limits of an input as comparisons, such as ``>=0``, in the book's units."""
+        limits = one.bounds
+        texts = []
+        for bound, sign, strict in (
+            (limits.low, ">", limits.above),
+            (limits.high, "<", limits.below),
+        ):
+            if bound is not None:
+                shown = one.dimension.from_metric(bound) if self.units == US else bound
+                texts.append(f"{sign}{'' if strict else '='}{number_text(shown)}")
+        return texts
+
+    def outside(self, key: str) -> str:
+        """Write the count of what is typed outside its limits, for an input or a column."""
+        if "." not in key:
+            conditions = ",".join(self.accepts(SINGLE_INPUTS[key], key))
+            return f'({key}<>"")*(1-AND({conditions}))'
+        table, column = tuple_key(key)
+        cells = self._column_reference(table, column)
+        one = self.book.fields[table, column]
+        bounds = "".join(f',{cells},"{condition}"' for condition in self._bounds(one))
+        inside = f"COUNTIFS({bounds[1:]})" if bounds else f"COUNT({cells})"
+        return f'COUNTIF({cells},"?*")+COUNT({cells})-{inside}'
+
+    # Tables, states
+
+    def add_table(self, table: Table, header_row: int) -> None:
+        """Make the range a table that the program itself lets grow."""
+        last = get_column_letter(len(table.columns))
+        excel = ExcelTable(
+            displayName=table_name(table.key),
+            ref=f"A{header_row}:{last}{header_row + table.rows}",
+        )
+        excel.tableStyleInfo = TableStyleInfo(name="TableStyleLight1", showRowStripes=False)
+        excel.tableColumns = [
+            TableColumn(id=number, name=heading(column, self.units, self.currency))
+            for number, column in enumerate(table.columns, 1)
+        ]
+        excel._initialise_columns = lambda: None  # the columns are given with their headings
+        self.worksheet.add_table(excel)
+
+    def alarm(self, cells: str, condition: str) -> None:
+        """Let cells stand out where a condition holds; their text says it as well."""
+        rule = FormulaRule(formula=[condition])
+        rule.dxf = DifferentialStyle(
+            font=Font(bold=True, color=styles.ALARM),
+            fill=PatternFill(bgColor=styles.ALARM_FILL, fill_type="solid"),
+        )
+        self.worksheet.conditional_formatting.add(cells, rule)
+
+
+def table_name(key: str) -> str:
+    """Give the name that a table has in the program."""
+    return key.capitalize()
