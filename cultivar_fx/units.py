@@ -23,54 +23,56 @@ CARBON_DIOXIDE_DENSITY = 44.0095 * 101.325 / (8.314462618 * 293.15)
 """Density of carbon dioxide at room temperature [g/L]."""
 
 _SPAN = 1024.0  # a power of two: dividing by it loses nothing
+_LONGEST_TEXT = 100
+_LONGEST_UNIT = 40
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_QUANTITY = re.compile(rf"\s*({NUMBER})\s*([^\d\s+.,-].*?)?\s*", re.DOTALL)
-_UNIT_TEXT = re.compile(r"[A-Za-zµ°%_²³·*/()^ 1-3]{1,40}")
+_QUANTITY = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*([^\d\s+.,-].*)?")
 
-# What growers write, in the spelling that pint reads. Pint reads "cfm" as centifermi.
+# What growers write in any case, and pint reads otherwise or not at all ("cfm" as centifermi).
 _SPELLINGS = {
+    **dict.fromkeys(("gal", "gals", "us gal", "us gals", "us gallon", "us gallons"), "gallon"),
+    **dict.fromkeys(("fl oz", "fluid ounce", "fluid ounces"), "fluid_ounce"),
+    **dict.fromkeys(("lb", "lbs"), "pound"),
+    **dict.fromkeys(("kg", "kgs"), "kilogram"),
+    **dict.fromkeys(("wk", "wks"), "week"),
+    **dict.fromkeys(("hr", "hrs"), "hour"),
+    "g": "gram",
+    "oz": "ounce",
+    "ft": "foot",
+    "in": "inch",
     "%": "percent",
-    "°C": "degC",
-    "°F": "degF",
     "cfm": "foot**3/minute",
-    "CFM": "foot**3/minute",
-    "US gal": "gallon",
-    "us gal": "gallon",
-    "gals": "gallon",
-    "lbs": "lb",
-    "LB": "lb",
-    "Lb": "lb",
-    "KG": "kg",
-    "Kg": "kg",
-    "kgs": "kg",
-    "kwh": "kWh",
-    "KWh": "kWh",
-    "KWH": "kWh",
-    "kw": "kW",
-    "KW": "kW",
-    "fl oz": "fluid_ounce",
-    "Btu": "international_btu",
-    "BTU": "international_btu",
+    "kw": "kilowatt",
+    "kwh": "kilowatt_hour",
 }
-_TEMPERATURE_SPELLINGS = {"C": "degC", "F": "degF", "deg C": "degC", "deg F": "degF"}
-_POWERS = (
-    (re.compile(r"\b(?:sq|square)[ _.]+(\w+)"), r"\1**2"),
-    (re.compile(r"\b(?:cu|cubic)[ _.]+(\w+)"), r"\1**3"),
+_UNCLEAR = ("ML", "Ml")  # milliliters typed in capitals, or millions of liters
+
+_SIGNS = str.maketrans(
+    {"º": "°", "˚": "°", "℃": "°C", "℉": "°F", "μ": "µ", "·": "*", "⋅": "*", "×": "*", "^": "**"}
+)
+_TEMPERATURE = re.compile(r"(deg(?:rees?)?|°|)[ _]?(?:([cf])|(celsius|fahrenheit))", re.IGNORECASE)
+_REWRITTEN = (
+    (re.compile(r"\.(?=\s|$)"), ""),
+    (re.compile(r"\b(?:sq|square)[ _]+(\w+)"), r"\1**2"),
+    (re.compile(r"\b(?:cu|cubic)[ _]+(\w+)"), r"\1**3"),
     (re.compile(r"\b(ft|in|yd|m|cm|mm)([23])\b"), r"\1**\2"),
     (re.compile(r"²"), "**2"),
     (re.compile(r"³"), "**3"),
-    (re.compile(r"·"), "*"),
-    (re.compile(r"\^"), "**"),
-    (re.compile(r"°F"), "delta_degF"),
-    (re.compile(r"\bBtu\b|\bBTU\b"), "international_btu"),
+    (re.compile(r"°([CF])\b"), r"delta_deg\1"),
+    (re.compile(r"\b(?:Btu|BTU)\b"), "international_btu"),
 )
+# Names with small powers, multiplied or divided: nothing that could be computed with.
+_FACTOR = r"\(*[^\W\d]+(?:\*\*[1-3])?\)*"
+_PRODUCT = re.compile(rf"{_FACTOR}(?:(?: ?[*/] ?| ){_FACTOR})*")
 
 
 @lru_cache(maxsize=1)
 def registry() -> pint.UnitRegistry[float]:
     """Give pint's registry, made at the first use, with the trade's own units added."""
-    import pint
+    try:
+        import pint
+    except ImportError as error:
+        raise UnknownUnit("has a unit, but the library that knows units is missing") from error
 
     units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     units.define(f"international_btu = {INTERNATIONAL_BTU} joule")
@@ -79,15 +81,18 @@ def registry() -> pint.UnitRegistry[float]:
 
 def parse_number_and_unit(text: str) -> tuple[float, str] | None:
     """Split a text into its number and its unit, or give None where it is neither."""
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(text.strip()) if len(text) <= _LONGEST_TEXT else None
     return (float(match[1]), match[2] or "") if match else None
+
+
+def has_unit(text: str) -> bool:
+    """Tell whether a text quantity names its unit."""
+    parsed = parse_number_and_unit(text)
+    return parsed is not None and bool(parsed[1])
 
 
 def quantity_in(text: str, dimension: Dimension) -> float:
     """Read a text quantity as a plain number in the dimension's metric unit.
-
-    A text that is a plain number without a unit gives that number; the caller decides in which
-    unit system to take it, see ``has_unit``.
 
     Raises
     ------
@@ -97,22 +102,21 @@ def quantity_in(text: str, dimension: Dimension) -> float:
         If nobody knows the unit.
     """
     parsed = parse_number_and_unit(text)
-    if parsed is None:
-        raise WrongType("is text that is not one number and one unit")
-    number, unit = parsed
-    if not unit:
-        return number
-    return _converter(unit, dimension)(number)
-
-
-def has_unit(text: str) -> bool:
-    """Tell whether a text quantity names its unit."""
-    parsed = parse_number_and_unit(text)
-    return parsed is not None and bool(parsed[1])
+    if parsed is None or not parsed[1]:
+        raise WrongType("is not one number and one unit")
+    return converter(parsed[1], dimension)(parsed[0])
 
 
 def convert(text: str, unit: str) -> float:
-    """Read a text quantity as a plain number in another unit."""
+    """Read a text quantity as a plain number in another unit.
+
+    Raises
+    ------
+    WrongType
+        If the text is not one number and one unit, or the units measure different things.
+    UnknownUnit
+        If nobody knows one of the units.
+    """
     parsed = parse_number_and_unit(text)
     if parsed is None or not parsed[1]:
         raise WrongType("is not one number and one unit")
@@ -120,9 +124,20 @@ def convert(text: str, unit: str) -> float:
 
 
 @lru_cache(maxsize=1024)
-def _converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
+def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
+    """Give the conversion of plain numbers of a unit to the dimension's metric unit.
+
+    Raises
+    ------
+    WrongType
+        If the unit measures something else.
+    UnknownUnit
+        If nobody knows the unit.
+    """
     if dimension.name == "fraction":
-        return _between(_pint_unit(unit, ""), "dimensionless", unit, "a share")
+        if unit == "%":
+            return lambda number: number / 100
+        return _between(_pint_unit(unit), "dimensionless", unit, "a share")
     if dimension.pint_unit is None:
         raise WrongType("has a unit where a plain number belongs")
     source = _pint_unit(unit, dimension.name)
@@ -134,39 +149,46 @@ def _converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
 
 @lru_cache(maxsize=1024)
 def _unit_converter(unit: str, wanted: str) -> Callable[[float], float]:
-    temperature = "temperature" if wanted in _TEMPERATURE_SPELLINGS else ""
-    if unit in _TEMPERATURE_SPELLINGS and _is_temperature(wanted):
-        temperature = "temperature"
-    return _between(_pint_unit(unit, temperature), _pint_unit(wanted, temperature), unit, wanted)
-
-
-def _is_temperature(unit: str) -> bool:
-    return bool(registry()(_pint_unit(unit, "temperature")).check("[temperature]"))
-
-
-def _pint_unit(unit: str, dimension_name: str) -> str:
-    """Spell a unit as pint does; refuse whatever is not a plain product of units."""
-    if not _UNIT_TEXT.fullmatch(unit):
-        raise UnknownUnit(f"has the unit {unit[:40]!r}, which is not known")
-    if dimension_name == "temperature" and unit in _TEMPERATURE_SPELLINGS:
-        return _TEMPERATURE_SPELLINGS[unit]
-    spelled = _SPELLINGS.get(unit)
-    if spelled is None:
-        spelled = unit
-        for pattern, replacement in _POWERS:
-            spelled = pattern.sub(replacement, spelled)
+    """Give the conversion between two units as typed; F beside a temperature is no farad."""
     try:
-        registry().parse_units(spelled)
+        return _between(_pint_unit(unit), _pint_unit(wanted), unit, f"the same as {wanted}")
+    except (WrongType, UnknownUnit):
+        source, target = _pint_unit(unit, "temperature"), _pint_unit(wanted, "temperature")
+        return _between(source, target, unit, f"the same as {wanted}")
+
+
+def _pint_unit(unit: str, dimension_name: str = "") -> str:
+    """Spell a unit as pint does; refuse whatever is not a plain product of units."""
+    unknown = UnknownUnit(f"has the unit {unit[:_LONGEST_UNIT]!r}, which is not known")
+    if len(unit) > _LONGEST_UNIT or unit in _UNCLEAR:
+        raise unknown
+    spelled = _spelled(unit, dimension_name)
+    if not _PRODUCT.fullmatch(spelled):
+        raise unknown
+    units = registry()
+    try:
+        units.parse_units(spelled)
     except Exception as error:  # pint raises many kinds, tokenizer errors among them
-        raise UnknownUnit(f"has the unit {unit!r}, which is not known") from error
+        raise unknown from error
     return spelled
+
+
+def _spelled(unit: str, dimension_name: str) -> str:
+    typed = " ".join(unit.translate(_SIGNS).split())
+    degree = _TEMPERATURE.fullmatch(typed)
+    if degree and (degree[1] or degree[3] or dimension_name.startswith("temperature")):
+        difference = "delta_" if dimension_name == "temperature difference" else ""
+        return f"{difference}deg{(degree[2] or degree[3])[0].upper()}"
+    for pattern, replacement in _REWRITTEN:
+        typed = pattern.sub(replacement, typed)
+    return _SPELLINGS.get(typed.lower(), typed)
 
 
 def _between(source: str, target: str, unit: str, what: str) -> Callable[[float], float]:
     """Give the conversion between two pint units, as a product or a linear function."""
     units = registry()
     from_unit, to_unit = units.parse_units(source), units.parse_units(target)
-    if from_unit.dimensionality != to_unit.dimensionality:
+    if _kind(from_unit) != _kind(to_unit):
         raise WrongType(f"has the unit {unit!r}, which does not measure {what}")
     try:
         zero = units.Quantity(0.0, from_unit).to(to_unit).magnitude
@@ -177,6 +199,11 @@ def _between(source: str, target: str, unit: str, what: str) -> Callable[[float]
     if zero == 0:
         return lambda number: number * factor
     return lambda number: round(zero + number * factor, 10)
+
+
+def _kind(unit: pint.Unit) -> str:
+    """Give what a unit comes down to; an angle is no share, though both have no dimension."""
+    return str(registry().get_root_units(unit)[1])
 
 
 def _conversion_errors() -> tuple[type[Exception], ...]:

@@ -28,7 +28,8 @@ AIR_GAS_CONSTANT = 0.287042
 @formula_part(native=f"{SEA_LEVEL}*(1-2.25577E-5*{{altitude}})^5.2559")
 def air_pressure(altitude: float) -> float:
     """Give the pressure of the standard atmosphere: ASHRAE Fundamentals 2017, ch. 1, eq. 3."""
-    return SEA_LEVEL * (1 - 2.25577e-5 * altitude) ** 5.2559
+    pressure: float = SEA_LEVEL * (1 - 2.25577e-5 * altitude) ** 5.2559
+    return pressure
 
 
 class _Quadratic(NamedTuple):
@@ -47,7 +48,7 @@ class _Quadratic(NamedTuple):
 
     def text(self, x: str) -> str:
         """Write the quadratic as spreadsheet text."""
-        return f"({self.factor!r}*({x}{self.shift:+.17g})^2{self.rest:+.17g})"
+        return f"({self.factor}*({x}{self.shift:+})^2{self.rest:+})"
 
 
 # IAPWS R7-97(2012), Table 34.
@@ -68,16 +69,10 @@ _G = _Quadratic.of(_N2, _N5, _N8)
 _E_TEXT, _F_TEXT, _G_TEXT = (quadratic.text("{beta}") for quadratic in (_E, _F, _G))
 
 
-@formula_part(native=f"{{temperature}}+{FREEZING}+CFX.IF97_OFFSET({{temperature}})")
+@formula_part(native=f"{{temperature}}+{FREEZING}{_N9:+}/({{temperature}}+{FREEZING}-{_N10})")
 def if97_theta(temperature: float) -> float:
     """Give the transformed temperature [K], equation 29b."""
-    return temperature + FREEZING + if97_offset(temperature)
-
-
-@formula_part(native=f"{_N9}/({{temperature}}+{FREEZING}-{_N10})")
-def if97_offset(temperature: float) -> float:
-    """Give what sets the transformed temperature off, less than 0.001 K from 0 to 100 °C."""
-    return _N9 / (temperature + FREEZING - _N10)
+    return temperature + FREEZING + _N9 / (temperature + FREEZING - _N10)
 
 
 @formula_part(native=f"2*{_C_TEXT}/(SQRT({_B_TEXT}^2-4*{_A_TEXT}*{_C_TEXT})-{_B_TEXT})")
@@ -122,15 +117,28 @@ def pressure_over_ice(temperature: float) -> float:
     )
 
 
+# The vapor pressures [kPa] between which dew point and frost point are fitted.
+FREEZING_PRESSURE = 0.6112127
+"""Vapor pressure of a dew point of 0 °C, IAPWS R7-97(2012) [kPa]."""
 DRIEST = 5.48e-5
-"""Vapor pressure of a frost point of -80 °C, down to which ``frost_point`` holds [kPa]."""
+"""Vapor pressure of a frost point of -80 °C, IAPWS R14-08(2011) [kPa]."""
 
 
-@formula_part(native="4375.64/(20.65-LN({vapor_pressure}))^0.892-287.7428")
-def frost_point(vapor_pressure: float) -> float:
-    """Give the temperature of ice at a vapor pressure.
+@formula_part(native="1898.822/(14.36-LN({vapor_pressure}))^0.687-297.483")
+def dew_point_over_water(vapor_pressure: float) -> float:
+    """Give the temperature of saturation over water, from 0 to 90 °C.
 
-    Fitted for this package to the equation of ``pressure_over_ice``, which it inverts within
-    0.001 K from -80 to 0 °C.
+    Fitted for this package to ``pressure_over_water``, which it inverts within 0.001 K.
     """
-    return 4375.64 / (20.65 - log(vapor_pressure)) ** 0.892 - 287.7428
+    temperature: float = 1898.822 / (14.36 - log(vapor_pressure)) ** 0.687 - 297.483
+    return temperature
+
+
+@formula_part(native="4375.642/(20.65-LN({vapor_pressure}))^0.892-287.743")
+def frost_point(vapor_pressure: float) -> float:
+    """Give the temperature of saturation over ice, from -80 to 0 °C.
+
+    Fitted for this package to ``pressure_over_ice``, which it inverts within 0.001 K.
+    """
+    temperature: float = 4375.642 / (20.65 - log(vapor_pressure)) ** 0.892 - 287.743
+    return temperature

@@ -31,7 +31,24 @@ the 15th digit, so the next floating-point number is too near."""
 HUGE = 1e150
 """Its square is still a number, its cube is not."""
 
-TOGETHER: dict[str, Callable[[list[Any]], list[Any]]] = {}
+
+def _rising_hours(values: list[Any]) -> list[Any]:
+    return [sorted(values[0]), *values[1:]]
+
+
+def _late_brick(values: list[Any], core: int) -> list[Any]:
+    """Give a brick 5 to 40 cm thick, whose core is near the steam temperature already."""
+    edges = [5 * 2 ** (math.log10(edge) / 2 + 1) for edge in values[core + 1 : core + 4]]
+    start, steam = sorted(values[core + 4 : core + 6])
+    near = start + (steam - start) * (0.8 + 0.2 * values[core] / 150)
+    return [*values[:core], near, *edges, start, steam, *values[core + 6 :]]
+
+
+TOGETHER: dict[str, Callable[[list[Any]], list[Any]]] = {
+    "LETHALITY": _rising_hours,
+    "CORE_HOURS": lambda values: _late_brick(values, core=0),
+    "DIFFUSIVITY_FROM_PROBE": lambda values: _late_brick(values, core=1),
+}
 """For functions whose random arguments hardly ever fit together: how to make them fit."""
 
 

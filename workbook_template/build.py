@@ -7,56 +7,57 @@ import tempfile
 from pathlib import Path
 
 from openpyxl import Workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.properties import PageSetupProperties
 
 import cultivar_fx
-from cultivar_fx.dimensions import METRIC, SYSTEMS
+from cultivar_fx.dimensions import SYSTEMS
 from workbook_template import styles
-from workbook_template.page import FIRST_ROW
+from workbook_template.page import FIRST_ROW, Settings
 from workbook_template.sheets import all_sheets
 from workbook_template.stored_values import fill_stored_values
 from workbook_template.writer import Book, Entries, Writer
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
+_MOST_BATCH_ROWS = 20000
 
 
-def build(
-    path: Path,
-    units: str = METRIC,
-    currency: str = "$",
-    entries: Entries | None = None,
-    invented: bool = False,
-) -> None:
+def build(path: Path, settings: Settings, entries: Entries | None = None) -> None:
     """Write a workbook; the file appears whole or not at all.
 
     Parameters
     ----------
     path : Path
         Where to write it; an older file there is replaced.
-    units : str
-        ``"us"`` or ``"metric"``.
-    currency : str
-        Symbol or code that stands in headings, up to five characters.
+    settings : Settings
+        Units, currency and size.
     entries : Entries, optional
         What is typed into it, in its units.
-    invented : bool
-        Whether to say that all of it is a made-up example.
 
     Raises
     ------
     ValueError
-        If the units or the currency cannot be used.
+        If the settings cannot be used.
     """
-    if units not in SYSTEMS:
-        raise ValueError(f"units: got {units!r}, needs us or metric.")
+    _check(settings)
+    book = Book(Workbook(), settings, entries or Entries())
+    _write_sheets(book)
+    _save_whole(book, path)
+
+
+def _check(settings: Settings) -> None:
+    if settings.units not in SYSTEMS:
+        raise ValueError(f"units: got {settings.units!r}, needs us or metric.")
+    currency = settings.currency
     if not 0 < len(currency) <= _LONGEST_CURRENCY or _FORBIDDEN_IN_HEADINGS & set(currency):
         raise ValueError(
             f"currency: got {currency!r}, needs a symbol or code of 1 to {_LONGEST_CURRENCY} "
             "characters without brackets, quotes or #."
         )
-    book = Book(Workbook(), units, currency, entries or Entries(), invented)
-    _write_sheets(book)
-    _save_whole(book, path)
+    if not 0 < settings.batch_rows <= _MOST_BATCH_ROWS:
+        raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")
 
 
 def _write_sheets(book: Book) -> None:
@@ -64,7 +65,7 @@ def _write_sheets(book: Book) -> None:
     workbook.remove(workbook.worksheets[0])
     for style in styles.named_styles():
         workbook.add_named_style(style)
-    writers = [Writer(book, sheet) for sheet in all_sheets(book.units, book.invented)]
+    writers = [Writer(book, sheet) for sheet in all_sheets(book.settings)]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -91,15 +92,10 @@ def _head(writer: Writer) -> None:
     writer.text(2, 1, sheet.purpose, "farm purpose")
     state = worksheet.cell(3, 1, f'="Checks: "&{writer.refer("master_check")}')
     state.style = "farm label"
+    state.hyperlink = Hyperlink(ref="A3", location="'Checks'!A1")
     writer.alarm("A3", f'{writer.refer("master_check")}<>"OK"')
     for column, width in enumerate(sheet.widths, 1):
-        worksheet.column_dimensions[_letter(column)].width = width
-
-
-def _letter(column: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return get_column_letter(column)
+        worksheet.column_dimensions[get_column_letter(column)].width = width
 
 
 def _page(writer: Writer) -> None:
@@ -112,11 +108,12 @@ def _page(writer: Writer) -> None:
     worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
     worksheet.page_setup.fitToWidth = 1
     worksheet.page_setup.fitToHeight = 1 if sheet.fit_one_page else 0
-    worksheet.sheet_properties.pageSetUpPr.fitToPage = True
+    worksheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     worksheet.page_margins.left = worksheet.page_margins.right = 0.5
-    worksheet.oddFooter.left.text = f"cultivar_fx {cultivar_fx.__version__}"
-    worksheet.oddFooter.center.text = "&A"
-    worksheet.oddFooter.right.text = "&P of &N"
+    footer: Any = worksheet.oddFooter
+    footer.left.text = f"cultivar_fx {cultivar_fx.__version__}"
+    footer.center.text = "&A"
+    footer.right.text = "&P of &N"
     worksheet.sheet_view.showGridLines = False
     if not sheet.has_table:
         worksheet.protection.sheet = True
@@ -131,7 +128,7 @@ def _save_whole(book: Book, path: Path) -> None:
     temporary = Path(name)
     try:
         book.workbook.save(temporary)
-        fill_stored_values(temporary, book)
+        fill_stored_values(temporary)
         with temporary.open("rb") as file:
             os.fsync(file.fileno())
         temporary.chmod(0o644)

@@ -2,61 +2,121 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
 
-from openpyxl.chart import BarChart, Reference
+from openpyxl.chart import BarChart, LineChart, Reference, Series
 from openpyxl.chart.label import DataLabelList
+from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
 
 from workbook_template import styles
-from workbook_template.page import LABEL, VALUE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from workbook_template.writer import Writer
 
+CHART_ROWS = 19
+"""Rows of the sheet that a chart covers, its gap included."""
+
 _WIDTH, _HEIGHT = 19.0, 8.5  # cm
+_COLORS = (styles.ACCENT, "B0703C", "3F7D6E", "8A8A8A")
+_DASHES: tuple[Literal["solid", "dash", "dot", "dashDot"], ...] = (
+    "solid",
+    "dash",
+    "dot",
+    "dashDot",
+)
 
 
-def bar_chart(
-    writer: Writer, row: int, keys: Sequence[str], title: str, value_title: str, description: str
-) -> None:
-    """Draw bars for the cells of neighboring form rows."""
-    places = [writer.book.cells[key] for key in keys]
-    rows = (places[0].row, places[-1].row)
-    chart = BarChart()
-    chart.type = "bar"
-    chart.title = title
-    chart.legend = None
-    chart.gapWidth = 40
-    chart.width, chart.height = _WIDTH, _HEIGHT
-    chart.add_data(Reference(writer.worksheet, min_col=VALUE, min_row=rows[0], max_row=rows[1]))
-    chart.set_categories(
-        Reference(writer.worksheet, min_col=LABEL, min_row=rows[0], max_row=rows[1])
-    )
-    chart.x_axis.scaling.orientation = "maxMin"
-    chart.x_axis.title, chart.y_axis.title = "Step", value_title
-    chart.x_axis.delete = chart.y_axis.delete = False
-    series = chart.series[0]
-    series.graphicalProperties.solidFill = styles.ACCENT
-    series.graphicalProperties.line.solidFill = styles.ACCENT
-    series.dLbls = DataLabelList(
-        showVal=True, showSerName=False, showCatName=False, showLegendKey=False, showPercent=False
-    )
-    series.dLbls.numFmt = "0.00"
-    _describe(chart, title, description)
-    writer.worksheet.add_chart(chart, f"A{row}")
+@dataclass(frozen=True)
+class Chart:
+    """What a chart shows: one line or bar for each row of the cells named.
+
+    ``categories`` and each of ``values`` is the key of a column, ``table.column``, or a list of
+    keys of form cells that stand below each other.
+    """
+
+    title: str
+    categories: str | Sequence[str]
+    values: Sequence[str | Sequence[str]]
+    names: Sequence[str]
+    category_title: str
+    value_title: str
+    description: str
+    kind: str = "bar"
+    number_format: str = "0.00"
 
 
-def _describe(chart: Any, title: str, description: str) -> None:
-    chart.alternative_text = (title, description)
+def add_chart(writer: Writer, row: int, chart: Chart) -> None:
+    """Draw a chart whose upper left corner is in a row."""
+    drawn: Any = LineChart() if chart.kind == "line" else BarChart()
+    if chart.kind != "line":
+        drawn.type = chart.kind
+        drawn.gapWidth = 40
+    drawn.title = chart.title
+    drawn.width, drawn.height = _WIDTH, _HEIGHT
+    for number, (values, name) in enumerate(zip(chart.values, chart.names, strict=True)):
+        drawn.series.append(_series(_cells(writer, values), name, number, chart))
+    drawn.set_categories(_cells(writer, chart.categories, label=True))
+    if len(chart.values) == 1:
+        drawn.legend = None
+    else:
+        drawn.legend.position = "b"
+    if chart.kind == "bar":
+        drawn.x_axis.scaling.orientation = "maxMin"
+    drawn.x_axis.title, drawn.y_axis.title = chart.category_title, chart.value_title
+    drawn.x_axis.delete = drawn.y_axis.delete = False
+    drawn.y_axis.number_format = chart.number_format
+    drawn.alternative_text = (chart.title, chart.description)
+    writer.worksheet.add_chart(drawn, f"A{row}")
 
 
-_plain_frame = SpreadsheetDrawing._chart_frame
+def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Reference:
+    """Give the cells of a column, or of form rows below each other or the labels beside them."""
+    if isinstance(keys, str):
+        table, _, column = keys.partition(".")
+        place = writer.book.columns[table, column]
+        sheet, first, last, at = place.sheet, place.first, place.last, place.column
+    else:
+        cells = [writer.book.cells[key] for key in keys]
+        sheet, first, last = cells[0].sheet, cells[0].row, cells[-1].row
+        at = cells[0].column - label
+    worksheet = writer.book.workbook[sheet]
+    return Reference(worksheet, min_col=at, min_row=first, max_row=last)
 
 
-def _frame_with_alternative_text(drawing: SpreadsheetDrawing, number: int) -> Any:
+def _series(values: Reference, name: str, number: int, chart: Chart) -> Any:
+    series = Series(values, title=name)
+    color = _COLORS[number % len(_COLORS)]
+    if chart.kind == "line":
+        line = LineProperties(solidFill=color, prstDash=_DASHES[number % len(_DASHES)], w=28000)
+        series.graphicalProperties.line = line
+        series.smooth = False
+        series.marker.symbol = "circle"
+        series.marker.graphicalProperties.solidFill = color
+        series.marker.graphicalProperties.line.solidFill = color
+    else:
+        series.graphicalProperties.solidFill = color
+        series.graphicalProperties.line.solidFill = color
+    if len(chart.values) == 1:
+        series.dLbls = DataLabelList(
+            showVal=True,
+            showSerName=False,
+            showCatName=False,
+            showLegendKey=False,
+            showPercent=False,
+        )
+        series.dLbls.numFmt = chart.number_format
+    return series
+
+
+_drawing: Any = SpreadsheetDrawing
+_plain_frame = _drawing._chart_frame
+
+
+def _frame_with_alternative_text(drawing: Any, number: int) -> Any:
     """Give a chart's frame its alternative text, for which openpyxl has no place of its own."""
     frame = _plain_frame(drawing, number)
     title, description = getattr(drawing.charts[number - 1], "alternative_text", ("", ""))
@@ -65,4 +125,4 @@ def _frame_with_alternative_text(drawing: SpreadsheetDrawing, number: int) -> An
     return frame
 
 
-SpreadsheetDrawing._chart_frame = _frame_with_alternative_text  # type: ignore[method-assign]
+_drawing._chart_frame = _frame_with_alternative_text

@@ -11,7 +11,7 @@ import re
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from cultivar_fx.units import has_unit, quantity_in
+from cultivar_fx.units import converter, parse_number_and_unit
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writer import Entries
 
@@ -59,6 +59,5 @@ def _metric(field: Field, text: str) -> float:
     per_pound = _PER_POUND.fullmatch(text)
     if per_pound:
         return dimension.to_metric(float(per_pound[1]))
-    if has_unit(text):
-        return quantity_in(text, dimension)
-    return float(text)
+    number, unit = parse_number_and_unit(text) or (float(text), "")
+    return converter(unit, dimension)(number) if unit else number

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 ASSUMPTION = "Assumption: measure yours."
+COMMON_PRACTICE = "Common practice, no source."
 ENTERED = "Entered by the farm."
 
 CURRENCY_MARK = "money"
@@ -194,6 +195,17 @@ class Section:
 
     title: str
     fields: Sequence[Field]
+
+
+def times_named(table: str, key: str) -> Computed:
+    """Make the column that counts how often a row's name stands in its table."""
+    return Computed(
+        "times_named",
+        "Times named",
+        "count",
+        f"COUNTIF({{{table}.{key}}},{{{key}}})",
+        "1; more where a name stands twice.",
+    )
 
 
 def heading(column: Column, units: str, currency: str) -> str:

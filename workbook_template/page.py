@@ -6,11 +6,12 @@ formula can name any cell.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Protocol
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from openpyxl.utils import get_column_letter
 
+from cultivar_fx.dimensions import METRIC
 from workbook_template.fields import Column, Counter, Field, Table, dimension_of, heading
 
 if TYPE_CHECKING:
@@ -22,6 +23,16 @@ if TYPE_CHECKING:
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
 FIRST_ROW = 5
 """Rows 1 to 3 hold the title, the purpose and the state of the checks."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a workbook is made for."""
+
+    units: str = METRIC
+    currency: str = "$"
+    invented: bool = False
+    batch_rows: int = 200
 
 
 @dataclass(frozen=True)
@@ -40,6 +51,21 @@ class Calculated:
     def dimension(self) -> Dimension:
         """The kind of quantity."""
         return dimension_of(self.unit)
+
+
+class Check(NamedTuple):
+    """One check: faults found against what is allowed, both as templates.
+
+    ``{!key}`` counts what is typed into an input, or a column, outside its limits.
+    """
+
+    words: str
+    found: str
+    allowed: str = "0"
+
+
+ROUNDING = "{rounding}"
+"""What a balance may be off: an input of the sheet Checks."""
 
 
 class Block(Protocol):
@@ -80,7 +106,8 @@ class Form:
         for offset, line in enumerate(self.rows, 1):
             here = row + offset
             writer.text(here, LABEL, line.label, "farm label")
-            writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
+            if line.unit != "fraction":  # the number shows its own percent sign
+                writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
             if isinstance(line, Field):
                 writer.input(here, VALUE, line, writer.value_of(line))
                 note = writer.note_of(line)
@@ -139,13 +166,19 @@ class Grid:
 
 @dataclass(frozen=True)
 class TableBlock:
-    """A growing table, with the rows that are known and empty ones behind them."""
+    """A growing table: the rows that are typed, and empty ones behind them."""
 
     table: Table
+    more_rows: int = 0
+
+    @property
+    def rows(self) -> int:
+        """The rows of the table: its own number, or the larger one asked for."""
+        return max(self.table.rows, self.more_rows)
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
-        return self.table.rows + 3
+        return self.rows + 3
 
     def place(self, writer: Writer, row: int) -> None:
         """Say where the cells of the block are."""
@@ -165,10 +198,10 @@ class TableBlock:
         known = writer.rows_of(self.table)
         for number, column in enumerate(self.table.columns, 1):
             writer.heading(row + 1, number, column)
-            for offset in range(self.table.rows):
+            for offset in range(self.rows):
                 value = known[offset].get(column.key) if offset < len(known) else None
                 writer.table_cell(self.table.key, row + 2 + offset, number, column, value)
-        writer.add_table(self.table, row + 1)
+        writer.add_table(self.table, row + 1, self.rows)
 
 
 @dataclass(frozen=True)
@@ -224,10 +257,8 @@ class Sheet:
     blocks: Sequence[Block]
     widths: Sequence[float]
     landscape: bool = False
-    freeze_rows: int = FIRST_ROW - 1
-    repeat_rows: int = 3
     fit_one_page: bool = False
-    cautions: Sequence[str] = field(default_factory=tuple)
+    checks: Sequence[Check] = ()
 
     @property
     def has_table(self) -> bool:

@@ -13,9 +13,7 @@ import formualizer
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from workbook_template.writer import Book
 
-
-def fill_stored_values(path: Path, book: Book) -> None:
+def fill_stored_values(path: Path) -> None:
     """Recalculate a workbook file in place."""
     formualizer.recalculate_xlsx_file(str(path))

@@ -83,8 +83,8 @@ def _font(color: str = INK, size: float = 11, bold: bool = False, italic: bool =
     return Font(name=FONT, size=size, bold=bold, italic=italic, color=color)
 
 
-_LEFT = Alignment(vertical="center", horizontal="left")
-_WRAPPED = Alignment(vertical="center", horizontal="left", wrap_text=True)
+_LEFT = Alignment(vertical="center", horizontal="left", indent=1)
+_WRAPPED = Alignment(vertical="top", horizontal="left", wrap_text=True)
 _CENTERED = Alignment(vertical="center", horizontal="center", wrap_text=True)
 
 

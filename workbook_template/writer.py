@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from math import ceil
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import PatternFill
@@ -39,9 +40,9 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.page import Sheet
+    from workbook_template.page import Settings, Sheet
 
-Value = float | str | None
+Value = float | str | date | None
 _PROMPT_LIMIT = 255
 _TITLE_LIMIT = 32
 
@@ -78,10 +79,8 @@ class Book:
     """A workbook in the making: its units, what is typed into it, and where everything is."""
 
     workbook: Workbook
-    units: str
-    currency: str
+    settings: Settings
     entries: Entries
-    invented: bool = False
     cells: dict[str, CellPlace] = field(default_factory=dict)
     columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
     fields: dict[tuple[str, str], Field] = field(default_factory=dict)
@@ -126,12 +125,12 @@ class Writer:
     @property
     def units(self) -> str:
         """The unit system of the book."""
-        return self.book.units
+        return self.book.settings.units
 
     @property
     def currency(self) -> str:
         """The currency symbol of the book."""
-        return self.book.currency
+        return self.book.settings.currency
 
     # Where things are
 
@@ -390,12 +389,12 @@ class Writer:
 
     # Tables, states
 
-    def add_table(self, table: Table, header_row: int) -> None:
+    def add_table(self, table: Table, header_row: int, rows: int) -> None:
         """Make the range a table that the program itself lets grow."""
         last = get_column_letter(len(table.columns))
-        excel = ExcelTable(
+        excel: Any = ExcelTable(
             displayName=table_name(table.key),
-            ref=f"A{header_row}:{last}{header_row + table.rows}",
+            ref=f"A{header_row}:{last}{header_row + rows}",
         )
         excel.tableStyleInfo = TableStyleInfo(name="TableStyleLight1", showRowStripes=False)
         excel.tableColumns = [
@@ -407,7 +406,7 @@ class Writer:
 
     def alarm(self, cells: str, condition: str) -> None:
         """Let cells stand out where a condition holds; their text says it as well."""
-        rule = FormulaRule(formula=[condition])
+        rule: Any = FormulaRule(formula=[condition])  # type: ignore[no-untyped-call]
         rule.dxf = DifferentialStyle(
             font=Font(bold=True, color=styles.ALARM),
             fill=PatternFill(bgColor=styles.ALARM_FILL, fill_type="solid"),

@@ -18,10 +18,10 @@ from workbook_template.sheets import (
 )
 
 if TYPE_CHECKING:
-    from workbook_template.page import Sheet
+    from workbook_template.page import Settings, Sheet
 
 
-def all_sheets(units: str, invented: bool) -> list[Sheet]:
+def all_sheets(settings: Settings) -> list[Sheet]:
     """Give the sheets in their order."""
     working = [
         farm.sheet(),
@@ -29,10 +29,10 @@ def all_sheets(units: str, invented: bool) -> list[Sheet]:
         recipes.sheet(),
         strains.sheet(),
         mix_card.sheet(),
-        costing.sheet(units),
+        costing.sheet(settings),
     ]
     return [
-        start.sheet(invented),
+        start.sheet(settings),
         *working,
         functions.sheet(),
         checks.sheet(checks.all_checks(working)),

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from workbook_template.fields import Field, Table, dimension_of
-from workbook_template.page import Calculated, Custom, Form, Grid, Sheet, TableBlock
-from workbook_template.schema import CHECKS
+from workbook_template.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
+from workbook_template.schema.cards import CHECKS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,66 +34,12 @@ _TOGETHER = (
         is_key=True,
     ),
 )
-_NONE, _ROUNDING = "0", "{rounding}"
-
-
-class Check(NamedTuple):
-    """One check: faults found against what is allowed, both as templates.
-
-    ``{!key}`` counts what is typed into an input, or a column, outside its limits.
-    """
-
-    sheet: str
-    words: str
-    found: str
-    allowed: str = _NONE
-
-
-_BALANCES = (
-    Check(
-        "Mix card",
-        "Ingredients weighed and water make the mass of the batch",
-        "ABS(N({weigh_mass_total})*(1-N({mix_moisture}))-N({mix_mass})*(1-N({mix_target})))",
-        _ROUNDING,
-    ),
-    Check(
-        "Mix card",
-        "Shares of the recipe add up to 100 %",
-        "ABS(N({weigh_share_total})-1)*COUNT({mix_bags})",
-        _ROUNDING,
-    ),
-    Check(
-        "Mix card",
-        "Mix is drier than the target before water",
-        "(N({mix_moisture})>N({mix_target}))*1",
-    ),
-    Check(
-        "Costing",
-        "Price from cost and margin is the price again",
-        "ABS(N({cost_sold})+N({margin_amount})-N({net_price}))*COUNT({margin_amount})",
-        _ROUNDING,
-    ),
-    Check(
-        "Recipes",
-        "Recipes whose shares do not add up to 100 %",
-        'COUNTIF({recipes.shares},"<"&(1-{rounding}))+COUNTIF({recipes.shares},">"&(1+{rounding}))',
-    ),
-    Check(
-        "Recipes",
-        "Lines with a recipe or an ingredient that is not on its list",
-        "COUNTIF({recipe_lines.found},0)",
-    ),
-    Check("Ingredients", "Names that stand twice", 'COUNTIF({ingredients.times_named},">1")'),
-    Check("Recipes", "Names that stand twice", 'COUNTIF({recipes.times_named},">1")'),
-    Check("Strains", "Names that stand twice", 'COUNTIF({strains.times_named},">1")'),
-)
 
 
 def form_checks(sheet: Sheet) -> list[Check]:
     """Make a check of the inputs of each form: within limits, and numbers where they belong."""
     return [
         Check(
-            sheet.name,
             f"{block.title}: inputs outside their limits, or text for a number",
             "+".join(f"{{!{field.key}}}" for field in numbers),
         )
@@ -103,39 +49,58 @@ def form_checks(sheet: Sheet) -> list[Check]:
     ]
 
 
-def table_checks(sheet_name: str, table: Table | Grid) -> list[Check]:
-    """Make the checks of a table: limits and text in number columns, rows left unfinished."""
-    title = table.title
+def table_checks(table: Table | Grid) -> list[Check]:
+    """Make the checks that every table gets from its columns."""
     numbers = [one for one in table.columns if isinstance(one, Field) and one.is_number]
     checks = []
     if numbers:
         outside = "+".join(f"{{!{table.key}.{one.key}}}" for one in numbers)
-        checks.append(Check(sheet_name, f"{title}: figures outside their limits, or text", outside))
+        checks.append(Check(f"{table.title}: figures outside their limits, or text", outside))
     if isinstance(table, Table):
-        needed = [one for one in table.fields if one.required]
-        first = f"{{{table.key}.{needed[0].key}}}"
-        blanks = "+".join(
-            f'COUNTIFS({first},"?*",{{{table.key}.{one.key}}},"")' for one in needed[1:]
-        )
-        checks.append(Check(sheet_name, f"{title}: begun rows with a blank that is needed", blanks))
+        checks += _row_checks(table)
     return checks
 
 
-def all_checks(sheets: Sequence[Sheet]) -> list[Check]:
-    """Give every check of a workbook with these sheets, in their order."""
-    checks: list[Check] = []
+def _row_checks(table: Table) -> list[Check]:
+    """Make the checks of rows: unfinished ones, nameless ones, names twice or unknown."""
+    first = f"{{{table.key}.{table.first.key}}}"
+    others = [f"{{{table.key}.{one.key}}}" for one in table.fields[1:]]
+    needed = [f"{{{table.key}.{one.key}}}" for one in table.fields[1:] if one.required]
+    blanks = "+".join(f'COUNTIFS({first},"?*",{one},"")' for one in needed)
+    nameless = "+".join(f'COUNTIFS({first},"",{one},"<>")' for one in others)
+    checks = [
+        Check(f"{table.title}: rows with a blank that is needed", blanks),
+        Check(f"{table.title}: rows without {table.first.label.lower()}", nameless),
+    ]
+    computed = {column.key for column in table.columns if not isinstance(column, Field)}
+    if "times_named" in computed:
+        twice = f'COUNTIF({{{table.key}.times_named}},">1")'
+        checks.append(Check(f"{table.title}: rows whose name stands twice", twice))
+    if "found" in computed:
+        unknown = f"COUNTIF({{{table.key}.found}},0)"
+        checks.append(Check(f"{table.title}: rows with a choice that is on no list", unknown))
+    return checks
+
+
+def all_checks(sheets: Sequence[Sheet]) -> list[tuple[str, Check]]:
+    """Give every check of a workbook with these sheets, each with the name of its sheet."""
+    checks: list[tuple[str, Check]] = []
     for sheet in sheets:
-        checks += form_checks(sheet)
-        for block in sheet.blocks:
-            if isinstance(block, Grid):
-                checks += table_checks(sheet.name, block)
-            elif isinstance(block, TableBlock):
-                checks += table_checks(sheet.name, block.table)
-        checks += [check for check in _BALANCES if check.sheet == sheet.name]
+        tables: list[Table | Grid] = [
+            block if isinstance(block, Grid) else block.table
+            for block in sheet.blocks
+            if isinstance(block, Grid | TableBlock)
+        ]
+        found = [
+            *form_checks(sheet),
+            *(check for table in tables for check in table_checks(table)),
+            *sheet.checks,
+        ]
+        checks += [(sheet.name, check) for check in found]
     return checks
 
 
-def sheet(checks: Sequence[Check]) -> Sheet:
+def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
     """Lay the sheet out."""
 
     def place(writer: Writer, row: int) -> None:
@@ -145,8 +110,8 @@ def sheet(checks: Sequence[Check]) -> Sheet:
         writer.section(row, "All checks")
         for column, words in enumerate(("Check", "Sheet", "Found", "Allowed", "State"), 1):
             writer.text(row + 1, column, words, "farm heading")
-        for offset, check in enumerate(checks, 2):
-            _write_check(writer, row + offset, check)
+        for offset, (name, check) in enumerate(checks, 2):
+            _write_check(writer, row + offset, name, check)
         writer.alarm(f"E{row + 2}:E{row + 1 + len(checks)}", f'E{row + 2}<>"OK"')
 
     return Sheet(
@@ -160,9 +125,9 @@ def sheet(checks: Sequence[Check]) -> Sheet:
     )
 
 
-def _write_check(writer: Writer, row: int, check: Check) -> None:
+def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> None:
     writer.text(row, 1, check.words, "farm text")
-    writer.link(row, 2, check.sheet)
+    writer.link(row, 2, sheet_name)
     number = dimension_of("number")
     writer.formula(
         row, 3, _OUTSIDE.sub(lambda at: writer.outside(at[1]), check.found), number, waits=False

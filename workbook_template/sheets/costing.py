@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cultivar_fx.dimensions import US
-from workbook_template.charts import bar_chart
-from workbook_template.page import Calculated, Custom, Form, Sheet
-from workbook_template.schema import COSTING, look_up
+from workbook_template.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.page import ROUNDING, Calculated, Check, Custom, Form, Sheet
+from workbook_template.schema import look_up
+from workbook_template.schema.cards import COSTING
 
 if TYPE_CHECKING:
+    from workbook_template.page import Settings
     from workbook_template.writer import Writer
 
 _LABOR = "CFX.LABOR_COST({%s},{hourly_wage},{burden})"
@@ -236,34 +238,47 @@ _EARNINGS = (
     ),
 )
 
-_CHART_ROWS = 18
+
+_CHECKS = (
+    Check(
+        "Cost and margin make the price after fees",
+        "ABS(N({cost_sold})+N({margin_amount})-N({net_price}))*COUNT({margin_amount})",
+        ROUNDING,
+    ),
+)
 
 
 def _chart(writer: Writer, row: int) -> None:
     writer.section(row, "Where the money of a block goes")
-    bar_chart(
+    add_chart(
         writer,
         row + 1,
-        [step.key for step in _STEPS],
-        title="Cost of a block started, step by step",
-        value_title=f"{writer.currency} a block",
-        description="Bars of the cost of one block started, one for each step of the work, with "
-        "the figures of the list above.",
+        Chart(
+            title="Cost of a block started, step by step",
+            categories=[step.key for step in _STEPS],
+            values=[[step.key for step in _STEPS]],
+            names=["Cost"],
+            category_title="Step",
+            value_title=f"{writer.currency} a block",
+            description="Bars of the cost of one block started, one for each step of the work, "
+            "with the figures of the list above.",
+        ),
     )
 
 
-def sheet(units: str) -> Sheet:
+def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Costing",
-        purpose="What a block and a unit of mushrooms cost, step by step, and what is left of the price.",
+        purpose="What a block and a unit of mushrooms cost, step by step, and what is earned.",
         blocks=[
             Form(COSTING.title, COSTING.fields),
             Form("What it rests on", _BASIS),
             Form("A block started, step by step", (*_STEPS, _TOTAL)),
-            Form("From the block to the sale", _mass_steps(units)),
+            Form("From the block to the sale", _mass_steps(settings.units)),
             Form("What is left", _EARNINGS),
-            Custom(_CHART_ROWS, _chart),
+            Custom(CHART_ROWS, _chart),
         ],
         widths=(36, 14, 12, 16, 16, 16),
+        checks=_CHECKS,
     )

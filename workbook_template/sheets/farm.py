@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.page import Form, Sheet, TableBlock
-from workbook_template.schema import EQUIPMENT, FARM
+from workbook_template.schema.farm import EQUIPMENT, FARM
 
 
 def sheet() -> Sheet:

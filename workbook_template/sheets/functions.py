@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog import STAGES, functions
 from cultivar_fx.native import formula
@@ -30,23 +31,7 @@ def _rows(stage: str) -> int:
     return sum(len(wanted.arguments) + 3 for wanted in listed() if wanted.stage == stage)
 
 
-def result_cells(first_row: int) -> dict[str, int]:
-    """Give the row of each function's result, for the first row of the sheet's blocks."""
-    rows = {}
-    row = first_row
-    for stage in STAGES:
-        members = [wanted for wanted in listed() if wanted.stage == stage]
-        if not members:
-            continue
-        here = row + 1
-        for wanted in members:
-            rows[wanted.name] = here + 1 + len(wanted.arguments)
-            here += len(wanted.arguments) + 3
-        row += _rows(stage) + 2
-    return rows
-
-
-def _write_stage(writer: Writer, row: int, stage: str) -> None:
+def _write_stage(stage: str, writer: Writer, row: int) -> None:
     writer.section(row, STAGES[stage])
     here = row + 1
     for wanted in (one for one in listed() if one.stage == stage):
@@ -72,7 +57,7 @@ def _write_function(writer: Writer, row: int, wanted: Definition) -> None:
     writer.text(here, HELP_COLUMN, f"Typed: {typed_example(wanted, writer.units)}", "farm note")
 
 
-def _write_argument(writer: Writer, row: int, argument: Argument, value: object) -> str:
+def _write_argument(writer: Writer, row: int, argument: Argument, value: Any) -> str:
     label = argument.name if argument.required else f"[{argument.name}]"
     writer.text(row, 1, label, "farm argument")
     columns = VALUE_COLUMNS if argument.is_range else VALUE_COLUMNS[:1]
@@ -94,9 +79,7 @@ def _write_argument(writer: Writer, row: int, argument: Argument, value: object)
 def sheet() -> Sheet:
     """Lay the sheet out."""
     blocks = [
-        Custom(_rows(stage) + 1, lambda writer, row, stage=stage: _write_stage(writer, row, stage))
-        for stage in STAGES
-        if _rows(stage)
+        Custom(_rows(stage) + 1, partial(_write_stage, stage)) for stage in STAGES if _rows(stage)
     ]
     return Sheet(
         name="Functions",

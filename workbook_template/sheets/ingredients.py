@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.page import Lines, Sheet, TableBlock
-from workbook_template.schema import INGREDIENTS
+from workbook_template.schema.materials import INGREDIENTS
 
 
 def sheet() -> Sheet:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.fields import Computed, Counter, Field
-from workbook_template.page import Calculated, Custom, Form, Grid, Lines, Sheet
-from workbook_template.schema import MIX_CARD, SAMPLE, look_up
+from workbook_template.page import ROUNDING, Calculated, Check, Custom, Form, Grid, Lines, Sheet
+from workbook_template.schema import look_up
+from workbook_template.schema.cards import MIX_CARD, SAMPLE
 
 if TYPE_CHECKING:
     from workbook_template.writer import Writer
@@ -223,6 +224,20 @@ _CORRECTION = (
     ),
 )
 
+_CHECKS = (
+    Check(
+        "Ingredients weighed hold the dry mass of the batch",
+        "ABS(N({weigh_mass_total})*(1-N({mix_moisture}))-N({mix_mass})*(1-N({mix_target})))",
+        ROUNDING,
+    ),
+    Check(
+        "Shares of the recipe add up to 100 %",
+        "ABS(N({weigh_share_total})-1)*COUNT({mix_bags})",
+        ROUNDING,
+    ),
+    Check("Mix is drier than the target before water", "(N({mix_moisture})>N({mix_target}))*1"),
+)
+
 _CAUTIONS = (
     "Moving machinery: never reach into a mixer that can start; switch it off at the isolator "
     "and lock it first. Guards stay on.",
@@ -247,7 +262,7 @@ def sheet() -> Sheet:
         name="Mix card",
         purpose="Pick a recipe and a number of bags: what to weigh, what to dial, how much spawn.",
         blocks=[
-            *(Form(section.title, section.fields) for section in MIX_CARD),
+            Form(MIX_CARD.title, MIX_CARD.fields),
             Form("The batch", _BATCH),
             _WEIGH_OUT,
             Form("How it comes about", _HOW),
@@ -257,4 +272,5 @@ def sheet() -> Sheet:
         ],
         widths=(36, 15, 12, 13, 13, 13, 13, 6, 8),
         fit_one_page=True,
+        checks=_CHECKS,
     )

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from workbook_template.page import Sheet, TableBlock
-from workbook_template.schema import RECIPE_LINES, RECIPES
+from workbook_template.page import Check, Sheet, TableBlock
+from workbook_template.schema.materials import RECIPE_LINES, RECIPES
 
 
 def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Recipes",
-        purpose="What each substrate is made of: shares as weighed, and the moisture it is wetted to.",
+        purpose="What each substrate is made of: shares as weighed, and the moisture it gets.",
         blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
         widths=(26, 24, 13, 13, 13, 20, 13, 13, 13, 13, 13),
         landscape=True,
+        checks=(
+            Check(
+                "Recipes: shares that do not add up to 100 %",
+                'COUNTIF({recipes.shares},"<"&(1-{rounding}))'
+                '+COUNTIF({recipes.shares},">"&(1+{rounding}))',
+            ),
+        ),
     )

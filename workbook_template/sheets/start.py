@@ -9,6 +9,7 @@ from workbook_template.page import Calculated, Custom, Form, Lines, Sheet
 from workbook_template.schema import SCHEMA_VERSION
 
 if TYPE_CHECKING:
+    from workbook_template.page import Settings
     from workbook_template.writer import Writer
 
 INVENTED = (
@@ -29,6 +30,13 @@ _STEPS = (
 )
 
 _KEY_RESULTS = (
+    Calculated(
+        "today",
+        "Today",
+        "date",
+        "CHOOSE(1+COUNT({as_of}),TODAY(),{as_of})",
+        "Or the date typed on the sheet Farm; all due dates count from it.",
+    ),
     Calculated(
         "start_dial",
         "Water for the batch on the Mix card",
@@ -116,9 +124,9 @@ def _versions(writer: Writer, row: int) -> None:
         writer.text(row + offset, 2, value, "farm label")
 
 
-def sheet(invented: bool) -> Sheet:
+def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
-    notice = [Lines("Invented example", (INVENTED,), "farm caution")] if invented else []
+    notice = [Lines("Invented example", (INVENTED,), "farm caution")] if settings.invented else []
     return Sheet(
         name="Start",
         purpose="A batch and costing workbook for a small farm of specialty mushrooms.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.page import Sheet, TableBlock
-from workbook_template.schema import STRAINS
+from workbook_template.schema.materials import STRAINS
 
 
 def sheet() -> Sheet:
@@ -12,6 +12,6 @@ def sheet() -> Sheet:
         name="Strains",
         purpose="What you expect of each strain: spawn, days, yield, losses.",
         blocks=[TableBlock(STRAINS)],
-        widths=(28, 13, 13, 16, 12, 13, 40, 10),
+        widths=(26, 9, 11, 11, 10, 9, 9, 9, 9, 9, 9, 22, 10, 10, 8),
         landscape=True,
     )

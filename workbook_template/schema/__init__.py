@@ -1,0 +1,32 @@
+"""Every input of the workbook, once. Writer, checks and documentation all read it from here.
+
+Numbers without a source are assumptions: they make a new workbook work, and the grower is told
+to measure. Amounts of money start blank, since nobody can assume them.
+"""
+
+from __future__ import annotations
+
+from workbook_template.schema import cards, farm, materials
+
+SCHEMA_VERSION = 1
+"""Counts up with every change of keys, so that an older workbook is recognized."""
+
+TABLES = {
+    table.key: table
+    for table in (
+        farm.EQUIPMENT,
+        materials.INGREDIENTS,
+        materials.RECIPES,
+        materials.RECIPE_LINES,
+        materials.STRAINS,
+    )
+}
+SECTIONS = (*farm.FARM, cards.MIX_CARD, cards.SAMPLE, cards.COSTING, cards.CHECKS)
+SINGLE_INPUTS = {field.key: field for section in SECTIONS for field in section.fields}
+
+
+def look_up(column: str, choice: str) -> str:
+    """Write a template that finds a chosen thing's figure in its table."""
+    table, _, _ = column.partition(".")
+    first = TABLES[table].first.key
+    return f"INDEX({{{column}}},MATCH({{{choice}}},{{{table}.{first}}},0))"

@@ -1,0 +1,286 @@
+"""Ingredients, recipes, strains: what is bought and grown."""
+
+from __future__ import annotations
+
+from workbook_template.fields import ASSUMPTION, Computed, Field, Table, times_named
+
+INGREDIENTS = Table(
+    "ingredients",
+    "Ingredients",
+    (
+        Field("ingredient", "Ingredient", "text", help="A name that you and your partner use."),
+        Field("price", "Price", "money/kg", "0 or more", "Delivered, as it lies."),
+        Field(
+            "moisture",
+            "Moisture",
+            "fraction",
+            "0 to below 1",
+            "Wet basis: water over total mass. Dry a sample in the oven.",
+            source=ASSUMPTION,
+        ),
+        Field(
+            "nitrogen",
+            "Nitrogen in dry mass",
+            "fraction",
+            "0 to 0.2",
+            "Crude protein over 6.25; blank if you don't know.",
+            required=False,
+        ),
+        Field(
+            "carbon",
+            "Carbon in dry mass",
+            "fraction",
+            "0 to 0.9",
+            "Near half of the dry mass of wood; blank if you don't know.",
+            required=False,
+        ),
+        Field(
+            "source",
+            "Source of the figures",
+            "text",
+            required=False,
+            help="A laboratory, a table, a delivery note, your own oven.",
+        ),
+        times_named("ingredients", "ingredient"),
+    ),
+    rows=12,
+)
+
+RECIPES = Table(
+    "recipes",
+    "Recipes",
+    (
+        Field("recipe", "Recipe", "text", help="A short name; the lists offer it."),
+        Field(
+            "target_moisture",
+            "Target moisture",
+            "fraction",
+            "above 0 to below 0.9",
+            "Wet basis, of the substrate in the bag before spawn.",
+        ),
+        Field(
+            "bulk_density",
+            "Bulk density, mixed",
+            "kg/L",
+            "above 0 to 1.5",
+            "Wet substrate as it lies in the mixer: weigh a full bucket.",
+        ),
+        Computed(
+            "shares",
+            "Sum of shares",
+            "fraction",
+            'CHOOSE(1+(COUNTIF({recipe_lines.recipe},{recipe})>0),"",'
+            "SUMIFS({recipe_lines.share},{recipe_lines.recipe},{recipe}))",
+            "All shares of a recipe together: 100 %.",
+        ),
+        Computed(
+            "moisture",
+            "Moisture before water",
+            "fraction",
+            "SUMIFS({recipe_lines.water},{recipe_lines.recipe},{recipe})/{shares}",
+            "Of the ingredients as weighed, by their usual moisture.",
+        ),
+        Computed(
+            "nitrogen",
+            "Nitrogen in dry mass",
+            "fraction",
+            "SUMIFS({recipe_lines.nitrogen},{recipe_lines.recipe},{recipe})"
+            "/({shares}*(1-{moisture}))",
+            "Ingredients without a figure count as none.",
+        ),
+        Computed(
+            "carbon_nitrogen",
+            "Carbon to nitrogen",
+            "number",
+            'CHOOSE(1+({nitrogen}>0),"",'
+            "SUMIFS({recipe_lines.carbon},{recipe_lines.recipe},{recipe})"
+            "/SUMIFS({recipe_lines.nitrogen},{recipe_lines.recipe},{recipe}))",
+            "Parts of carbon to one of nitrogen.",
+        ),
+        Computed(
+            "cost_dry",
+            "Cost of dry mass",
+            "money/kg",
+            "SUMIFS({recipe_lines.cost},{recipe_lines.recipe},{recipe})/({shares}*(1-{moisture}))",
+            "What a unit of dry substrate costs.",
+        ),
+        Computed(
+            "cost_wet",
+            "Cost of wet mass",
+            "money/kg",
+            "{cost_dry}*(1-{target_moisture})",
+            "What a unit of wet substrate costs.",
+        ),
+        times_named("recipes", "recipe"),
+    ),
+    rows=8,
+)
+
+RECIPE_LINES = Table(
+    "recipe_lines",
+    "What is in each recipe",
+    (
+        Field(
+            "recipe",
+            "Recipe",
+            "choice",
+            choices="recipes.recipe",
+            help="One row for each ingredient of the recipe.",
+        ),
+        Field(
+            "ingredient",
+            "Ingredient",
+            "choice",
+            choices="ingredients.ingredient",
+            help="From the sheet Ingredients.",
+        ),
+        Field(
+            "share",
+            "Share as weighed",
+            "fraction",
+            "above 0 to 1",
+            "Of the mass before water; all shares of a recipe together are 100 %.",
+        ),
+        Computed(
+            "found",
+            "Names found",
+            "count",
+            "MIN(COUNTIF({recipes.recipe},{recipe}),"
+            "COUNTIF({ingredients.ingredient},{ingredient}))",
+            "0 where the recipe or the ingredient is not on its list.",
+        ),
+        Computed("order", "Row", "count", "ROW({recipe})", "Keeps the lines in their order."),
+        Computed(
+            "line",
+            "Line",
+            "state",
+            '{recipe}&"|"&COUNTIFS({recipe_lines.recipe},{recipe},'
+            '{recipe_lines.order},"<="&{order})',
+            "Finds the lines of a recipe for the Mix card.",
+        ),
+        Computed(
+            "moisture",
+            "Moisture",
+            "fraction",
+            "INDEX({ingredients.moisture},MATCH({ingredient},{ingredients.ingredient},0))",
+            "From the sheet Ingredients.",
+        ),
+        Computed("water", "Water in the share", "fraction", "{share}*{moisture}", "Of the mix."),
+        Computed(
+            "nitrogen",
+            "Nitrogen in the share",
+            "fraction",
+            "CFX.DRY_MASS({share},{moisture})"
+            "*INDEX({ingredients.nitrogen},MATCH({ingredient},{ingredients.ingredient},0))",
+            "Of the mix.",
+        ),
+        Computed(
+            "carbon",
+            "Carbon in the share",
+            "fraction",
+            "CFX.DRY_MASS({share},{moisture})"
+            "*INDEX({ingredients.carbon},MATCH({ingredient},{ingredients.ingredient},0))",
+            "Of the mix.",
+        ),
+        Computed(
+            "cost",
+            "Cost of the share",
+            "money/kg",
+            "{share}*INDEX({ingredients.price},MATCH({ingredient},{ingredients.ingredient},0))",
+            "Of the mix as weighed.",
+        ),
+    ),
+    rows=40,
+    unique=False,
+)
+
+MOST_FLUSHES = 4
+
+STRAINS = Table(
+    "strains",
+    "Strains",
+    (
+        Field("strain", "Strain", "text", help="Species and strain, as on your labels."),
+        Field(
+            "spawn_rate",
+            "Spawn rate",
+            "fraction",
+            "above 0 to 0.5",
+            "Wet spawn over wet substrate; trials reach to 5 %.",
+        ),
+        Field(
+            "incubation_days",
+            "Incubation",
+            "d",
+            "above 0 to 400",
+            "From inoculation to the move into fruiting.",
+        ),
+        Field(
+            "first_flush_days",
+            "Move to first flush",
+            "d",
+            "0 to 100",
+            "From the move into fruiting to the first harvest.",
+        ),
+        Field(
+            "flush_interval_days",
+            "Flush to flush",
+            "d",
+            "0 to 100",
+            "From one harvest to the next; blank for a single flush.",
+            required=False,
+        ),
+        Field(
+            "flushes",
+            "Flushes kept",
+            "count",
+            "1 to 4, whole",
+            "How many you wait for before the block leaves.",
+        ),
+        *(
+            Field(
+                f"be_{number}",
+                f"BE of flush {number}",
+                "fraction",
+                "above 0 to 3" if number == 1 else "0 to 3",
+                "Fresh mushrooms of this flush over the dry substrate of a block.",
+                required=number == 1,
+            )
+            for number in range(1, MOST_FLUSHES + 1)
+        ),
+        Field(
+            "loss_rate",
+            "Blocks lost",
+            "fraction",
+            "0 to below 1",
+            "Of the blocks started: spoiled, stalled, broken.",
+        ),
+        Field(
+            "source",
+            "Source of the figures",
+            "text",
+            required=False,
+            help="Your records, the spawn maker's sheet, a paper.",
+        ),
+        Computed(
+            "biological_efficiency",
+            "BE, flushes kept",
+            "fraction",
+            "{be_1}"
+            + "".join(
+                f"+N({{be_{number}}})*({{flushes}}>={number})"
+                for number in range(2, MOST_FLUSHES + 1)
+            ),
+            "Of the flushes that you wait for.",
+        ),
+        Computed(
+            "fruiting_days",
+            "Days in fruiting",
+            "d",
+            "{first_flush_days}+({flushes}-1)*N({flush_interval_days})+{turnover_days}",
+            "From the move until the place is clean and free again.",
+        ),
+        times_named("strains", "strain"),
+    ),
+    rows=8,
+)
