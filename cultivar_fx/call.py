@@ -324,18 +324,21 @@ def _from_date(argument: Argument, value: object, system: str) -> float:
 
 def _from_text(argument: Argument, text: str, system: str) -> float:
     parsed = parse_number_and_unit(text)
-    needs = _needs(argument, system)
     if parsed is None:
-        last = "a unit system, which goes last" if text.strip().lower() in SYSTEMS else ""
-        fault = last or "not one number and one unit"
-        raise WrongType(f"{_got(argument, text)}, which is {fault}; needs {needs}.")
+        is_system = text.strip().lower() in SYSTEMS
+        fault = "a unit system, which goes last" if is_system else "not one number and one unit"
+        raise WrongType(
+            f"{_got(argument, text)}, which is {fault}; needs {_needs(argument, system)}."
+        )
     number, unit = parsed
     if not unit:
         return _within_limits(argument, _metric(argument, number, system), text, system)
     try:
         number = converter(unit, argument.dimension)(number)
     except (WrongType, UnknownUnit) as error:
-        raise type(error)(f"{_got(argument, text)}, which {error}; needs {needs}.") from error
+        raise type(error)(
+            f"{_got(argument, text)}, which {error}; needs {_needs(argument, system)}."
+        ) from error
     return _within_limits(argument, number, text, system)
 
 

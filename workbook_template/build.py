@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import re
+from datetime import date
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
@@ -47,6 +48,8 @@ def _rows(name: str) -> list[dict[str, str]]:
 def _value(field: Field, text: str, units: str) -> Value:
     if not text:
         return None
+    if field.unit == "date":
+        return date.fromisoformat(text)
     if not field.is_number:
         return text
     metric = _metric(field, text)
