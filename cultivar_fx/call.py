@@ -48,6 +48,7 @@ Answer = Union[float, str, dt.date, List[Any]]
 
 _LARGEST = sys.float_info.max
 _NOUNS = {
+    "text": "a text",
     "fraction": "a fraction",
     "money": "an amount of money",
     "time": "a number of hours",
@@ -86,12 +87,8 @@ def evaluate(wanted: Definition, values: Sequence[object], units: object = None)
     if wanted.variadic:
         return _about_another(wanted, values)
     system = _system(units)
-    arguments = wanted.arguments
-    if len(values) != len(arguments):
+    if len(values) != len(wanted.arguments):
         raise WrongType(f"{wanted.name} takes {_counted(wanted)}, got {len(values)}.")
-    for argument, value in zip(arguments, values):
-        if not argument.is_range and is_grid(value):
-            return _spill(wanted, values, system)
     return _answer(wanted, values, system)
 
 
@@ -156,9 +153,10 @@ def read_number(argument: Argument, value: object, system: str = METRIC) -> floa
     number = _plain_number(argument, value, system)
     if number is not None:
         return number
+    value = plain(value)
     code = error_code(value)
     if code:
-        raise ErrorGiven(f"{argument.name}: is the error {code} already.", code)
+        raise _error_given(argument.name, code)
     if argument.dimension.name == "date" and is_date(value):
         return _from_date(argument, value, system)
     if isinstance(value, str):
@@ -193,10 +191,12 @@ def _split_units(wanted: Definition, values: Sequence[object]) -> tuple[Sequence
     if wanted.variadic:
         return values, None
     count = len(wanted.arguments)
-    if len(values) > count + wanted.takes_units:
+    left_out = count - len(values)
+    if left_out >= 0:
+        return [*values, *[None] * left_out], None
+    if left_out < -1 or not wanted.takes_units:
         raise WrongType(f"{wanted.name} takes {_counted(wanted)}, got {len(values)}.")
-    units = values[count] if len(values) > count else None
-    return [*values[:count], *[None] * (count - len(values))], units
+    return values[:count], values[count]
 
 
 def _counted(wanted: Definition) -> str:
@@ -220,7 +220,7 @@ def _system(units: object) -> str:
     units = as_grid(units)[0][0]
     code = error_code(units)
     if code:
-        raise ErrorGiven(f"units: is the error {code} already.", code)
+        raise _error_given("units", code)
     if is_blank(units):
         return METRIC
     system = units.strip().lower() if isinstance(units, str) else ""
@@ -229,61 +229,86 @@ def _system(units: object) -> str:
     return system
 
 
-def _answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
-    """Answer a call that does not spill; the short way is for plain numbers."""
+def _plain_numbers(
+    arguments: Sequence[Argument], values: Sequence[object], system: str
+) -> list[float] | None:
+    """Read the arguments of a call that has only plain numbers within their limits."""
     numbers = []
-    for argument, value in zip(wanted.arguments, values):
+    for argument, value in zip(arguments, values):
         number = _plain_number(argument, value, system)
         if number is None or argument.is_range or argument.is_text:
-            return _careful_answer(wanted, values, system)
+            return None
         numbers.append(number)
-    return _computed(wanted, numbers, system)
+    return numbers
+
+
+def _answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
+    arguments = wanted.arguments
+    numbers = _plain_numbers(arguments, values, system)
+    if numbers is not None:
+        return _computed(wanted, numbers, system)
+    if any(is_grid(value) and not argument.is_range for argument, value in zip(arguments, values)):
+        return _spill(wanted, values, system)
+    return _careful_answer(wanted, values, system)
 
 
 def _careful_answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
-    """Answer a call that holds other things than plain numbers, or wrong ones."""
+    """Answer a call that has more than plain numbers, or less, but does not spill."""
     arguments = wanted.arguments
-    values = list(map(plain, values))
-    _pass_errors_on(arguments, values)
-    blanks = [is_blank(value) or is_blank_range(value) for value in values]
-    if all(blank for argument, blank in zip(arguments, blanks) if argument.required):
-        return ""
-    prepared = [
-        _prepared(argument, value, blank, system)
-        for argument, value, blank in zip(arguments, values, blanks)
-    ]
-    if wanted.has_range:
-        _read_ranges(wanted, prepared, system)
+    try:
+        prepared = [_prepared(a, value, system) for a, value in zip(arguments, values)]
+        if wanted.has_range:
+            _read_ranges(wanted, prepared, system)
+    except FunctionError:
+        _pass_errors_on(arguments, values)
+        if _nothing_given(arguments, values):
+            return ""
+        raise
     result = _computed(wanted, prepared, system)
     if wanted.result.name == "date" and any(map(is_date, values)):
         return _as_date(wanted, result)
     return result
 
 
+def _prepared(argument: Argument, value: object, system: str) -> Any:
+    """Read one argument; a range is only brought into rows yet."""
+    if argument.is_range:
+        if not is_blank_range(value) and not is_blank(value):
+            return as_grid(value)
+    elif not is_blank(plain(value)):
+        return _text(argument, value) if argument.is_text else read_number(argument, value, system)
+    if argument.default is None:
+        raise Missing(f"{argument.name}: is blank, needs {_needs(argument, system)}.")
+    return argument.default
+
+
 def _pass_errors_on(arguments: Sequence[Argument], values: Sequence[object]) -> None:
+    """Let an error value among the arguments go before every other complaint."""
     for argument, value in zip(arguments, values):
         code = error_code(value)
         if code:
-            raise ErrorGiven(f"{argument.name}: is the error {code} already.", code)
+            raise _error_given(argument.name, code)
 
 
-def _prepared(argument: Argument, value: object, blank: bool, system: str) -> Any:
-    """Read one argument; a range is only brought into rows yet."""
-    if blank:
-        if argument.default is None:
-            raise Missing(f"{argument.name}: is blank, needs {_needs(argument, system)}.")
-        return argument.default
-    if argument.is_range:
-        return as_grid(value)
-    if argument.is_text:
-        return _text(argument, value)
-    return read_number(argument, value, system)
+def _error_given(name: str, code: str) -> ErrorGiven:
+    return ErrorGiven(f"{name}: is the error {code} already.", code)
+
+
+def _nothing_given(arguments: Sequence[Argument], values: Sequence[object]) -> bool:
+    """Tell whether all required arguments are blank, as in a row that waits for input."""
+    return all(
+        is_blank(plain(value)) or is_blank_range(value)
+        for argument, value in zip(arguments, values)
+        if argument.required
+    )
 
 
 def _computed(wanted: Definition, prepared: Sequence[Any], system: str) -> float:
     try:
         result = float(wanted.function(*prepared))
-    except (OverflowError, ZeroDivisionError):
+    except FunctionError:
+        raise
+    except (ArithmeticError, ValueError):
         result = inf
     if system == US and wanted.result.differs:
         result = wanted.result.from_metric(result)
@@ -354,6 +379,9 @@ def _within_limits(argument: Argument, number: float, given: object, system: str
 
 
 def _text(argument: Argument, value: object) -> str:
+    code = error_code(value)
+    if code:
+        raise _error_given(argument.name, code)
     if isinstance(value, str):
         return value.strip()
     raise WrongType(f"{_got(argument, value)}, needs a text. {argument.help}")
@@ -362,16 +390,17 @@ def _text(argument: Argument, value: object) -> str:
 def _read_ranges(wanted: Definition, prepared: list[Any], system: str) -> None:
     """Turn the ranges of a call into lists of numbers, side by side where they are paired."""
     places = [place for place, argument in enumerate(wanted.arguments) if argument.is_range]
-    columns = {place: list(map(plain, flat(prepared[place]))) for place in places}
+    columns = {place: [plain(value) for value in flat(prepared[place])] for place in places}
+    kept = {place: [not is_blank(value) for value in column] for place, column in columns.items()}
     if wanted.paired:
         _need_same_length(wanted, columns)
-        used = [not all(map(is_blank, row)) for row in zip(*columns.values())]
+        in_any = [any(line) for line in zip(*kept.values())]
+        kept.update((place, in_any) for place in places)
     for place, column in columns.items():
-        argument = wanted.arguments[place]
         prepared[place] = [
-            _range_number(argument, position, value, system)
-            for position, value in enumerate(column)
-            if (used[position] if wanted.paired else not is_blank(value))
+            _range_number(wanted.arguments[place], position, value, system)
+            for position, (value, keep) in enumerate(zip(column, kept[place]), 1)
+            if keep
         ]
 
 
@@ -389,7 +418,7 @@ def _range_number(argument: Argument, position: int, value: object, system: str)
     number = _plain_number(argument, value, system)
     if number is not None:
         return number
-    numbered = argument._replace(name=f"{argument.name}, value {position + 1}")
+    numbered = argument._replace(name=f"{argument.name}, value {position}")
     if is_blank(value):
         raise Missing(f"{numbered.name}: is blank, needs {_needs(argument, system)}.")
     return read_number(numbered, value, system)

@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.errors import ERROR_CODES, CellError
+from cultivar_fx.rounding import whole_down
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,6 +19,7 @@ DATE_ORIGIN = dt.date(1899, 12, 30)
 
 _SECONDS_PER_DAY = 86_400
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_OWN = (float, int, str, type(None))
 _NOTHING = ("NaTType", "NAType")
 
 
@@ -66,9 +68,9 @@ def flat(grid: Iterable[Iterable[object]]) -> list[object]:
 
 def plain(value: Any) -> object:
     """Give a single value of numpy as Python's own; others as they are."""
-    if hasattr(value, "dtype") and not is_grid(value):
-        return _in_microseconds(value).item()
-    return value
+    if type(value) in _OWN or not hasattr(value, "dtype") or is_grid(value):
+        return value
+    return _in_microseconds(value).item()
 
 
 def is_blank(value: object) -> bool:
@@ -128,7 +130,7 @@ def date_of(number: float) -> dt.date:
     OverflowError
         If no calendar reaches that far.
     """
-    return DATE_ORIGIN + dt.timedelta(days=int(number // 1))
+    return DATE_ORIGIN + dt.timedelta(days=whole_down(number))
 
 
 def shown(value: object) -> str:

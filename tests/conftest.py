@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
-
 from office import Office, OfficeMissing, installed
 
 if TYPE_CHECKING:
@@ -30,7 +29,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     for what, count in sorted(terminalreporter.config.stash[COUNTS].items()):
-        terminalreporter.write_line(f"{what}: {count}")
+        terminalreporter.write_line(f"{count} {what}")
 
 
 @pytest.fixture(scope="session")

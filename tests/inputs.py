@@ -95,9 +95,7 @@ def draw(wanted: Definition, system: str, random: Random) -> list[Any]:
     return [_typed(argument, value, system) for argument, value in zip(wanted.arguments, values)]
 
 
-def edge_cases(
-    wanted: Definition, system: str, good: list[Case], random: Random
-) -> Iterator[Case]:
+def edge_cases(wanted: Definition, system: str, good: list[Case], random: Random) -> Iterator[Case]:
     """Give calls at, just inside and just outside each limit, and with what is no number."""
     for place, argument in enumerate(wanted.arguments):
         for about, value in _edges(argument, system):

@@ -183,7 +183,10 @@ def installed() -> tuple[str, str]:
     pythons = ("/usr/bin/python3", shutil.which("python3"))
     for python in filter(None, pythons):
         probe = [python, "-c", "import uno"]
-        if Path(python).exists() and subprocess.run(probe, stderr=subprocess.DEVNULL).returncode == 0:
+        if (
+            Path(python).exists()
+            and subprocess.run(probe, stderr=subprocess.DEVNULL).returncode == 0
+        ):
             if soffice is None:
                 break
             return python, soffice
@@ -201,7 +204,9 @@ def address(row: int, column: int) -> str:
 
 
 def _decoded(rows: list[list[Any]]) -> list[list[Any]]:
-    return [[_error(value) if isinstance(value, dict) else value for value in line] for line in rows]
+    return [
+        [_error(value) if isinstance(value, dict) else value for value in line] for line in rows
+    ]
 
 
 def _error(value: dict[str, int]) -> CellError:

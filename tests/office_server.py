@@ -54,10 +54,19 @@ class Server:
     def __init__(self, soffice: str, profile: Path) -> None:
         settings = profile / "user" / "registrymodifications.xcu"
         settings.parent.mkdir(parents=True)
-        items = (SETTING.format(path=path, name=name, value=value) for path, name, value in SETTINGS)
+        items = (
+            SETTING.format(path=path, name=name, value=value) for path, name, value in SETTINGS
+        )
         settings.write_text(SETTINGS_FILE.format(items="\n".join(items)), encoding="utf-8")
         pipe = f"cultivar_fx_{uuid4().hex}"
-        options = "headless norestore nologo nodefault nolockcheck nofirststartwizard".split()
+        options = [
+            "headless",
+            "norestore",
+            "nologo",
+            "nodefault",
+            "nolockcheck",
+            "nofirststartwizard",
+        ]
         self.process = subprocess.Popen(
             [
                 soffice,
@@ -122,6 +131,8 @@ class Server:
         document = self.desktop.loadComponentFromURL(url, "_blank", 0, (_property("Hidden", True),))
         if document is None:
             raise ValueError(f"LibreOffice cannot open {path}")
+        document.addActionLock()
+        document.enableAutomaticCalculation(False)
         number = max(self.documents, default=0) + 1
         self.documents[number] = document
         return {"document": number, "sheets": document.Sheets.ElementNames}

@@ -33,7 +33,9 @@ def set_up() -> None:
 def main() -> int:
     """Run pytest, and give its exit code."""
     if sys.version_info < (3, 11):
-        sys.exit(f"This needs Python 3.11 or later, and {sys.executable} is {sys.version.split()[0]}.")
+        sys.exit(
+            f"This needs Python 3.11 or later, and {sys.executable} is {sys.version.split()[0]}."
+        )
     try:
         set_up()
     except subprocess.CalledProcessError as error:

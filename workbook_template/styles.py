@@ -106,6 +106,7 @@ def named_styles() -> list[NamedStyle]:
         _style("farm link", Font(name=FONT, size=11, underline="single", color=INPUT_INK)),
         _style("farm input", _font(INPUT_INK), INPUT_FILL, _BOX, protection=_OPEN),
         _style("farm input text", _font(INPUT_INK), INPUT_FILL, _BOX, _LEFT, _OPEN),
+        _style("farm input sample", _font(INPUT_INK), INPUT_FILL, _BOX),
         _style("farm result", _font(), border=_BOX),
         _style("farm result text", _font(), None, _BOX, _LEFT),
         _style("farm key result", _font(ACCENT, 12, bold=True), ACCENT_PALE, _BOX),

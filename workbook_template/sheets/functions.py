@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog import STAGES, functions
 from cultivar_fx.native import formula
+from cultivar_fx.reference import typed_example
 from workbook_template import styles
-from workbook_template.examples import example_values, typed_example
+from workbook_template.examples import example_values
 from workbook_template.page import Custom, Sheet
 from workbook_template.writer import address
 

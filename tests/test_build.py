@@ -1,0 +1,70 @@
+"""Making the file: what is refused, what is kept, what is left behind."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import openpyxl
+import pytest
+
+from workbook_template import build as building
+from workbook_template.build import build
+from workbook_template.page import Settings
+from workbook_template.writer import Entries
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.mark.parametrize(
+    ("settings", "words"),
+    [
+        (Settings(units="imperial"), "units: got 'imperial', needs us or metric."),
+        (Settings(currency=""), "currency: got '', needs a symbol"),
+        (Settings(currency="[x]"), "currency: got '[x]', needs a symbol"),
+        (Settings(batch_rows=0), "batch rows: got 0, needs 1 to"),
+    ],
+)
+def test_settings_that_cannot_be_used_are_refused(
+    settings: Settings, words: str, tmp_path: Path
+) -> None:
+    with pytest.raises(ValueError, match="got") as refusal:
+        build(tmp_path / "farm.xlsx", settings)
+    assert words in str(refusal.value)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_typed_text_never_becomes_a_formula(tmp_path: Path) -> None:
+    entries = Entries({"farm_name": "=1+1"}, {"ingredients": [{"ingredient": "=CMD()"}]})
+    build(tmp_path / "farm.xlsx", Settings(), entries)
+    workbook = openpyxl.load_workbook(tmp_path / "farm.xlsx")
+    typed = [
+        cell
+        for sheet in ("Farm", "Ingredients")
+        for row in workbook[sheet].iter_rows()
+        for cell in row
+        if cell.value in ("=1+1", "=CMD()")
+    ]
+    assert [cell.data_type for cell in typed] == ["s", "s"]
+
+
+def test_a_failure_leaves_the_old_file_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "farm.xlsx"
+    target.write_text("old")
+
+    def fail(_: Path) -> None:
+        raise OSError("no space left")
+
+    monkeypatch.setattr(building, "fill_stored_values", fail)
+    with pytest.raises(OSError, match="no space left"):
+        build(target, Settings())
+    assert target.read_text() == "old"
+    assert [path.name for path in tmp_path.iterdir()] == ["farm.xlsx"]
+
+
+def test_the_program_computes_again_when_it_opens_the_file(tmp_path: Path) -> None:
+    build(tmp_path / "farm.xlsx", Settings())
+    workbook = openpyxl.load_workbook(tmp_path / "farm.xlsx")
+    assert workbook.calculation.fullCalcOnLoad

@@ -1,0 +1,94 @@
+"""The commands, as they are typed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from cultivar_fx.catalog import functions
+from cultivar_fx.cli import main
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def test_calc_answers_with_the_unit(capsys: pytest.CaptureFixture[str]) -> None:
+    # 200 lb = 90.718474 kg; 90.718474 × (0.62 − 0.06) / 0.38 = 133.69038 L, by hand
+    assert main(["calc", "WATER_TO_ADD", "200 lb", "6%", "62%"]) == 0
+    assert capsys.readouterr().out == "133.6903827 L\n"
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["calc", "WATER_TO_ADD", "200", "6%", "62%", "us"],
+        ["calc", "cfx.water_to_add", "200", "0.06", "0.62", "--units", "us"],
+    ],
+)
+def test_calc_answers_in_the_system_asked_for(
+    arguments: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    # 133.69038 L over 3.785411784 L to the US gallon
+    assert main(arguments) == 0
+    assert capsys.readouterr().out == "35.31726279 US gal\n"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["calc", "WATER_TO_ADD", "200", "6", "62%"], "moisture: got '6', needs a fraction"),
+        (["calc", "WATER_TO_ADD", "", "6%", "62%"], "mass: is blank"),
+        (["calc", "WATR_TO_ADD", "1"], "did you mean WATER_TO_ADD"),
+        (["calc", "WATER_TO_ADD", "1", "2", "3", "us", "5"], "takes 4 arguments"),
+        (["functions", "NO_SUCH_THING"], "there is no function 'NO_SUCH_THING'"),
+        (["workbook", "farm.ods"], "needs a name that ends in .xlsx"),
+        (["workbook", "no/such/folder/farm.xlsx"], "No such file or directory"),
+    ],
+)
+def test_bad_input_says_what_is_needed_and_exits_with_2(
+    arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(arguments) == 2
+    shown = capsys.readouterr()
+    assert words in shown.err
+    assert shown.err.count("\n") == 1
+    assert shown.out == ""
+
+
+def test_calc_answers_a_range_line_by_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["calc", "DRY_MASS", "{100;x}", "10%"]) == 2
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "90 kg"
+    assert lines[1].startswith("#VALUE! mass: got 'x'")
+
+
+def test_functions_lists_every_function(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["functions"]) == 0
+    shown = capsys.readouterr().out
+    assert all(f"  {name} " in shown for name in functions())
+
+
+@pytest.mark.parametrize("name", functions())
+def test_functions_shows_each_in_full(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["functions", name]) == 0
+    shown = capsys.readouterr().out
+    for argument in functions()[name].arguments:
+        assert argument.name in shown
+    assert "Example: =CFX." in shown
+    assert "Source: " in shown
+
+
+def test_workbook_is_written_and_not_replaced_unasked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = str(tmp_path / "farm.xlsx")
+    assert main(["workbook", target, "--units", "us", "--currency", "€"]) == 0
+    assert main(["workbook", target]) == 2
+    assert "--force replaces it" in capsys.readouterr().err
+    assert main(["workbook", target, "--force"]) == 0
+
+
+def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == 0
+    assert "workbook" in capsys.readouterr().out

@@ -1,0 +1,93 @@
+"""The generated file as any program finds it: values, errors, checks."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from math import isclose
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from workbooks import KINDS, made
+
+from cultivar_fx.cells import serial
+
+if TYPE_CHECKING:
+    from office import Office
+
+ROUNDING = 1e-9
+"""What two programs may differ by: the parity asked of every native formula."""
+
+
+@pytest.mark.parametrize(("units", "filled"), KINDS)
+def test_stored_values_are_what_libreoffice_computes(
+    units: str, filled: str, office: Office
+) -> None:
+    workbook = made(units, filled)
+    with office.document(workbook.path) as document:
+        document.calculate()
+        contents = document.contents()
+    different = []
+    for sheet in workbook.formulas.sheetnames:
+        for cell in workbook.cells(sheet):
+            stored = workbook.values[sheet][cell]
+            computed = contents[sheet].values[stored.row - 1][stored.column - 1]
+            if not _same(stored.value, computed):
+                different.append(f"{sheet}!{cell}: stored {stored.value!r}, computed {computed!r}")
+    assert not different, "\n".join(different[:20])
+
+
+def _same(stored: Any, computed: Any) -> bool:
+    if isinstance(stored, (date, datetime)):
+        stored = serial(stored)
+    if isinstance(stored, (int, float)) and isinstance(computed, (int, float)):
+        return isclose(stored, computed, rel_tol=ROUNDING, abs_tol=1e-12)
+    return (stored or "") == (computed or "")
+
+
+@pytest.mark.parametrize(("units", "filled"), KINDS)
+def test_no_cell_shows_an_error(units: str, filled: str, office: Office) -> None:
+    with office.document(made(units, filled).path) as document:
+        document.calculate()
+        errors = {
+            f"{name}!{cell}": error
+            for name, sheet in document.contents().items()
+            for cell, error in sheet.errors().items()
+        }
+    assert errors == {}
+
+
+@pytest.mark.parametrize(("units", "filled"), KINDS)
+def test_every_sheet_says_that_the_checks_are_ok(units: str, filled: str) -> None:
+    values = made(units, filled).values
+    assert {sheet.title: sheet["A3"].value for sheet in values} == dict.fromkeys(
+        values.sheetnames, "Checks: OK"
+    )
+
+
+def test_the_demo_shows_the_main_job() -> None:
+    """By hand from the invented farm: 60 bags of 10 lb and 3 lb lost are 603 lb at 62 %.
+
+    Dry mass 603 × 0.38 = 229.14 lb; at (6.5 % + 9.5 %) / 2 = 8 % that is 249.0652 lb of pellets
+    and 353.9348 lb of water, 42.4107 US gal at 8.345404 lb each; the meter that shows 5 where
+    4.8 run is dialed to 42.4107 × 5 / 4.8 = 44.1779. Spawn: 3 % of 600 lb is 18 lb, three bags of
+    6 lb.
+    """
+    card = made("us", "demo").values["Mix card"]
+    shown = {card.cell(row, 1).value: card.cell(row, 2).value for row in range(5, 60)}
+    assert shown["Bags to fill"] == 60
+    assert shown["Mass of the ingredients before water"] == pytest.approx(249.0652, abs=1e-4)
+    assert shown["Water"] == pytest.approx(42.4107, abs=1e-4)
+    assert shown["Water: dial on the meter"] == pytest.approx(44.1779, abs=1e-4)
+    assert shown["Spawn"] == pytest.approx(18)
+    assert shown["Spawn bags to open"] == 3
+
+
+def test_both_systems_show_the_same_farm() -> None:
+    """The metric and the us demo describe one farm: what has no unit is equal in both."""
+    us, metric = made("us", "demo").values, made("metric", "demo").values
+    for sheet in ("Mix card", "Costing"):
+        for row in range(5, 80):
+            one, other = us[sheet].cell(row, 2), metric[sheet].cell(row, 2)
+            unit = (us[sheet].cell(row, 3).value, metric[sheet].cell(row, 3).value)
+            if isinstance(one.value, (int, float)) and unit[0] == unit[1]:
+                assert one.value == pytest.approx(other.value, rel=1e-9), (sheet, row)

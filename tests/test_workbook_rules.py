@@ -1,0 +1,259 @@
+"""The rules for every sheet, held against the generated file.
+
+From published spreadsheet standards: ICAEW Twenty Principles, FAST, UK Government accessible
+spreadsheets, WCAG.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from typing import TYPE_CHECKING
+from xml.etree import ElementTree
+
+import pytest
+from workbooks import KINDS, made
+
+from cultivar_fx.dimensions import DIMENSIONS
+from workbook_template import styles
+from workbook_template.fields import Computed, Table, heading
+from workbook_template.page import Calculated, Form, Grid, Settings, TableBlock
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.sheets import all_sheets
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from openpyxl.worksheet.worksheet import Worksheet
+
+SHEETS = [sheet.name for sheet in all_sheets(Settings())]
+CALENDAR_AND_CLOCK = {"7", "12", "24", "60", "365"}
+"""Exact by definition: days of a week and of a year, months, hours, minutes."""
+FLUSHES = {"2", "3", "4"}
+"""Ordinals: the flush that a column stands for."""
+TEXT_STYLES = {"farm text", "farm small text", "farm caution", "farm note"}
+INPUT_STYLES = {"farm input", "farm input text", "farm writing line"}
+CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
+DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}"
+
+
+@pytest.fixture(params=KINDS, ids=["-".join(kind) for kind in KINDS])
+def sheets(request: pytest.FixtureRequest) -> list[Worksheet]:
+    return list(made(*request.param).formulas)
+
+
+def used_cells(worksheet: Worksheet) -> Iterator:
+    return (cell for row in worksheet.iter_rows() for cell in row)
+
+
+def templates() -> list[tuple[str, str]]:
+    """Give every formula template of the sheets, with the key that it computes."""
+    found = []
+    for sheet in all_sheets(Settings()):
+        for block in sheet.blocks:
+            columns = block.table.columns if isinstance(block, TableBlock) else ()
+            columns = block.columns if isinstance(block, Grid) else columns
+            rows = block.rows if isinstance(block, Form) else columns
+            found += [
+                (one.key, one.formula) for one in rows if isinstance(one, Calculated | Computed)
+            ]
+        found += [(check.words, check.found) for check in sheet.checks]
+    return found
+
+
+def test_sheets_start_with_title_purpose_and_checks(sheets: list[Worksheet]) -> None:
+    for sheet in sheets:
+        assert sheet["A1"].value == sheet.title
+        assert len(sheet["A2"].value) > 20
+        assert sheet["A3"].value.startswith('="Checks: "&')
+
+
+def test_only_inputs_are_unlocked_and_look_like_inputs(sheets: list[Worksheet]) -> None:
+    for sheet in sheets:
+        for cell in used_cells(sheet):
+            looks_like_input = cell.style in INPUT_STYLES
+            assert cell.protection.locked is not looks_like_input, (sheet.title, cell.coordinate)
+            if looks_like_input:
+                assert cell.data_type != "f", (sheet.title, cell.coordinate)
+
+
+def test_sheets_are_protected_without_a_password_unless_a_table_grows(
+    sheets: list[Worksheet],
+) -> None:
+    for sheet in sheets:
+        assert sheet.protection.sheet is not bool(sheet.tables), sheet.title
+        assert sheet.protection.password is None
+
+
+def test_every_input_is_validated_with_a_prompt_and_an_error_text(
+    sheets: list[Worksheet],
+) -> None:
+    for sheet in sheets:
+        if sheet.title == "Functions":  # its formulas refuse by themselves: any input is a trial
+            continue
+        validated = {
+            cell: rule
+            for rule in sheet.data_validations.dataValidation
+            for area in rule.sqref.ranges
+            for cell in area.cells
+        }
+        for cell in used_cells(sheet):
+            if cell.style in ("farm input", "farm input text") and cell.row > 8:
+                rule = validated.get((cell.row, cell.column))
+                assert rule is not None, (sheet.title, cell.coordinate)
+                assert rule.prompt, (sheet.title, cell.coordinate)
+                assert rule.error, (sheet.title, cell.coordinate)
+                assert len(rule.prompt) <= 255
+                assert len(rule.error) <= 255
+                assert len(rule.promptTitle) <= 32
+
+
+def test_pages_print_one_page_wide_with_repeated_heads_and_the_version(
+    sheets: list[Worksheet],
+) -> None:
+    for sheet in sheets:
+        assert sheet.print_area, sheet.title
+        assert sheet.page_setup.fitToWidth == 1
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.print_title_rows == "$1:$3"
+        assert sheet.freeze_panes == "A5"
+        assert "cultivar_fx" in sheet.oddFooter.left.text
+
+
+def test_nothing_is_hidden(sheets: list[Worksheet]) -> None:
+    for sheet in sheets:
+        assert sheet.sheet_state == "visible"
+        assert not any(one.hidden for one in sheet.row_dimensions.values())
+        assert not any(one.hidden for one in sheet.column_dimensions.values())
+
+
+def test_only_sentences_run_over_merged_cells(sheets: list[Worksheet]) -> None:
+    for sheet in sheets:
+        for area in sheet.merged_cells.ranges:
+            assert sheet.cell(area.min_row, area.min_col).style in TEXT_STYLES, (sheet.title, area)
+
+
+def test_names_of_sheets_are_short_and_unique(sheets: list[Worksheet]) -> None:
+    assert all(len(sheet.title) <= 31 for sheet in sheets)
+    assert [sheet.title for sheet in sheets] == SHEETS
+
+
+@pytest.mark.parametrize(("units", "filled"), KINDS)
+def test_names_stand_only_for_inputs_and_lists(units: str, filled: str) -> None:
+    names = set(made(units, filled).formulas.defined_names)
+    assert {name for name in names if not name.endswith("_list")} == set(SINGLE_INPUTS)
+
+
+@pytest.mark.parametrize(("units", "filled"), KINDS)
+def test_formulas_keep_to_plain_spreadsheet_manners(units: str, filled: str) -> None:
+    workbook = made(units, filled)
+    volatile = []
+    for sheet in workbook.formulas.sheetnames:
+        for cell, text in workbook.cells(sheet).items():
+            where = f"{sheet}!{cell}"
+            assert len(text) <= 8192, where
+            assert "INDIRECT(" not in text, where
+            assert "OFFSET(" not in text, where
+            assert "_xlfn" not in text, where
+            assert not re.search(r"\$?[A-Z]{1,3}:\$?[A-Z]{1,3}(?![\d(])", text), where
+            if re.search(r"\b(TODAY|NOW|RAND|RANDBETWEEN)\(", text):
+                volatile.append(where)
+    assert len(volatile) == 1
+    assert volatile[0].startswith("Start!")
+
+
+def test_no_template_needs_an_if() -> None:
+    """The writer puts one IF around a formula that waits; one in the template would be nested."""
+    for key, template in templates():
+        assert not re.search(r"\bIF\(", template), key
+
+
+def test_no_template_hides_a_constant() -> None:
+    for key, template in templates():
+        bare = re.sub(r'"[^"]*"|\{[!a-z][\w.]*\}|CFX\.\w+', "", template)
+        numbers = set(re.findall(r"(?<![\w.])\d+\.?\d*(?:E-?\d+)?", bare))
+        assert numbers <= {"0", "1"} | CALENDAR_AND_CLOCK | FLUSHES, (key, numbers)
+
+
+def test_a_column_has_one_relative_formula(sheets: list[Worksheet]) -> None:
+    for sheet in sheets:
+        for table in sheet.tables.values():
+            first_row, last_row = (int(n) for n in re.findall(r"\d+", table.ref))
+            for column in range(1, len(table.tableColumns) + 1):
+                relative = {
+                    re.sub(rf"(?<=[A-Z]){row}\b", "<row>", str(sheet.cell(row, column).value))
+                    for row in range(first_row + 1, last_row + 1)
+                    if sheet.cell(row, column).data_type == "f"
+                }
+                assert len(relative) <= 1, (sheet.title, column, relative)
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("table", TABLES.values(), ids=TABLES)
+def test_headings_are_unique_and_safe_in_references(table: Table, units: str) -> None:
+    headings = [heading(column, units, "€") for column in table.columns]
+    assert len(set(headings)) == len(headings)
+    assert not any(set("[]#'\"") & set(text) for text in headings)
+
+
+@pytest.mark.parametrize("table", TABLES.values(), ids=TABLES)
+def test_numeric_headings_name_their_unit(table: Table) -> None:
+    without = {"text", "choice", "state", "count", "number"}
+    for column in table.columns:
+        if column.dimension.name not in without:
+            assert ", " in heading(column, "metric", "$"), column.key
+
+
+def test_inputs_have_help_and_a_source() -> None:
+    for field in [*SINGLE_INPUTS.values(), *(f for t in TABLES.values() for f in t.fields)]:
+        assert field.help, field.key
+        assert field.source, field.key
+        assert field.label, field.key
+
+
+def luminance(color: str) -> float:
+    """WCAG 2.2, relative luminance."""
+    channels = [int(color[place : place + 2], 16) / 255 for place in (0, 2, 4)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_text_has_enough_contrast() -> None:
+    """WCAG 2.2, 1.4.3: at least 4.5 to 1."""
+    pairs = [
+        (style.font.color.rgb[-6:], style.fill.start_color.rgb[-6:] if style.fill.fill_type else "")
+        for style in styles.named_styles()
+    ]
+    for ink, paper in [*pairs, (styles.ALARM, styles.ALARM_FILL)]:
+        light, dark = sorted((luminance(ink), luminance(paper or styles.WHITE)), reverse=True)
+        assert (light + 0.05) / (dark + 0.05) >= 4.5, (ink, paper)
+
+
+def test_charts_have_titles_axes_and_alternative_text() -> None:
+    with zipfile.ZipFile(made("us", "demo").path) as package:
+        charts = [name for name in package.namelist() if name.startswith("xl/charts/chart")]
+        drawings = [name for name in package.namelist() if re.match(r"xl/drawings/\w+\.xml", name)]
+        assert charts
+        for name in charts:
+            root = ElementTree.fromstring(package.read(name))
+            titles = root.findall(f".//{CHART}title")
+            assert len(titles) >= 3, name
+            assert {e.get("val") for e in root.iter(f"{CHART}delete")} == {"0"}, name
+        for name in drawings:
+            for about in ElementTree.fromstring(package.read(name)).iter(f"{DRAWING}cNvPr"):
+                assert about.get("descr"), name
+                assert about.get("title"), name
+
+
+def test_the_file_holds_no_macro_link_or_connection() -> None:
+    with zipfile.ZipFile(made("us", "demo").path) as package:
+        names = package.namelist()
+    assert not [n for n in names if re.search(r"vba|externalLink|connections|embedd", n)]
+
+
+def test_us_factors_in_formulas_are_exact() -> None:
+    """The factors of the unit definitions, never rounded ones: 0.45359237, not 0.4536."""
+    texts = [text for sheet in SHEETS for text in made("us", "demo").cells(sheet).values()]
+    joined = " ".join(texts)
+    assert repr(DIMENSIONS["kg"].factor) in joined
+    assert not re.search(r"\b(0\.4536|0\.454|3\.785\b|3\.79|2\.205|2\.2\b)", joined)
