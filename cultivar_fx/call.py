@@ -208,7 +208,8 @@ def _counted(wanted: Definition) -> str:
 
 def _about_another(wanted: Definition, values: Sequence[object]) -> str:
     """Answer a call that hands over the name of another function and that one's arguments."""
-    name = as_grid(values[0])[0][0] if values else None
+    names = flat(as_grid(values[0])) if values else [None]
+    name = names[0] if len(names) == 1 else names
     if is_blank(name):
         return ""
     return str(wanted.function(_text(wanted.arguments[0], name), *values[1:]))

@@ -100,10 +100,10 @@ def error_code(value: object) -> str:
 
 
 def is_date(value: object) -> bool:
-    """Tell whether a value is a date, a time of a day, or the text of a date."""
-    return isinstance(value, dt.date) or (
-        isinstance(value, str) and _ISO_DATE.fullmatch(value.strip()) is not None
-    )
+    """Tell whether a value is a date, with or without a time of day, or the text of a date."""
+    if isinstance(value, str):
+        return _ISO_DATE.fullmatch(value.strip()) is not None
+    return isinstance(plain(value), dt.date)
 
 
 def serial(value: Any) -> float:

@@ -148,7 +148,7 @@ def dew_point(temperature: float, relative_humidity: float) -> float:
     Examples
     --------
     >>> dew_point(20, "90%")
-    18.312
+    18.31
     """
     vapor_pressure = relative_humidity * saturation_pressure(temperature)
     if vapor_pressure < DRIEST:
@@ -242,7 +242,7 @@ def relative_humidity(dry_bulb: float, wet_bulb: float, altitude: float = 0.0) -
     Examples
     --------
     >>> relative_humidity(40, 20)
-    0.1436
+    0.13983
     """
     if wet_bulb > dry_bulb:
         raise NotPossible(

@@ -131,8 +131,6 @@ class Server:
         document = self.desktop.loadComponentFromURL(url, "_blank", 0, (_property("Hidden", True),))
         if document is None:
             raise ValueError(f"LibreOffice cannot open {path}")
-        document.addActionLock()
-        document.enableAutomaticCalculation(False)
         number = max(self.documents, default=0) + 1
         self.documents[number] = document
         return {"document": number, "sheets": document.Sheets.ElementNames}

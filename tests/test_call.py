@@ -8,9 +8,9 @@ import sys
 from typing import Any
 
 import pytest
+from cases import CELLS, PYTHON_CELLS, PYTHON_RANGES, RANGES, WATER, Case
 
 import cultivar_fx
-from cases import CELLS, PYTHON_CELLS, PYTHON_RANGES, RANGES, WATER, Case
 from cultivar_fx.call import call, cell_value, reason
 from cultivar_fx.catalog import definition
 from cultivar_fx.errors import (

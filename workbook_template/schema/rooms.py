@@ -281,6 +281,9 @@ SENSOR = Section(
     ),
 )
 
+ROOMS = (OUTSIDE, INCUBATION_ROOM, FRUITING_ROOM, SENSOR)
+"""The single inputs of the sheet."""
+
 SURFACES = Table(
     "surfaces",
     "Walls, ceilings, floors, doors",

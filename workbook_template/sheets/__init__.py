@@ -12,9 +12,11 @@ from workbook_template.sheets import (
     ingredients,
     mix_card,
     recipes,
+    rooms,
     sources,
     start,
     strains,
+    trials,
 )
 
 if TYPE_CHECKING:
@@ -29,7 +31,9 @@ def all_sheets(settings: Settings) -> list[Sheet]:
         recipes.sheet(),
         strains.sheet(),
         mix_card.sheet(),
+        rooms.sheet(),
         costing.sheet(settings),
+        trials.sheet(),
     ]
     return [
         start.sheet(settings),

@@ -68,10 +68,12 @@ def _row_checks(table: Table) -> list[Check]:
     needed = [f"{{{table.key}.{one.key}}}" for one in table.fields[1:] if one.required]
     blanks = "+".join(f'COUNTIFS({first},"?*",{one},"")' for one in needed)
     nameless = "+".join(f'COUNTIFS({first},"",{one},"<>")' for one in others)
-    checks = [
-        Check(f"{table.title}: rows with a blank that is needed", blanks),
-        Check(f"{table.title}: rows without {table.first.label.lower()}", nameless),
-    ]
+    checks = []
+    if needed:
+        checks.append(Check(f"{table.title}: rows with a blank that is needed", blanks))
+    if others and table.first.required:
+        words = f"{table.title}: rows without {table.first.label.lower()}"
+        checks.append(Check(words, nameless))
     computed = {column.key for column in table.columns if not isinstance(column, Field)}
     if "times_named" in computed:
         twice = f'COUNTIF({{{table.key}.times_named}},">1")'

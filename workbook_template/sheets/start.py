@@ -100,7 +100,7 @@ def _guide(writer: Writer, row: int) -> None:
 def _legend(writer: Writer, row: int) -> None:
     writer.section(row, "Legend")
     samples = (
-        ("farm input sample", "type here", "A cell to type in: pale fill, border. Only these are open."),
+        ("farm input sample", "type here", "A cell to type in: pale, with a border."),
         ("farm result", "computed", "A cell that computes itself."),
         ("farm key result", "computed", "A result that you act on."),
     )
