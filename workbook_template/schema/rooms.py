@@ -6,6 +6,7 @@ from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table
 
 _LEVEL = "0 to 100000"
 _TEMPERATURE = "-50 to 60"
+_OUTSIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
 
 OUTSIDE = Section(
     "Outside",
@@ -321,24 +322,18 @@ SURFACES = Table(
             "Temperature of the room.",
         ),
         Computed(
-            "outside",
-            "On the other side",
-            "°C",
-            "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})",
-            "As typed, or the coldest night.",
-        ),
-        Computed(
             "loss",
             "Heat lost",
             "W",
-            "CFX.WALL_HEAT_LOSS({area},{r_value},{inside},{outside})",
+            f"CFX.WALL_HEAT_LOSS({{area}},{{r_value}},{{inside}},{_OUTSIDE})",
             "Through the surface when it is coldest.",
         ),
         Computed(
             "face",
             "Its inner face",
             "°C",
-            "{inside}-({inside}-{outside})*{surface_resistance}/({r_value}+{surface_resistance})",
+            f"{{inside}}-({{inside}}-{_OUTSIDE})*{{surface_resistance}}"
+            "/({r_value}+{surface_resistance})",
             "Temperature that the air of the room meets.",
         ),
         Computed(

@@ -277,6 +277,6 @@ def sheet() -> Sheet:
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
             Lines("Cautions", _CAUTIONS, "farm caution"),
         ],
-        widths=(38, 13, 13, 15, 13, 11, 11, 13, 11, 11, 10),
+        widths=(38, 13, 13, 15, 13, 11, 11, 12, 12, 11),
         checks=_CHECKS,
     )
