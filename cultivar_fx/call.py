@@ -396,6 +396,8 @@ def _read_ranges(wanted: Definition, prepared: list[Any], system: str) -> None:
     if wanted.paired:
         _need_same_length(wanted, columns)
         in_any = [any(line) for line in zip(*kept.values())]
+        if wanted.unbroken:
+            in_any = [any(in_any[line:]) for line in range(len(in_any))]
         kept.update((place, in_any) for place in places)
     for place, column in columns.items():
         prepared[place] = [

@@ -514,7 +514,7 @@ def humidifying_water(
     Examples
     --------
     >>> humidifying_water(100, 5, "60%", 18, "90%")
-    1.0589
+    1.0591
     """
     room = humidity_ratio(room_temperature, room_humidity, altitude)
     outside = humidity_ratio(outside_temperature, outside_humidity, altitude)

@@ -109,13 +109,21 @@ class Definition:
     """Everything about one worksheet function; whatever needs the docstring is read once."""
 
     def __init__(
-        self, function: Callable[..., Any], native: str, requires: str, paired: bool
+        self,
+        function: Callable[..., Any],
+        native: str,
+        requires: str,
+        paired: bool,
+        unbroken: bool,
+        unit_free: bool,
     ) -> None:
         self.function = function
         self.python_name = function.__name__
         self.native = native
         self.requires = requires
         self.paired = paired
+        self.unbroken = unbroken
+        self.unit_free = unit_free
 
     def __repr__(self) -> str:
         return f"<Definition {self.name}>"
@@ -197,7 +205,11 @@ class _Reading(NamedTuple):
 
 
 def worksheet_function(
-    native: str = "", requires: str = "", paired: bool = True
+    native: str = "",
+    requires: str = "",
+    paired: bool = True,
+    unbroken: bool = False,
+    unit_free: bool = False,
 ) -> Callable[[FUNCTION], FUNCTION]:
     """Make a plain function a worksheet function, and give it back unchanged.
 
@@ -211,10 +223,15 @@ def worksheet_function(
         What has to hold between the arguments, as spreadsheet text.
     paired : bool
         Whether the ranges belong together value by value.
+    unbroken : bool
+        Whether a blank line within the ranges is a fault; elsewhere it is passed over.
+    unit_free : bool
+        Whether the formula gives the same in either unit system, since only ratios of what is
+        measured count, and zeros of scales cancel.
     """
 
     def register(function: FUNCTION) -> FUNCTION:
-        definition = Definition(function, native, requires, paired)
+        definition = Definition(function, native, requires, paired, unbroken, unit_free)
         _REGISTERED[definition.name] = definition
         return function
 

@@ -51,7 +51,7 @@ def two_sided(confidence: float) -> float:
 def wilson_sum(lost: float, total: float, confidence: float) -> float:
     """Give the numerator of Wilson's upper bound; both bounds follow from it."""
     z = two_sided(confidence)
-    return lost + z**2 / 2 + z * sqrt(lost * (total - lost) / total + z**2 / 4)
+    return lost + z * z / 2 + z * sqrt(lost * (total - lost) / total + z * z / 4)
 
 
 @worksheet_function(
@@ -99,8 +99,8 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
 
 
 @worksheet_function(
-    native="MIN(1,CFX.WILSON_SUM({lost},{total},{confidence})"
-    "/({total}+CFX.TWO_SIDED({confidence})^2))",
+    native="CFX.WILSON_SUM({lost},{total},{confidence})"
+    "/({total}+CFX.TWO_SIDED({confidence})^2/2+CFX.TWO_SIDED({confidence})^2/2)",
     requires="{lost}<={total}",
 )
 def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
@@ -135,7 +135,9 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     0.1611
     """
     _need_no_more_lost("lost", lost, "total", total)
-    return min(1.0, wilson_sum(lost, total, confidence) / (total + two_sided(confidence) ** 2))
+    z = two_sided(confidence)
+    # The square in two halves and as a product, as in the sum: a total loss gives exactly 1.
+    return wilson_sum(lost, total, confidence) / (total + z * z / 2 + z * z / 2)
 
 
 @worksheet_function(

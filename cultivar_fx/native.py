@@ -43,18 +43,18 @@ def formula(
         error as the function. Cells with validated inputs do without.
     """
     wanted = definition(name)
-    places = {argument.name: _place(argument, arguments) for argument in wanted.arguments}
-    unknown = set(arguments) - set(places)
+    unknown = set(arguments) - {argument.name for argument in wanted.arguments}
     if unknown:
         raise ValueError(f"{wanted.name} has no argument {', '.join(sorted(unknown))}")
+    system_defaults = units if wanted.unit_free else METRIC
+    places = {one.name: _place(one, arguments, system_defaults) for one in wanted.arguments}
 
     def metric(argument: Argument, text: str) -> str:
-        given = units == US and argument.name in arguments  # defaults are metric already
-        return _to_metric(text, argument.dimension) if given else text
+        in_units = argument.name in arguments or wanted.unit_free
+        return _to_metric(text, argument.dimension) if units == US and in_units else text
 
-    metric_places = {a.name: metric(a, places[a.name]) for a in wanted.arguments}
-    defaults = (a for a in wanted.arguments if a.name not in arguments)
-    if units == METRIC or (_same_in_any_unit(wanted) and not any(map(_is_quantity, defaults))):
+    metric_places = {one.name: metric(one, places[one.name]) for one in wanted.arguments}
+    if units == METRIC or wanted.unit_free or _factors_cancel(wanted, arguments):
         core = expand(wanted.native, places)
     else:
         core = _from_metric(expand(wanted.native, metric_places), wanted.result)
@@ -67,9 +67,13 @@ def formula(
             argument, *(metric(argument, end) for end in _ends(argument, places[argument.name]))
         )
     ]
-    for conditions in (expand(wanted.requires, metric_places), ",".join(limits)):
-        core = f"IF(AND({conditions}),{core},#NUM!)" if conditions else core
-    return "+".join([*_number_checks(wanted, places), core])
+    checks = _number_checks(wanted, places)
+    for conditions in (",".join(limits), expand(wanted.requires, metric_places)):
+        if conditions:
+            checks.append((f"AND({conditions})", "#NUM!"))
+    for condition, otherwise in reversed(checks):
+        core = f"IF({condition},{core},{otherwise})"
+    return core
 
 
 def expand(native: str, places: Mapping[str, str]) -> str:
@@ -92,11 +96,13 @@ def _inner(name: str, values: list[str]) -> str:
     )
 
 
-def _place(argument: Argument, arguments: Mapping[str, str]) -> str:
+def _place(argument: Argument, arguments: Mapping[str, str], units: str = METRIC) -> str:
     if argument.name in arguments:
         return arguments[argument.name]
     if argument.default is None:
         raise ValueError(f"argument {argument.name} is missing")
+    if units == US:
+        return number_text(float(f"{argument.dimension.from_metric(argument.default):.12g}"))
     return number_text(argument.default)
 
 
@@ -131,12 +137,14 @@ def _from_metric(text: str, dimension: Dimension) -> str:
     return f"({text}){times}/{number_text(dimension.factor)}{shifted}"
 
 
-def _same_in_any_unit(wanted: Definition) -> bool:
+def _factors_cancel(wanted: Definition, arguments: Mapping[str, str]) -> bool:
     """Tell whether all that has a unit is of one dimension, so that factors cancel.
 
     A native formula holds no dimensioned constant of its own where this is so; recalculation in
     both systems proves it.
     """
+    if any(_is_quantity(one) for one in wanted.arguments if one.name not in arguments):
+        return False
     dimensions = [argument.dimension for argument in wanted.arguments] + [wanted.result]
     differing = {dimension for dimension in dimensions if dimension.differs}
     if not differing:
@@ -159,28 +167,29 @@ def _ends(argument: Argument, cells: str) -> tuple[str, str]:
     return (f"MIN({cells})", f"MAX({cells})") if argument.is_range else (cells, cells)
 
 
-def _number_checks(wanted: Definition, places: dict[str, str]) -> list[str]:
-    """Give terms that are 0, or the error of an argument that is blank, text or an error."""
+def _number_checks(wanted: Definition, places: dict[str, str]) -> list[tuple[str, str]]:
+    """Give what has to hold for the cells to be numbers, each with the error where it does not.
+
+    A sum shows the error of an argument that is text or an error itself.
+    """
     checks = []
     scalars = [places[a.name] for a in wanted.arguments if not a.is_range and not a.is_text]
     ranges = [places[a.name] for a in wanted.arguments if a.is_range]
     if scalars:
-        total = "+".join(_atom(place) for place in scalars)
-        checks.append(f"IF(COUNT({','.join(scalars)})<{len(scalars)},{total}+#N/A,0)")
+        total = "+".join(map(_atom, scalars))
+        checks.append((f"COUNT({','.join(scalars)})={len(scalars)}", f"{total}+#N/A"))
     for cells in ranges:
-        size = f"ROWS({cells})*COLUMNS({cells})"
-        checks.append(f"IF(COUNT({cells})+COUNTBLANK({cells})={size},0,SUM({cells})+#VALUE!)")
-        checks.append(f"IF(COUNT({cells})=0,#N/A,0)")
-    if wanted.paired:
-        checks += [_pair_check(ranges[0], cells) for cells in ranges[1:]]
+        filled_or_blank = f"COUNT({cells})+COUNTBLANK({cells})=ROWS({cells})*COLUMNS({cells})"
+        checks.append((filled_or_blank, f"SUM({cells})+#VALUE!"))
+        checks.append((f"COUNT({cells})>0", "#N/A"))
+    for cells in ranges[1:] if wanted.paired else ():
+        same_shape = f"ROWS({ranges[0]})=ROWS({cells}),COLUMNS({ranges[0]})=COLUMNS({cells})"
+        checks.append((f"AND({same_shape})", "#VALUE!"))
+        checks.append((f'SUMPRODUCT(--(({ranges[0]}="")<>({cells}="")))=0', "#N/A"))
+    for cells in ranges[:1] if wanted.unbroken else ():
+        filled = f"COUNT(INDEX({cells},1):INDEX({cells},COUNT({cells})))"
+        checks.append((f"{filled}=COUNT({cells})", "#N/A"))
     return checks
-
-
-def _pair_check(cells: str, others: str) -> str:
-    """Give a term that is 0 where two ranges are of one shape and blank in the same places."""
-    shape = f"AND(ROWS({cells})=ROWS({others}),COLUMNS({cells})=COLUMNS({others}))"
-    blanks = f'SUMPRODUCT(--(({cells}="")<>({others}="")))'
-    return f"IF({shape},IF({blanks}=0,0,#N/A),#VALUE!)"
 
 
 def _limit_texts(argument: Argument, low: str, high: str) -> list[str]:

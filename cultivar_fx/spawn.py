@@ -170,9 +170,9 @@ def spawn_to_start(
     spawn_mass : float
         Mass of spawn wanted in the end [kg; 0 or more].
     expansion : float
-        How many times its own mass a bag of spawn becomes in one generation [number; above 1].
+        How many times its own mass a bag of spawn makes in a generation [number; above 1 to 1000].
     generations : float
-        How often the spawn is expanded [count; 0 or more, whole].
+        How often the spawn is expanded [count; 0 to 20, whole].
     loss_rate : float
         Share of the bags thrown out in each generation [fraction; 0 to below 1].
 

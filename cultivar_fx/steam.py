@@ -376,7 +376,7 @@ def core_hours(
     Examples
     --------
     >>> core_hours(95, 12, 16, 22, 20, 98)
-    7.049
+    5.7855
     """
     _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
     times = decay_time(target_temperature, start_temperature, steam_temperature)
@@ -437,7 +437,7 @@ def diffusivity_from_probe(
     Examples
     --------
     >>> diffusivity_from_probe(6, 95, 12, 16, 22, 20, 98)
-    0.1511
+    0.14464
     """
     _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
     times = decay_time(core_temperature, start_temperature, steam_temperature)
@@ -459,7 +459,7 @@ def lethal_rate(
     reference_temperature : float
         Temperature that it is compared with [°C; 0 to 200].
     z_value : float
-        Temperature difference that makes ten times the rate [K; above 0 to 100].
+        Temperature difference that makes ten times the rate [K; 1 to 50].
 
     Returns
     -------
@@ -494,13 +494,13 @@ def _earlier(cells: str) -> str:
 
 
 @worksheet_function(
-    native=f"SUMPRODUCT({_later('hours')}-{_earlier('hours')},"
-    f"CFX.LETHAL_RATE({_earlier('temperatures')},{{reference_temperature}},{{z_value}})"
-    f"+CFX.LETHAL_RATE({_later('temperatures')},{{reference_temperature}},{{z_value}}))*30",
+    native=f"SUMPRODUCT(({_later('hours')}-{_earlier('hours')})"
+    f"*(CFX.LETHAL_RATE({_earlier('temperatures')},{{reference_temperature}},{{z_value}})"
+    f"+CFX.LETHAL_RATE({_later('temperatures')},{{reference_temperature}},{{z_value}})))*30",
     requires="IF(COUNT({hours})<2,FALSE,"
-    f"SUMPRODUCT(--({_later('hours')}<{_earlier('hours')}))=0),"
-    "COUNT(INDEX({hours},1):INDEX({hours},COUNT({hours})))=COUNT({hours}),"
-    "COUNT(INDEX({temperatures},1):INDEX({temperatures},COUNT({hours})))=COUNT({hours})",
+    f"SUMPRODUCT(--({_later('hours')}<{_earlier('hours')}))=0)",
+    unbroken=True,
+    unit_free=True,
 )
 def lethality(
     hours: Sequence[float],
@@ -513,13 +513,13 @@ def lethality(
     Parameters
     ----------
     hours : sequence of float
-        Time of each reading, in order and without gaps between the cells [h; 0 or more].
+        Time of each reading, in order and without blank lines between them [h; 0 or more].
     temperatures : sequence of float
         Temperature in the middle of the block at each of these times [°C; 0 to 200].
     reference_temperature : float
         Temperature that it is compared with [°C; 0 to 200].
     z_value : float
-        Temperature difference that makes ten times the rate [K; above 0 to 100].
+        Temperature difference that makes ten times the rate [K; 1 to 50].
 
     Returns
     -------

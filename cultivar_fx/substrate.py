@@ -237,7 +237,7 @@ def water_to_add(mass: float, moisture: float, target: float) -> float:
     Examples
     --------
     >>> water_to_add("200 lb", "6%", "62%")
-    133.6935
+    133.6904
     """
     if target < moisture:
         raise NotPossible(

@@ -52,6 +52,7 @@ _SIGNS = str.maketrans(
 )
 _TEMPERATURE = re.compile(r"(deg(?:rees?)?|°|)[ _]?(?:([cf])|(celsius|fahrenheit))", re.IGNORECASE)
 _REWRITTEN = (
+    (re.compile(r"\bU\.S\."), "US"),
     (re.compile(r"\.(?=\s|$)"), ""),
     (re.compile(r"\b(?:sq|square)[ _]+(\w+)"), r"\1**2"),
     (re.compile(r"\b(?:cu|cubic)[ _]+(\w+)"), r"\1**3"),

@@ -46,9 +46,12 @@ def counts(request: pytest.FixtureRequest) -> Counter[str]:
 @pytest.fixture(scope="session")
 def office() -> Iterator[Office]:
     """One LibreOffice for all tests. Without it they fail: nothing else proves the formulas."""
+    missing = ""
     try:
         installed()
-    except OfficeMissing as missing:
-        pytest.fail(str(missing), pytrace=False)
+    except OfficeMissing as error:
+        missing = str(error)
+    if missing:
+        pytest.fail(missing, pytrace=False)
     with Office() as running:
         yield running

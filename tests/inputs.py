@@ -176,12 +176,16 @@ def _put(numbers: list[Any], value: Any, random: Random) -> list[Any]:
 
 
 def _exactly(argument: Argument, metric: float, system: str) -> float:
-    """Give the number that a system reads as a metric one, to the last digit if there is one."""
-    if system != US:
-        return metric
+    """Give what is typed in a system for a limit: 15 digits, of which none leads beyond it."""
+    if system != US or metric == 0:
+        return argument.dimension.from_metric(metric) if system == US else metric
     near = argument.dimension.from_metric(metric)
-    candidates = (near, math.nextafter(near, math.inf), math.nextafter(near, -math.inf))
-    return next((n for n in candidates if argument.dimension.to_metric(n) == metric), near)
+    digit = 10.0 ** (math.floor(math.log10(abs(near))) - 14) if near else 0.0
+    typed = [float(f"{near + step * digit:.15g}") for step in (0, 1, -1)]
+    read = [argument.dimension.to_metric(number) for number in typed]
+    if metric in read:
+        return typed[read.index(metric)]
+    return next((n for n, m in zip(typed, read) if argument.limits.hold(m)), near)
 
 
 def _typed(argument: Argument, metric: Any, system: str) -> Any:

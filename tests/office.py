@@ -105,10 +105,6 @@ class Document:
         """Compute every formula anew, whatever value the file held."""
         self._ask("calculate")
 
-    def clear(self, sheet: str) -> None:
-        """Empty the cells of a sheet."""
-        self._ask("clear", sheet=sheet)
-
     def store(self, path: Path) -> None:
         """Write the document to a file: .xlsx, .ods or .pdf."""
         self._ask("store", path=str(path.absolute()), kind=path.suffix[1:])
@@ -156,7 +152,7 @@ class Office:
             raise RuntimeError(f"LibreOffice ended at the request {request!r}")
         reply = json.loads(line)
         if "failure" in reply:
-            raise RuntimeError(reply["failure"])
+            raise RuntimeError(f"{request} {str(details)[:200]}\n{reply['failure']}")
         return reply["answer"]
 
     @contextmanager

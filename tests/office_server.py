@@ -22,7 +22,6 @@ from com.sun.star.connection import NoConnectException
 
 START_SECONDS = 60
 FILTERS = {"pdf": "calc_pdf_Export", "xlsx": "Calc MS Excel 2007 XML", "ods": "calc8"}
-ALL = 1 | 2 | 4 | 16 | 32  # com.sun.star.sheet.CellFlags: numbers, dates, texts, formulas, formats
 TO_RIGHT = uno.Enum("com.sun.star.sheet.FillDirection", "TO_RIGHT")
 TO_BOTTOM = uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM")
 ERROR_NUMBERS = "error numbers"
@@ -86,7 +85,6 @@ class Server:
             "close": self.close,
             "store": self.store,
             "calculate": self.calculate,
-            "clear": self.clear,
             "write": self.write,
             "fill": self.fill,
             "read": self.read,
@@ -147,10 +145,6 @@ class Server:
     def calculate(self, document: int) -> None:
         """Compute every formula anew."""
         self.documents[document].calculateAll()
-
-    def clear(self, document: int, sheet: str) -> None:
-        """Empty the cells of a sheet."""
-        self._sheet(document, sheet).clearContents(ALL)
 
     def write(
         self, document: int, sheet: str, row: int, column: int, rows: list[list[Any]]

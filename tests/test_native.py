@@ -17,43 +17,12 @@ LONGEST = 8192
 DEEPEST = 64
 """Levels of nested functions in Excel (the same page)."""
 
-COMMON = frozenset(
-    [
-        "ABS",
-        "AND",
-        "AVERAGE",
-        "BINOMDIST",
-        "COLUMNS",
-        "COUNT",
-        "COUNTBLANK",
-        "EXP",
-        "IF",
-        "INDEX",
-        "INT",
-        "ISNUMBER",
-        "LN",
-        "LOG10",
-        "MATCH",
-        "MAX",
-        "MIN",
-        "MOD",
-        "NORMSDIST",
-        "NORMSINV",
-        "NOT",
-        "OR",
-        "PI",
-        "ROUND",
-        "ROUNDDOWN",
-        "ROUNDUP",
-        "ROWS",
-        "SIGN",
-        "SQRT",
-        "SUM",
-        "SUMPRODUCT",
-        "TDIST",
-        "TTEST",
-    ]
+_COMMON = (
+    "ABS AND AVERAGE BINOMDIST COLUMNS COUNT COUNTBLANK EXP IF INDEX INT ISNUMBER LN LOG10 MATCH "
+    "MAX MIN MOD NORMSDIST NORMSINV NOT OR PI ROUND ROUNDDOWN ROUNDUP ROWS SIGN SQRT SUM "
+    "SUMPRODUCT TDIST TTEST"
 )
+COMMON = frozenset(_COMMON.split())
 """Functions under the same name in Excel 2010, LibreOffice and Google Sheets, by the function
 lists of the three. None is volatile or takes a reference as text."""
 

@@ -22,10 +22,10 @@ from cultivar_fx.native import formula
 
 if TYPE_CHECKING:
     from collections import Counter
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
 
     from inputs import Case
-    from office import Document, Office
+    from office import Office
 
     from cultivar_fx.definition import Definition
 
@@ -35,8 +35,11 @@ DEFAULTS_TRIED = 50
 FAILURES_SHOWN = 6
 SLIPS = ("first slip", "second slip", "third slip")
 
+COMPARED = "answers of native formulas in LibreOffice compared with Python's"
 RELATIVE = 1e-9
 LAST_DIGIT = 2.0**-52
+ROUNDINGS = 8
+"""How many roundings by the last digit of an argument an answer may be off; see ``unsure``."""
 
 NUMBER = re.compile(r"(?<![\w.$:])\d+(?:\.\d+)?(?:E[+-]?\d+)?(?![\w.(:])")
 OPERATOR = re.compile(r"(?<!\dE)(?<=[\w)}])[-+*/](?!1E-)")
@@ -59,7 +62,7 @@ class Recalculation(NamedTuple):
         """Say where a formula shows something else than the function answers."""
         return [
             f"{case.about}: {self.wanted.name}{tuple(case.values)} in {self.system} units "
-            f"is {case.shown!r} in Python, {shown!r} in LibreOffice"
+            f"is {case.shown!r} in Python, {shown!r} in the sheet"
             for case, shown in zip(self.cases, self.shown[which])
             if (case.is_number or not only_numbers) and not self.agree(case, shown)
         ]
@@ -71,7 +74,7 @@ class Recalculation(NamedTuple):
         difference = abs(case.shown - shown)
         if difference <= RELATIVE * max(abs(case.shown), abs(shown)):
             return True
-        return difference <= 8 * self.unsure(case)
+        return difference <= ROUNDINGS * self.unsure(case)
 
     def unsure(self, case: Case) -> float:
         """Give what the last digit of the arguments does to the answer.
@@ -94,14 +97,8 @@ def _moved(value: Any, way: float) -> Any:
 
 
 @pytest.fixture(scope="module")
-def document(office: Office) -> Iterator[Document]:
-    with office.document() as opened:
-        yield opened
-
-
-@pytest.fixture(scope="module")
 def recalculated(
-    document: Document, seed: str, counts: Counter[str]
+    office: Office, seed: str, counts: Counter[str]
 ) -> Callable[[str, str], Recalculation]:
     """Recalculate a function in a unit system, once for all tests."""
 
@@ -118,55 +115,55 @@ def recalculated(
             "plain": formula(name, places, system),
         }
         formulas |= {slip: changed(formulas["plain"], random) for slip in SLIPS}
-        counts["answers of native formulas in LibreOffice compared with Python's"] += len(
-            cases
-        ) + len(good)
-        return recalculation(document, wanted, system, cases, formulas)
+        counts[COMPARED] += len(cases) + len(good)
+        return recalculation(office, wanted, system, cases, formulas)
 
     return recalculate
 
 
-def argument_places(wanted: Definition, system: str) -> dict[str, str]:
-    """Give where each argument of the first call stands.
+def across(wanted: Definition, system: str) -> bool:
+    """Tell whether each call is a column of the sheet, so that its ranges are columns, or a row."""
+    return wanted.has_range and system == METRIC
 
-    Each call of the metric system is a column, so that its ranges are columns; of the us system
-    a row.
-    """
+
+def argument_places(wanted: Definition, system: str) -> dict[str, str]:
+    """Give where each argument of the first call stands."""
     places = {}
     line = 0
     for argument in wanted.arguments:
         last = line + (LONGEST_RANGE if argument.is_range else 1) - 1
-        cells = [address(n, 0) if system == METRIC else address(0, n) for n in (line, last)]
-        places[argument.name] = ":".join(cells) if argument.is_range else cells[0]
+        ends = [address(n, 0) if across(wanted, system) else address(0, n) for n in (line, last)]
+        places[argument.name] = ":".join(ends) if argument.is_range else ends[0]
         line = last + 1
     return places
 
 
 def recalculation(
-    document: Document,
+    office: Office,
     wanted: Definition,
     system: str,
     cases: Sequence[Case],
     formulas: dict[str, str],
 ) -> Recalculation:
     """Let LibreOffice compute the formulas for all calls."""
-    sheet = document.sheets[0]
-    lines = [
+    calls = [
         [cell for value in case.values for cell in (value if isinstance(value, list) else [value])]
         for case in cases
     ]
-    width, count = len(lines[0]), len(cases)
-    document.clear(sheet)
-    if system == METRIC:
-        document.write(sheet, 0, 0, list(zip(*lines)))
-        for line, text in enumerate(formulas.values(), width):
-            document.fill(sheet, line, 0, text, right=count)
-        shown = document.read(sheet, width, 0, len(formulas), count)
-    else:
-        document.write(sheet, 0, 0, lines)
-        for line, text in enumerate(formulas.values(), width):
-            document.fill(sheet, 0, line, text, down=count)
-        shown = list(zip(*document.read(sheet, 0, width, count, len(formulas))))
+    width, count = len(calls[0]), len(calls)
+    shown: Sequence[Sequence[Any]]
+    with office.document() as document:
+        sheet = document.sheets[0]
+        if across(wanted, system):
+            document.write(sheet, 0, 0, list(zip(*calls)))
+            for row, text in enumerate(formulas.values(), width):
+                document.fill(sheet, row, 0, text, right=count)
+            shown = document.read(sheet, width, 0, len(formulas), count)
+        else:
+            document.write(sheet, 0, 0, calls)
+            for column, text in enumerate(formulas.values(), width):
+                document.fill(sheet, 0, column, text, down=count)
+            shown = list(zip(*document.read(sheet, 0, width, count, len(formulas))))
     return Recalculation(wanted, system, cases, formulas, dict(zip(formulas, shown)))
 
 
@@ -242,7 +239,7 @@ def test_nearly_every_slip_is_noticed(
 @each_system
 @pytest.mark.parametrize("name", WITH_DEFAULTS)
 def test_formula_without_optional_arguments_takes_their_defaults(
-    document: Document, counts: Counter[str], seed: str, name: str, system: str
+    office: Office, counts: Counter[str], seed: str, name: str, system: str
 ) -> None:
     wanted = NATIVE[name]
     drawn = number_cases(wanted, system, Random(f"{seed} {name} {system} defaults"))
@@ -250,8 +247,8 @@ def test_formula_without_optional_arguments_takes_their_defaults(
     places = argument_places(wanted, system)
     given = {a.name: places[a.name] for a in wanted.arguments if a.required}
     formulas = {"guarded": formula(name, given, system, guarded=True)}
-    found = recalculation(document, wanted, system, cases, formulas)
-    counts["answers of native formulas in LibreOffice compared with Python's"] += len(cases)
+    found = recalculation(office, wanted, system, cases, formulas)
+    counts[COMPARED] += len(cases)
     differences = found.differences("guarded")
     assert not differences, report(differences, formulas["guarded"])
     assert any(case.is_number for case in cases)

@@ -31,8 +31,6 @@ _WORKBOOK_ONLY = (
     Dimension("price of a bag", "money/bag", "money/bag"),
     Dimension("cost of a block", "money/block", "money/block"),
     Dimension("mass of a sample", "g", "g"),
-    Dimension("harvest of a block", "kg/block", "lb/block", POUND, pint_unit="kg"),
-    Dimension("carbon dioxide of a mass", "g/(h·kg)", "g/(h·lb)", 1.0, POUND),
     Dimension("choice", "choice", "choice"),
     Dimension("state", "state", "state"),
 )

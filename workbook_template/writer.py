@@ -385,7 +385,7 @@ class Writer:
         one = self.book.fields[table, column]
         bounds = "".join(f',{cells},"{condition}"' for condition in self._bounds(one))
         inside = f"COUNTIFS({bounds[1:]})" if bounds else f"COUNT({cells})"
-        return f'COUNTIF({cells},"?*")+COUNT({cells})-{inside}'
+        return f"COUNTA({cells})-{inside}"
 
     # Tables, states
 

@@ -6,7 +6,7 @@ to measure. Amounts of money start blank, since nobody can assume them.
 
 from __future__ import annotations
 
-from workbook_template.schema import cards, farm, materials, rooms, trials
+from workbook_template.schema import cards, farm, materials
 
 SCHEMA_VERSION = 1
 """Counts up with every change of keys, so that an older workbook is recognized."""
@@ -19,19 +19,9 @@ TABLES = {
         materials.RECIPES,
         materials.RECIPE_LINES,
         materials.STRAINS,
-        rooms.SURFACES,
-        trials.TRIAL_YIELDS,
     )
 }
-SECTIONS = (
-    *farm.FARM,
-    cards.MIX_CARD,
-    cards.SAMPLE,
-    *rooms.ROOMS,
-    cards.COSTING,
-    trials.TRIAL,
-    cards.CHECKS,
-)
+SECTIONS = (*farm.FARM, cards.MIX_CARD, cards.SAMPLE, cards.COSTING, cards.CHECKS)
 SINGLE_INPUTS = {field.key: field for section in SECTIONS for field in section.fields}
 
 

@@ -12,11 +12,9 @@ from workbook_template.sheets import (
     ingredients,
     mix_card,
     recipes,
-    rooms,
     sources,
     start,
     strains,
-    trials,
 )
 
 if TYPE_CHECKING:
@@ -31,9 +29,7 @@ def all_sheets(settings: Settings) -> list[Sheet]:
         recipes.sheet(),
         strains.sheet(),
         mix_card.sheet(),
-        rooms.sheet(),
         costing.sheet(settings),
-        trials.sheet(),
     ]
     return [
         start.sheet(settings),

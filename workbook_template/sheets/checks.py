@@ -64,16 +64,16 @@ def table_checks(table: Table | Grid) -> list[Check]:
 def _row_checks(table: Table) -> list[Check]:
     """Make the checks of rows: unfinished ones, nameless ones, names twice or unknown."""
     first = f"{{{table.key}.{table.first.key}}}"
-    others = [f"{{{table.key}.{one.key}}}" for one in table.fields[1:]]
     needed = [f"{{{table.key}.{one.key}}}" for one in table.fields[1:] if one.required]
     blanks = "+".join(f'COUNTIFS({first},"?*",{one},"")' for one in needed)
-    nameless = "+".join(f'COUNTIFS({first},"",{one},"<>")' for one in others)
-    checks = []
-    if needed:
-        checks.append(Check(f"{table.title}: rows with a blank that is needed", blanks))
-    if others and table.first.required:
-        words = f"{table.title}: rows without {table.first.label.lower()}"
-        checks.append(Check(words, nameless))
+    nameless = "+".join(
+        f'COUNTIFS({first},"",{{{table.key}.{one.key}}},"{">0" if one.is_number else "?*"}")'
+        for one in table.fields[1:]
+    )
+    checks = [
+        Check(f"{table.title}: rows with a blank that is needed", blanks),
+        Check(f"{table.title}: rows without {table.first.label.lower()}", nameless),
+    ]
     computed = {column.key for column in table.columns if not isinstance(column, Field)}
     if "times_named" in computed:
         twice = f'COUNTIF({{{table.key}.times_named}},">1")'

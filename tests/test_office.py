@@ -1,0 +1,77 @@
+"""The driver of LibreOffice: what it reads and writes, and what it says where there is none."""
+
+from __future__ import annotations
+
+import shutil
+from typing import TYPE_CHECKING
+
+import pytest
+from office import Office, OfficeMissing, address, installed
+
+from cultivar_fx.errors import CellError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def test_values_blanks_and_errors_come_back(office: Office) -> None:
+    with office.document() as document:
+        sheet = document.sheets[0]
+        document.write(sheet, 0, 0, [[1.5, None, "wet", CellError("#DIV/0!", "")]])
+        assert document.read(sheet, 0, 0, right=4) == [[1.5, None, "wet", CellError("#DIV/0!", "")]]
+
+
+@pytest.mark.parametrize(
+    ("formula", "code"),
+    [
+        ("SQRT(-1)", "#NUM!"),
+        ("#NUM!", "#NUM!"),
+        ('"wet"+1', "#VALUE!"),
+        ("NA()", "#N/A"),
+        ("1/0", "#DIV/0!"),
+        ("NO_SUCH_FUNCTION()", "#NAME?"),
+        ("#REF!", "#REF!"),
+    ],
+)
+def test_errors_are_those_that_excel_shows(office: Office, formula: str, code: str) -> None:
+    # Excel's error of each formula: from memory.
+    with office.document() as document:
+        document.fill(document.sheets[0], 0, 0, formula)
+        assert document.read(document.sheets[0], 0, 0) == [[CellError(code, "")]]
+
+
+def test_file_keeps_formulas_and_is_computed_anew(office: Office, tmp_path: Path) -> None:
+    with office.document() as document:
+        document.write(document.sheets[0], 0, 0, [[2.0, 3.0]])
+        document.fill(document.sheets[0], 0, 2, "A1*B1")
+        document.fill(document.sheets[0], 0, 3, "A1/0")
+        document.store(tmp_path / "product.xlsx")
+    with office.document(tmp_path / "product.xlsx") as document:
+        document.write(document.sheets[0], 0, 0, [[5.0]])
+        document.calculate()
+        sheet = document.contents()[document.sheets[0]]
+    assert sheet.values[0][:3] == [5.0, 3.0, 15.0]
+    assert sheet.formulas[0][2] == "=A1*B1"
+    assert sheet.errors() == {"D1": "#DIV/0!"}
+
+
+def test_failed_request_says_why_and_the_office_lives_on(office: Office) -> None:
+    with office.document() as document:
+        with pytest.raises(RuntimeError, match="no such sheet"):
+            document.read("no such sheet", 0, 0)
+        assert document.read(document.sheets[0], 0, 0) == [[None]]
+
+
+def test_missing_office_is_named_with_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shutil, "which", lambda _: None)
+    installed.cache_clear()
+    with pytest.raises(OfficeMissing, match=r"apt-get install .*libreoffice-calc python3-uno"):
+        installed()
+    installed.cache_clear()
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "name"), [(0, 0, "A1"), (6, 25, "Z7"), (9, 702, "AAA10")]
+)
+def test_address(row: int, column: int, name: str) -> None:
+    assert address(row, column) == name
