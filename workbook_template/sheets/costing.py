@@ -279,6 +279,6 @@ def sheet(settings: Settings) -> Sheet:
             Form("What is left", _EARNINGS),
             Custom(CHART_ROWS, _chart),
         ],
-        widths=(36, 14, 12, 16, 16, 16),
+        widths=(36, 14, 12, 22, 22, 22),
         checks=_CHECKS,
     )

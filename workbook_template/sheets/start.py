@@ -139,4 +139,5 @@ def sheet(settings: Settings) -> Sheet:
             Custom(5, _versions),
         ],
         widths=(38, 14, 12, 16, 16, 16),
+        fit_one_page=True,
     )
