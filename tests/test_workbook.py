@@ -10,8 +10,13 @@ import pytest
 from workbooks import KINDS, made
 
 from cultivar_fx.cells import serial
+from workbook_template.build import build
+from workbook_template.page import Settings
+from workbook_template.writer import Entries
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from office import Office
 
 ROUNDING = 1e-9
@@ -91,3 +96,12 @@ def test_both_systems_show_the_same_farm() -> None:
             unit = (us[sheet].cell(row, 3).value, metric[sheet].cell(row, 3).value)
             if isinstance(one.value, (int, float)) and unit[0] == unit[1]:
                 assert one.value == pytest.approx(other.value, rel=1e-9), (sheet, row)
+
+
+def test_text_for_a_whole_number_is_a_fault_and_no_error(tmp_path: Path, office: Office) -> None:
+    build(tmp_path / "farm.xlsx", Settings(), Entries({"fruiting_places": "many"}))
+    with office.document(tmp_path / "farm.xlsx") as document:
+        document.calculate()
+        contents = document.contents()
+    assert contents["Checks"].errors() == {}
+    assert contents["Start"].values[2][0] == "Checks: 1 to look at, see the sheet Checks"

@@ -120,6 +120,14 @@ def test_pages_print_one_page_wide_with_repeated_heads_and_the_version(
         assert "cultivar_fx" in sheet.oddFooter.left.text
 
 
+def test_charts_lie_within_the_printed_page(sheets: list[Worksheet]) -> None:
+    for sheet in sheets:
+        last = int(sheet.print_area.rsplit("$", 1)[1])
+        for chart in sheet._charts:
+            rows = chart.height / 2.54 * 72 / 15  # cm in rows of the usual 15 points
+            assert chart.anchor._from.row + 1 + rows <= last, sheet.title
+
+
 def test_nothing_is_hidden(sheets: list[Worksheet]) -> None:
     for sheet in sheets:
         assert sheet.sheet_state == "visible"

@@ -101,7 +101,7 @@ def _head(writer: Writer) -> None:
 
 def _page(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
-    last = max(worksheet.max_row, FIRST_ROW)
+    last = FIRST_ROW + sum(block.height() for block in sheet.blocks) - 1  # charts fill no cells
     worksheet.freeze_panes = f"A{FIRST_ROW}"
     worksheet.print_area = f"A1:{sheet.last_column}{last}"
     worksheet.print_title_rows = "1:3"

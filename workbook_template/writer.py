@@ -359,7 +359,7 @@ class Writer:
         """Give the conditions, as spreadsheet text, that a number in a cell has to meet."""
         conditions = [f"ISNUMBER({cell})", *(cell + bound for bound in self._bounds(one))]
         if one.bounds.whole:
-            conditions.append(f"{cell}=INT({cell})")
+            conditions.append(f"{cell}=INT(N({cell}))")
         return conditions
 
     def _bounds(self, one: Field) -> list[str]:
