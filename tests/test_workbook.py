@@ -105,3 +105,13 @@ def test_text_for_a_whole_number_is_a_fault_and_no_error(tmp_path: Path, office:
         contents = document.contents()
     assert contents["Checks"].errors() == {}
     assert contents["Start"].values[2][0] == "Checks: 1 to look at, see the sheet Checks"
+
+
+@pytest.mark.parametrize("typed", [{"price": 2.0}, {"source": "a table"}], ids=["number", "text"])
+def test_a_row_without_a_name_is_a_fault(typed: Any, tmp_path: Path, office: Office) -> None:
+    build(tmp_path / "farm.xlsx", Settings(), Entries(tables={"ingredients": [typed]}))
+    with office.document(tmp_path / "farm.xlsx") as document:
+        document.calculate()
+        checks = document.contents()["Checks"].values
+    states = {row[0]: row[4] for row in checks if len(row) > 4}
+    assert states["Ingredients: rows without ingredient"] == "look here"
