@@ -141,6 +141,14 @@ def test_only_sentences_run_over_merged_cells(sheets: list[Worksheet]) -> None:
             assert sheet.cell(area.min_row, area.min_col).style in TEXT_STYLES, (sheet.title, area)
 
 
+@pytest.mark.parametrize(("units", "filled"), KINDS)
+def test_no_cell_holds_an_empty_text_that_would_cut_its_neighbor(units: str, filled: str) -> None:
+    with zipfile.ZipFile(made(units, filled).path) as package:
+        for name in package.namelist():
+            if name.startswith("xl/worksheets/sheet"):
+                assert not re.search(rb'<c [^>]*t="inlineStr"[^>]*/>', package.read(name)), name
+
+
 def test_names_of_sheets_are_short_and_unique(sheets: list[Worksheet]) -> None:
     assert all(len(sheet.title) <= 31 for sheet in sheets)
     assert [sheet.title for sheet in sheets] == SHEETS
