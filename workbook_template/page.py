@@ -106,9 +106,8 @@ class Form:
         for offset, line in enumerate(self.rows, 1):
             here = row + offset
             writer.text(here, LABEL, line.label, "farm label")
-            unit = writer.unit(line.dimension)
-            if unit and line.unit != "fraction":  # the number shows its own percent sign
-                writer.text(here, UNIT, unit, "farm unit")
+            if line.unit != "fraction":  # the number shows its own percent sign
+                writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
             if isinstance(line, Field):
                 writer.input(here, VALUE, line, writer.value_of(line))
                 note = writer.note_of(line)

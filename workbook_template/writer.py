@@ -183,7 +183,9 @@ class Writer:
     # Words
 
     def text(self, row: int, column: int, text: str, style: str) -> None:
-        """Write a text that no program takes for a formula."""
+        """Write a text that no program takes for a formula; an empty one leaves the cell empty."""
+        if not text:
+            return
         cell = self.worksheet.cell(row, column)
         cell.value = text
         cell.data_type = "s"
