@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog import STAGES, functions
-from cultivar_fx.dimensions import METRIC, US
+from cultivar_fx.dimensions import METRIC
 from cultivar_fx.native import formula, number_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from cultivar_fx.definition import Argument, Definition
     from cultivar_fx.dimensions import Dimension
 
@@ -25,12 +27,14 @@ def signature(wanted: Definition) -> str:
     return f"{wanted.worksheet_name}({', '.join(names)})"
 
 
-def typed_example(wanted: Definition, units: str = METRIC) -> str:
-    """Write the worked example as it is typed into a cell, to answer in a unit system."""
-    typed = [_typed(value) for value in wanted.example.arguments]
-    if units == US and wanted.takes_units:
-        typed += [""] * (len(wanted.arguments) - len(typed)) + ['"us"']
-    return f"={wanted.worksheet_name}({','.join(typed)})"
+def typed_example(wanted: Definition) -> str:
+    """Write the worked example as it is typed into a cell."""
+    return typed_call(wanted, wanted.example.arguments)
+
+
+def typed_call(wanted: Definition, arguments: Sequence[object]) -> str:
+    """Write a call as it is typed into a cell."""
+    return f"={wanted.worksheet_name}({','.join(map(_typed, arguments))})"
 
 
 def _typed(value: object) -> str:

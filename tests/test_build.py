@@ -68,3 +68,9 @@ def test_the_program_computes_again_when_it_opens_the_file(tmp_path: Path) -> No
     build(tmp_path / "farm.xlsx", Settings())
     workbook = openpyxl.load_workbook(tmp_path / "farm.xlsx")
     assert workbook.calculation.fullCalcOnLoad
+
+
+def test_rows_that_find_no_room_are_refused_not_dropped(tmp_path: Path) -> None:
+    entries = Entries(tables={"strains": [{"strain": f"S{number}"} for number in range(9)]})
+    with pytest.raises(ValueError, match="Strains: 9 rows are typed, but there is room for 8"):
+        build(tmp_path / "farm.xlsx", Settings(), entries)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import re
 from datetime import date, datetime
 from math import isclose
 from typing import TYPE_CHECKING, Any
@@ -9,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from workbooks import KINDS, made
 
+from cultivar_fx.call import call
 from cultivar_fx.cells import serial
 from workbook_template.build import build
 from workbook_template.page import Settings
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 
 ROUNDING = 1e-9
 """What two programs may differ by: the parity asked of every native formula."""
+RANGES = str.maketrans("{};", "[],")
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)
@@ -115,3 +119,29 @@ def test_a_row_without_a_name_is_a_fault(typed: Any, tmp_path: Path, office: Off
         checks = document.contents()["Checks"].values
     states = {row[0]: row[4] for row in checks if len(row) > 4}
     assert states["Ingredients: rows without ingredient"] == "look here"
+
+
+def answered(typed: str) -> Any:
+    """Answer a call as it is typed: ranges in braces, shares with a percent sign."""
+    name, arguments = re.fullmatch(r"(CFX\.\w+)\((.*)\)", typed).groups()
+    arguments = re.sub(r'(?<![\w."])([\d.]+%)', r'"\1"', arguments)
+    return call(name, *ast.literal_eval(f"({arguments.translate(RANGES)},)"))
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_typed_examples_answer_what_stands_beside_them(units: str) -> None:
+    """The call as typed, through the rules of a cell, against the live formula in the file."""
+    values = made(units, "demo").values["Functions"]
+    compared = 0
+    for row in range(5, values.max_row + 1):
+        typed = str(values.cell(row, 8).value or "")
+        if not typed.startswith("Typed: "):
+            continue
+        answer = answered(typed.removeprefix("Typed: ="))
+        shown = values.cell(row, 2).value
+        if isinstance(answer, date):
+            assert shown == datetime.combine(answer, datetime.min.time())
+        else:
+            assert shown == pytest.approx(answer, rel=1e-6), typed
+        compared += 1
+    assert compared > 70

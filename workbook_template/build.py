@@ -10,6 +10,7 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 
 import cultivar_fx
@@ -84,6 +85,8 @@ def _each_block(writer: Writer, place: bool) -> None:
     row = FIRST_ROW
     for block in writer.sheet.blocks:
         (block.place if place else block.write)(writer, row)
+        if not place and getattr(block, "new_page", False):
+            writer.worksheet.row_breaks.append(Break(id=row - 1))
         row += block.height()
 
 

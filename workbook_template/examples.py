@@ -5,10 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.call import read_number
+from cultivar_fx.cells import date_of
 from cultivar_fx.dimensions import US
+from cultivar_fx.reference import typed_call
+from cultivar_fx.reference import typed_example as example_as_documented
 
 if TYPE_CHECKING:
     from cultivar_fx.definition import Argument, Definition
+
+_DIGITS = 5
+"""Digits of an example that was said in metric, in a us workbook."""
 
 
 def example_values(wanted: Definition, units: str) -> list[Any]:
@@ -25,5 +31,21 @@ def example_values(wanted: Definition, units: str) -> list[Any]:
 def _number(argument: Argument, value: object, units: str) -> float:
     metric = read_number(argument, value)
     if units == US and argument.dimension.differs:
-        return float(f"{argument.dimension.from_metric(metric):.12g}")
+        return float(f"{argument.dimension.from_metric(metric):.{_DIGITS}g}")
     return metric
+
+
+def typed_example(wanted: Definition, values: list[Any], units: str) -> str:
+    """Give the call, as typed into a cell, that answers what the workbook's formula does."""
+    if units != US or not wanted.takes_units:
+        return example_as_documented(wanted)
+    typed = map(_as_typed, wanted.arguments, values)
+    return typed_call(wanted, [*typed, US])
+
+
+def _as_typed(argument: Argument, value: Any) -> object:
+    if isinstance(value, list):
+        return [_as_typed(argument, one) for one in value]
+    if argument.dimension.name == "date":
+        return date_of(value).isoformat()
+    return f"{value * 100:g}%" if argument.dimension.name == "fraction" else value

@@ -31,12 +31,13 @@ _WORKBOOK_ONLY = (
     Dimension("price of a bag", "money/bag", "money/bag"),
     Dimension("cost of a block", "money/block", "money/block"),
     Dimension("mass of a sample", "g", "g"),
+    Dimension("rounding", "rounding", "rounding"),
     Dimension("choice", "choice", "choice"),
     Dimension("state", "state", "state"),
 )
 WORKBOOK_DIMENSIONS = DIMENSIONS | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
-_WITHOUT_UNIT = frozenset({"text", "choice", "state", "date", "fraction", "number", "count"})
-_LABELS = {"fraction": "%", "count": "", "number": "", "text": "", "choice": "", "state": ""}
+_UNLABELED = ("count", "number", "text", "choice", "state", "rounding")
+_LABELS = {"fraction": "%"} | dict.fromkeys(_UNLABELED, "")
 
 
 def dimension_of(unit: str) -> Dimension:

@@ -1,7 +1,7 @@
 """Set up what is needed, and write the demo workbook ``demo.xlsx`` into the current folder.
 
 ``python3 workbook_template/make_demo.py`` needs Python 3.11 or later with its venv module. What
-follows the command goes to ``cultivar-fx workbook``, such as ``--units metric``.
+follows the command goes to ``cultivar-fx workbook``, such as ``--units metric`` or ``--force``.
 """
 
 from __future__ import annotations
@@ -16,4 +16,4 @@ from workbook_template.own_environment import set_up
 
 if __name__ == "__main__":
     command = ["-m", "cultivar_fx.cli", "workbook", "demo.xlsx", "--demo", "--units", "us"]
-    sys.exit(subprocess.run([set_up(), *command, "--force", *sys.argv[1:]]).returncode)
+    sys.exit(subprocess.run([set_up(), *command, *sys.argv[1:]]).returncode)

@@ -106,8 +106,7 @@ class Form:
         for offset, line in enumerate(self.rows, 1):
             here = row + offset
             writer.text(here, LABEL, line.label, "farm label")
-            if line.unit != "fraction":  # the number shows its own percent sign
-                writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
+            writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
             if isinstance(line, Field):
                 writer.input(here, VALUE, line, writer.value_of(line))
                 note = writer.note_of(line)
@@ -170,6 +169,7 @@ class TableBlock:
 
     table: Table
     more_rows: int = 0
+    new_page: bool = False
 
     @property
     def rows(self) -> int:
@@ -196,6 +196,11 @@ class TableBlock:
         """Fill the rows from the given one."""
         writer.section(row, self.table.title)
         known = writer.rows_of(self.table)
+        if len(known) > self.rows:
+            raise ValueError(
+                f"{self.table.title}: {len(known)} rows are typed, "
+                f"but there is room for {self.rows}."
+            )
         for number, column in enumerate(self.table.columns, 1):
             writer.heading(row + 1, number, column)
             for offset in range(self.rows):
@@ -233,6 +238,7 @@ class Custom:
     rows: int
     writing: Callable[[Writer, int], None]
     placing: Callable[[Writer, int], None] | None = None
+    new_page: bool = False
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""

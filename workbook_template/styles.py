@@ -26,6 +26,7 @@ ALARM = "8C1C13"
 ALARM_FILL = "FBE9E7"
 WHITE = "FFFFFF"
 FONT = "Calibri"
+TEXT_SIZE = 11.0
 
 _FORMATS = {
     "fraction": "0.0%",
@@ -36,6 +37,10 @@ _FORMATS = {
     "yearly amount": "#,##0.00",
     "cost of a block": "#,##0.000",
     "price of a mass": "#,##0.000",
+    "price of energy": "#,##0.000",
+    "price of a bag": "#,##0.000",
+    "wage": "#,##0.00",
+    "rounding": "General",
     "density": "0.000",
     "temperature": "0.0",
     "number": "#,##0.0##",
@@ -79,7 +84,9 @@ def _style(
     )
 
 
-def _font(color: str = INK, size: float = 11, bold: bool = False, italic: bool = False) -> Font:
+def _font(
+    color: str = INK, size: float = TEXT_SIZE, bold: bool = False, italic: bool = False
+) -> Font:
     return Font(name=FONT, size=size, bold=bold, italic=italic, color=color)
 
 

@@ -213,7 +213,8 @@ class Writer:
         self.worksheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
         wrapped = styles.wrapped(self.worksheet.cell(row, first))
         self.worksheet.cell(row, first).alignment = wrapped
-        lines = ceil(len(text) * 1.05 / sum(self.sheet.widths[first - 1 :]))
+        size = self.worksheet.cell(row, first).font.size / styles.TEXT_SIZE
+        lines = ceil(len(text) * size / sum(self.sheet.widths[first - 1 :]))
         self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
 
     def link(self, row: int, column: int, sheet: str) -> None:
@@ -233,7 +234,9 @@ class Writer:
         self.worksheet.row_dimensions[row].height = 21.0
 
     def unit(self, dimension: Dimension) -> str:
-        """Give the unit as it stands beside a cell."""
+        """Give the unit as it stands beside a cell; a share shows its own percent sign."""
+        if dimension.name == "fraction":
+            return ""
         return unit_label(dimension, self.units, self.currency)
 
     def note_of(self, one: Field) -> str:

@@ -124,9 +124,9 @@ CHECKS = Section(
         Field(
             "rounding",
             "Rounding allowed",
-            "number",
+            "rounding",
             "above 0 to 0.01",
-            "What a balance may be off, since programs round.",
+            "Programs round.",
             default=0.000001,
             source="Far below any scale, far above the rounding of a program.",
         ),

@@ -130,7 +130,7 @@ def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
 def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> None:
     writer.text(row, 1, check.words, "farm text")
     writer.link(row, 2, sheet_name)
-    number = dimension_of("number")
+    number = dimension_of("rounding")
     writer.formula(
         row, 3, _OUTSIDE.sub(lambda at: writer.outside(at[1]), check.found), number, waits=False
     )

@@ -277,7 +277,7 @@ def sheet(settings: Settings) -> Sheet:
             Form("A block started, step by step", (*_STEPS, _TOTAL)),
             Form("From the block to the sale", _mass_steps(settings.units)),
             Form("What is left", _EARNINGS),
-            Custom(CHART_ROWS, _chart),
+            Custom(CHART_ROWS, _chart, new_page=True),
         ],
         widths=(36, 14, 12, 22, 22, 22),
         checks=_CHECKS,

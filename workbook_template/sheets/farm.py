@@ -13,7 +13,7 @@ def sheet() -> Sheet:
         purpose="Your settings, each once. Type here first; every other sheet reads from here.",
         blocks=[
             *(Form(section.title, section.fields) for section in FARM),
-            TableBlock(EQUIPMENT),
+            TableBlock(EQUIPMENT, new_page=True),
         ],
-        widths=(34, 16, 16, 16, 18, 18, 18),
+        widths=(34, 24, 16, 16, 18, 18, 18),
     )

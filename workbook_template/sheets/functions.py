@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog import STAGES, functions
 from cultivar_fx.native import formula
-from cultivar_fx.reference import typed_example
-from workbook_template import styles
-from workbook_template.examples import example_values
+from workbook_template.examples import example_values, typed_example
 from workbook_template.page import Custom, Sheet
 from workbook_template.writer import address
 
@@ -21,6 +19,8 @@ VALUE_COLUMNS = range(2, 7)
 """A range takes all of these, a single value the first."""
 
 UNIT_COLUMN, HELP_COLUMN = 7, 8
+_INPUT_FORMATS = {"fraction": "0.0##%", "date": "yyyy-mm-dd"}
+_ANSWER_FORMATS = _INPUT_FORMATS | {"count": "#,##0", "number": "General"}
 
 
 def listed() -> list[Definition]:
@@ -53,9 +53,11 @@ def _write_function(writer: Writer, row: int, wanted: Definition) -> None:
         here, 2, "=" + formula(wanted.name, places, writer.units, guarded=True)
     )
     cell.style = "farm key result"
-    cell.number_format = "yyyy-mm-dd" if wanted.result.name == "date" else "General"
+    cell.number_format = _ANSWER_FORMATS.get(wanted.result.name, "#,##0.0###")
     writer.text(here, UNIT_COLUMN, writer.unit(wanted.result), "farm unit")
-    writer.text(here, HELP_COLUMN, f"Typed: {typed_example(wanted, writer.units)}", "farm note")
+    writer.text(
+        here, HELP_COLUMN, f"Typed: {typed_example(wanted, values, writer.units)}", "farm note"
+    )
 
 
 def _write_argument(writer: Writer, row: int, argument: Argument, value: Any) -> str:
@@ -68,8 +70,7 @@ def _write_argument(writer: Writer, row: int, argument: Argument, value: Any) ->
             row, column, given[position] if position < len(given) else None
         )
         cell.style = "farm input"
-        shown = styles.number_format(argument.dimension)
-        cell.number_format = shown if shown in ("0.0%", "yyyy-mm-dd") else "General"
+        cell.number_format = _INPUT_FORMATS.get(argument.dimension.name, "General")
     writer.text(row, UNIT_COLUMN, writer.unit(argument.dimension), "farm unit")
     limits = argument.limits.text(argument.dimension, writer.units)
     writer.text(row, HELP_COLUMN, f"{argument.help} {limits}".strip(), "farm note")

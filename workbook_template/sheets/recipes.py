@@ -14,6 +14,7 @@ def sheet() -> Sheet:
         blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
         widths=(26, 24, 13, 13, 13, 20, 13, 13, 13, 13, 13),
         landscape=True,
+        fit_one_page=True,
         checks=(
             Check(
                 "Recipes: shares that do not add up to 100 %",

@@ -106,9 +106,9 @@ def _legend(writer: Writer, row: int) -> None:
     )
     for offset, (style, sample, words) in enumerate(samples, 1):
         writer.text(row + offset, 1, sample, style)
-        writer.text(row + offset, 2, words, "farm label")
-    writer.text(row + 4, 1, "Shares", "farm label")
-    writer.text(row + 4, 2, "Type 62% or 0.62; 62 is refused.", "farm label")
+        writer.text(row + offset, 2, words, "farm argument")
+    writer.text(row + 4, 1, "Shares", "farm argument")
+    writer.text(row + 4, 2, "Type 62% or 0.62; 62 is refused.", "farm argument")
 
 
 def _versions(writer: Writer, row: int) -> None:
