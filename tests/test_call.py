@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from cases import CELLS, PYTHON_CELLS, PYTHON_RANGES, RANGES, WATER, Case
+from host_calls import as_shown, same
 
 import cultivar_fx
 from cultivar_fx.call import call, cell_value, reason
@@ -38,22 +39,6 @@ def padded(case: Case) -> list[Any]:
     """Give one value for each argument, as a host does."""
     left_out = len(definition(case.function).arguments) - len(case.arguments)
     return [*case.arguments, *[None] * left_out]
-
-
-def as_shown(answer: Any) -> Any:
-    """Give what a cell shows: error values by their text."""
-    if isinstance(answer, list):
-        return [as_shown(one) for one in answer]
-    return answer.code if isinstance(answer, CellError) else answer
-
-
-def same(answer: Any, expected: Any) -> bool:
-    """Tell whether an answer is the expected one, numbers to 1e-9 relative."""
-    if isinstance(expected, list):
-        return len(answer) == len(expected) and all(map(same, answer, expected))
-    if isinstance(expected, (int, float)):
-        return isinstance(answer, float) and answer == pytest.approx(expected, rel=1e-9)
-    return type(answer) is type(expected) and answer == expected
 
 
 @each_case
