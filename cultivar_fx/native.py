@@ -46,14 +46,8 @@ def formula(
     unknown = set(arguments) - {argument.name for argument in wanted.arguments}
     if unknown:
         raise ValueError(f"{wanted.name} has no argument {', '.join(sorted(unknown))}")
-    system_defaults = units if wanted.unit_free else METRIC
-    places = {one.name: _place(one, arguments, system_defaults) for one in wanted.arguments}
-
-    def metric(argument: Argument, text: str) -> str:
-        in_units = argument.name in arguments or wanted.unit_free
-        return _to_metric(text, argument.dimension) if units == US and in_units else text
-
-    metric_places = {one.name: metric(one, places[one.name]) for one in wanted.arguments}
+    places = _places(wanted, arguments, units)
+    metric_places = _metric_places(wanted, arguments, units)
     if units == METRIC or wanted.unit_free or _factors_cancel(wanted, arguments):
         core = expand(wanted.native, places)
     else:
@@ -64,7 +58,11 @@ def formula(
         text
         for argument in wanted.arguments
         for text in _limit_texts(
-            argument, *(metric(argument, end) for end in _ends(argument, places[argument.name]))
+            argument,
+            *(
+                _metric(wanted, argument, end, arguments, units)
+                for end in _ends(argument, places[argument.name])
+            ),
         )
     ]
     checks = _number_checks(wanted, places)
@@ -74,6 +72,42 @@ def formula(
     for condition, otherwise in reversed(checks):
         core = f"IF({condition},{core},{otherwise})"
     return core
+
+
+def requirement(name: str, arguments: Mapping[str, str], units: str = METRIC) -> str:
+    """Write the condition across arguments under which a function has an answer.
+
+    Parameters
+    ----------
+    name : str
+        The function's name.
+    arguments : mapping
+        Spreadsheet text for each argument, as for ``formula``.
+    units : str
+        The system of the plain numbers in the cells.
+    """
+    wanted = definition(name)
+    return f"AND({expand(wanted.requires, _metric_places(wanted, arguments, units))})"
+
+
+def _places(wanted: Definition, arguments: Mapping[str, str], units: str) -> dict[str, str]:
+    system_defaults = units if wanted.unit_free else METRIC
+    return {one.name: _place(one, arguments, system_defaults) for one in wanted.arguments}
+
+
+def _metric_places(wanted: Definition, arguments: Mapping[str, str], units: str) -> dict[str, str]:
+    places = _places(wanted, arguments, units)
+    return {
+        one.name: _metric(wanted, one, places[one.name], arguments, units)
+        for one in wanted.arguments
+    }
+
+
+def _metric(
+    wanted: Definition, argument: Argument, text: str, arguments: Mapping[str, str], units: str
+) -> str:
+    in_units = argument.name in arguments or wanted.unit_free
+    return _to_metric(text, argument.dimension) if units == US and in_units else text
 
 
 def expand(native: str, places: Mapping[str, str]) -> str:
