@@ -10,7 +10,6 @@ from typing import Any
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.hyperlink import Hyperlink
-from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 
 import cultivar_fx
@@ -85,8 +84,6 @@ def _each_block(writer: Writer, place: bool) -> None:
     row = FIRST_ROW
     for block in writer.sheet.blocks:
         (block.place if place else block.write)(writer, row)
-        if not place and getattr(block, "new_page", False):
-            writer.worksheet.row_breaks.append(Break(id=row - 1))
         row += block.height()
 
 
@@ -105,9 +102,10 @@ def _head(writer: Writer) -> None:
 def _page(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
     last = FIRST_ROW + sum(block.height() for block in sheet.blocks) - 1  # charts fill no cells
-    worksheet.freeze_panes = f"A{FIRST_ROW}"
+    worksheet.freeze_panes = f"B{sheet.head_rows + 1}" if sheet.is_log else f"A{FIRST_ROW}"
     worksheet.print_area = f"A1:{sheet.last_column}{last}"
-    worksheet.print_title_rows = "1:3"
+    if sheet.set_page is None:
+        worksheet.print_title_rows = f"1:{sheet.head_rows}"
     worksheet.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
     worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
     worksheet.page_setup.fitToWidth = 1
@@ -123,6 +121,8 @@ def _page(writer: Writer) -> None:
         worksheet.protection.sheet = True
         worksheet.protection.formatColumns = False
         worksheet.protection.formatRows = False
+    if sheet.set_page is not None:
+        sheet.set_page(writer)
 
 
 def _save_whole(book: Book, path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from openpyxl.chart import BarChart, LineChart, Reference, Series
+from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
 from openpyxl.chart.label import DataLabelList
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
@@ -22,6 +22,7 @@ CHART_ROWS = 19
 
 _WIDTH, _HEIGHT = 19.0, 8.5  # cm
 _COLORS = (styles.ACCENT, "B0703C", "3F7D6E", "8A8A8A")
+_CHARTS = {"line": LineChart, "scatter": ScatterChart}
 _DASHES: tuple[Literal["solid", "dash", "dot", "dashDot"], ...] = (
     "solid",
     "dash",
@@ -35,7 +36,8 @@ class Chart:
     """What a chart shows: one line or bar for each row of the cells named.
 
     ``categories`` and each of ``values`` is the key of a column, ``table.column``, or a list of
-    keys of form cells that stand below each other.
+    keys of form cells that stand below each other. ``kind`` is bar, col, line, or scatter: lines
+    over categories that are numbers.
     """
 
     title: str
@@ -51,15 +53,21 @@ class Chart:
 
 def add_chart(writer: Writer, row: int, chart: Chart) -> None:
     """Draw a chart whose upper left corner is in a row."""
-    drawn: Any = LineChart() if chart.kind == "line" else BarChart()
-    if chart.kind != "line":
+    drawn: Any = _CHARTS.get(chart.kind, BarChart)()
+    if chart.kind not in _CHARTS:
         drawn.type = chart.kind
         drawn.gapWidth = 40
     drawn.title = chart.title
     drawn.width, drawn.height = _WIDTH, _HEIGHT
+    categories = _cells(writer, chart.categories, label=True)
+    across = categories if chart.kind == "scatter" else None
     for number, (values, name) in enumerate(zip(chart.values, chart.names, strict=True)):
-        drawn.series.append(_series(_cells(writer, values), name, number, chart))
-    drawn.set_categories(_cells(writer, chart.categories, label=True))
+        series = Series(_cells(writer, values), across, title=name)
+        drawn.series.append(_styled(series, number, chart))
+    if across is None:
+        drawn.set_categories(categories)
+    else:
+        drawn.scatterStyle = "lineMarker"
     if len(chart.values) == 1:
         drawn.legend = None
     else:
@@ -87,10 +95,9 @@ def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Re
     return Reference(worksheet, min_col=at, min_row=first, max_row=last)
 
 
-def _series(values: Reference, name: str, number: int, chart: Chart) -> Any:
-    series = Series(values, title=name)
+def _styled(series: Any, number: int, chart: Chart) -> Any:
     color = _COLORS[number % len(_COLORS)]
-    if chart.kind == "line":
+    if chart.kind in _CHARTS:
         line = LineProperties(solidFill=color, prstDash=_DASHES[number % len(_DASHES)], w=28000)
         series.graphicalProperties.line = line
         series.smooth = False

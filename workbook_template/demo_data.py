@@ -13,6 +13,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from cultivar_fx.units import converter, parse_number_and_unit
+from workbook_template.demo_season import season_tables
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writer import Entries
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from workbook_template.writer import Value
 
 _PER_POUND = re.compile(r"([\d.]+) per lb")
-_SIGNIFICANT = 12
+_SIGNIFICANT = 10
 """Digits kept, so that a value that was said in these units is that round number again."""
 
 
@@ -31,11 +32,12 @@ def demo_entries(units: str) -> Entries:
     for row in _rows("farm"):
         field = SINGLE_INPUTS[row["key"]]
         entries.singles[field.key] = _value(field, row["value"], units)
+    season = season_tables()
     for key, table in TABLES.items():
         fields = {field.key: field for field in table.fields}
         entries.tables[key] = [
             {name: _value(fields[name], text, units) for name, text in row.items()}
-            for row in _rows(key)
+            for row in season.get(key) or _rows(key)
         ]
     return entries
 

@@ -1,6 +1,7 @@
 """Formula templates of the workbook: cell names and worksheet functions become native text.
 
 A template reads like what a grower types: ``CFX.WATER_TO_ADD({mix_mass},{moisture},{target})``.
+``CFX.NAME.HOLDS(...)`` is the condition under which the function has an answer at all.
 """
 
 from __future__ import annotations
@@ -10,13 +11,13 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog import definition
 from cultivar_fx.definition import PREFIX
-from cultivar_fx.native import formula, split_call
+from cultivar_fx.native import formula, requirement, split_call
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 _KEY = re.compile(r"\{([a-z][\w.]*)\}")
-_CALL = re.compile(re.escape(PREFIX) + r"(\w+)\(")
+_CALL = re.compile(re.escape(PREFIX) + r"(\w+?)(\.HOLDS)?\(")
 
 
 def keys_of(template: str) -> list[str]:
@@ -36,7 +37,7 @@ def _expand(text: str, units: str) -> str:
         arguments = {
             name: _expand(value, units) for name, value in zip(names, values, strict=False) if value
         }
-        native = formula(call[1], arguments, units)
+        native = (requirement if call[2] else formula)(call[1], arguments, units)
         before, after = text[: call.start()], text[end + 1 :]
         alone = not before and not after
         text = before + (native if alone else f"({native})") + after

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
 
 from cultivar_fx.dimensions import METRIC
 from workbook_template.fields import Column, Counter, Field, Table, dimension_of, heading
@@ -46,11 +47,29 @@ class Calculated:
     note: str = ""
     is_key: bool = False
     waits_for: Sequence[str] = ()
+    comes_from: str = ""
+    """The sheet that its label leads to."""
 
     @property
     def dimension(self) -> Dimension:
         """The kind of quantity."""
         return dimension_of(self.unit)
+
+
+@dataclass(frozen=True)
+class NewPage:
+    """Lets what follows start on a new printed page."""
+
+    def height(self) -> int:
+        """Count the rows: it takes none."""
+        return 0
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Break the page above the gap before the given row."""
+        writer.worksheet.row_breaks.append(Break(id=row - 2))
 
 
 class Check(NamedTuple):
@@ -105,7 +124,10 @@ class Form:
         writer.section(row, self.title)
         for offset, line in enumerate(self.rows, 1):
             here = row + offset
-            writer.text(here, LABEL, line.label, "farm label")
+            if isinstance(line, Calculated) and line.comes_from:
+                writer.link(here, LABEL, line.comes_from, line.label)
+            else:
+                writer.text(here, LABEL, line.label, "farm label")
             writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
             if isinstance(line, Field):
                 writer.input(here, VALUE, line, writer.value_of(line))
@@ -151,9 +173,9 @@ class Grid:
         writer.section(row, self.title)
         for number, column in enumerate(self.columns, 1):
             writer.heading(row + 1, number, column)
-            for count in range(1, self.rows + 1):
-                value = count if isinstance(column, Counter) else None
-                writer.table_cell(self.key, row + 1 + count, number, column, value)
+            is_counter = isinstance(column, Counter)
+            values = [count if is_counter else None for count in range(1, self.rows + 1)]
+            writer.table_column(self.key, column, row + 2, number, values)
         if self.totals:
             last = row + 2 + self.rows
             writer.text(last, 1, "Together", "farm label")
@@ -169,7 +191,6 @@ class TableBlock:
 
     table: Table
     more_rows: int = 0
-    new_page: bool = False
 
     @property
     def rows(self) -> int:
@@ -187,7 +208,7 @@ class TableBlock:
                 self.table.key,
                 column,
                 row + 2,
-                row + 1 + self.table.rows,
+                row + 1 + self.rows,
                 number,
                 structured=heading(column, writer.units, writer.currency),
             )
@@ -203,9 +224,8 @@ class TableBlock:
             )
         for number, column in enumerate(self.table.columns, 1):
             writer.heading(row + 1, number, column)
-            for offset in range(self.rows):
-                value = known[offset].get(column.key) if offset < len(known) else None
-                writer.table_cell(self.table.key, row + 2 + offset, number, column, value)
+            values = [line.get(column.key) for line in known] + [None] * (self.rows - len(known))
+            writer.table_column(self.table.key, column, row + 2, number, values)
         writer.add_table(self.table, row + 1, self.rows)
 
 
@@ -238,7 +258,6 @@ class Custom:
     rows: int
     writing: Callable[[Writer, int], None]
     placing: Callable[[Writer, int], None] | None = None
-    new_page: bool = False
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
@@ -265,6 +284,20 @@ class Sheet:
     landscape: bool = False
     fit_one_page: bool = False
     checks: Sequence[Check] = ()
+    printed_columns: int = 0
+    """How many of the columns are printed; 0 prints all of them."""
+    set_page: Callable[[Writer], None] | None = None
+    """Sets the page up by itself, where the usual page does not do."""
+
+    @property
+    def is_log(self) -> bool:
+        """Tell whether the sheet is one growing table and nothing else."""
+        return len(self.blocks) == 1 and self.has_table
+
+    @property
+    def head_rows(self) -> int:
+        """The rows that stay in sight and are repeated on every page."""
+        return FIRST_ROW + 1 if self.is_log else FIRST_ROW - 2
 
     @property
     def has_table(self) -> bool:
@@ -273,5 +306,5 @@ class Sheet:
 
     @property
     def last_column(self) -> str:
-        """The letter of the last column that is used and printed."""
-        return get_column_letter(len(self.widths))
+        """The letter of the last column that is printed."""
+        return get_column_letter(self.printed_columns or len(self.widths))

@@ -41,8 +41,16 @@ _FORMATS = {
     "price of a bag": "#,##0.000",
     "wage": "#,##0.00",
     "rounding": "General",
+    "energy of a mass": "#,##0.00",
+    "mass in a pack": "#,##0.000",
     "density": "0.000",
+    "harvest of a block": "#,##0.00",
+    "mass rate": "#,##0.00",
+    "power": "#,##0.00",
+    "thermal resistance": "0.00",
+    "carbon dioxide of a mass": "0.000",
     "temperature": "0.0",
+    "thermal diffusivity": "0.000",
     "number": "#,##0.0##",
     "text": "@",
     "choice": "@",
@@ -92,6 +100,8 @@ def _font(
 
 _LEFT = Alignment(vertical="center", horizontal="left", indent=1)
 _WRAPPED = Alignment(vertical="top", horizontal="left", wrap_text=True)
+_OVER = Alignment(vertical="bottom", horizontal="center", shrink_to_fit=True)
+_UNDER = Alignment(vertical="top", horizontal="center", shrink_to_fit=True)
 _CENTERED = Alignment(vertical="center", horizontal="center", wrap_text=True)
 
 
@@ -117,6 +127,8 @@ def named_styles() -> list[NamedStyle]:
         _style("farm result", _font(), border=_BOX),
         _style("farm result text", _font(), None, _BOX, _LEFT),
         _style("farm key result", _font(ACCENT, 12, bold=True), ACCENT_PALE, _BOX),
+        _style("farm block name", _font("000000", 14, bold=True), alignment=_OVER),
+        _style("farm block line", _font("000000", 9), alignment=_UNDER),
         _style("farm writing line", _font(), border=Border(bottom=_THIN), protection=_OPEN),
     ]
 

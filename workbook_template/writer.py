@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass, field
 from datetime import date
 from math import ceil
@@ -45,6 +46,8 @@ if TYPE_CHECKING:
 Value = float | str | date | None
 _PROMPT_LIMIT = 255
 _TITLE_LIMIT = 32
+_ANY_ROW = "\0"
+"""Stands for the row in the formula of a whole column."""
 
 
 class CellPlace(NamedTuple):
@@ -120,7 +123,6 @@ class Writer:
         self.book = book
         self.sheet = sheet
         self.worksheet: Worksheet = book.workbook.create_sheet(sheet.name)
-        self._validations: dict[tuple[str, str], DataValidation] = {}
 
     @property
     def units(self) -> str:
@@ -156,7 +158,7 @@ class Writer:
         if isinstance(of, Field):
             self.book.fields[table, of.key] = of
 
-    def refer(self, key: str, table: str = "", row: int = 0) -> str:
+    def refer(self, key: str, table: str = "", row: str = "") -> str:
         """Write a reference to the cell or column of a key, as seen from a row of a table."""
         if (table, key) in self.book.columns:
             place = self.book.columns[table, key]
@@ -207,23 +209,23 @@ class Writer:
     def wide_text(self, row: int, text: str, style: str, first: int = 1) -> None:
         """Write a sentence over the width of the sheet, as high as it needs."""
         self.text(row, first, text, style)
-        last = len(self.sheet.widths)
+        last = self.sheet.printed_columns or len(self.sheet.widths)
         for column in range(first, last + 1):
             self.worksheet.cell(row, column).style = style
         self.worksheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
         wrapped = styles.wrapped(self.worksheet.cell(row, first))
         self.worksheet.cell(row, first).alignment = wrapped
         size = self.worksheet.cell(row, first).font.size / styles.TEXT_SIZE
-        lines = ceil(len(text) * size / sum(self.sheet.widths[first - 1 :]))
+        lines = ceil(len(text) * size * 1.05 / sum(self.sheet.widths[first - 1 : last]))
         self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
 
-    def link(self, row: int, column: int, sheet: str) -> None:
-        """Write a sheet's name that leads there."""
-        self.text(row, column, sheet, "farm link")
+    def link(self, row: int, column: int, sheet: str, words: str = "") -> None:
+        """Write a sheet's name, or other words, that lead there."""
+        self.text(row, column, words or sheet, "farm link")
         self.worksheet.cell(row, column).hyperlink = Hyperlink(
             ref=f"{get_column_letter(column)}{row}",
             location=f"{quote_sheetname(sheet)}!A1",
-            display=sheet,
+            display=words or sheet,
         )
         self.worksheet.cell(row, column).style = "farm link"
 
@@ -257,31 +259,53 @@ class Writer:
 
     def input(self, row: int, column: int, one: Field, value: Value) -> None:
         """Write an input cell with its name, validation and value."""
-        self._input_cell(row, column, one, value)
-        self._validate(one, "", row, column)
+        self._input_column([self.worksheet.cell(row, column)], one, [value])
+        self._validate(one, row, row, column)
         name = DefinedName(one.key, attr_text=self._absolute(row, column))
         self.book.workbook.defined_names[one.key] = name
 
     def _absolute(self, row: int, column: int) -> str:
         return f"{quote_sheetname(self.sheet.name)}!{address(row, column)}"
 
-    def _input_cell(self, row: int, column: int, one: Field, value: Value) -> None:
-        cell = self.worksheet.cell(row, column)
-        cell.value = value
-        if isinstance(value, str):
-            cell.data_type = "s"
-        cell.style = "farm input" if one.is_number else "farm input text"
-        cell.number_format = styles.number_format(one.dimension)
-
-    def table_cell(self, table: str, row: int, column: int, of: Column, value: Value) -> None:
-        """Write one cell of a table or grid."""
+    def table_column(
+        self,
+        table: str,
+        of: Column,
+        first: int,
+        column: int,
+        values: Sequence[Value],
+        waits: bool = True,
+    ) -> None:
+        """Write a column of a table or grid, one cell for each value."""
+        cells = [self.worksheet.cell(first + offset, column) for offset in range(len(values))]
         if isinstance(of, Field):
-            self._input_cell(row, column, of, value)
-            self._validate(of, table, row, column)
+            self._input_column(cells, of, values)
+            self._validate(of, first, first + len(values) - 1, column)
         elif isinstance(of, Computed):
-            self.formula(row, column, of.formula, of.dimension, table=table)
+            text = self._formula_text(of.formula, table, _ANY_ROW, (), waits)
+            for row, cell in enumerate(cells, first):
+                cell.value = text.replace(_ANY_ROW, str(row))
+            self._look(cells, _result_style(of.dimension), of.dimension)
         else:
-            self.worksheet.cell(row, column, value).style = "farm result"
+            for cell, value in zip(cells, values, strict=True):
+                cell.value = value
+            self._look(cells, "farm result", of.dimension)
+
+    def _input_column(self, cells: Sequence[Any], one: Field, values: Sequence[Value]) -> None:
+        for cell, value in zip(cells, values, strict=True):
+            if value is not None:
+                cell.value = value
+            if isinstance(value, str):
+                cell.data_type = "s"
+        self._look(cells, "farm input" if one.is_number else "farm input text", one.dimension)
+
+    def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
+        """Give cells of one column their common look; setting it one by one is slow."""
+        model = cells[0]
+        model.style = style
+        model.number_format = styles.number_format(dimension)
+        for cell in cells[1:]:
+            cell._style = copy(model._style)
 
     def formula(
         self,
@@ -290,21 +314,25 @@ class Writer:
         template: str,
         dimension: Dimension,
         style: str | None = None,
-        table: str = "",
         waits_for: Sequence[str] = (),
         waits: bool = True,
     ) -> None:
         """Write a computed cell, which looks empty until what it needs is filled."""
+        cell = self.worksheet.cell(row, column)
+        cell.value = self._formula_text(template, "", str(row), waits_for, waits)
+        cell.style = style or _result_style(dimension)
+        cell.number_format = styles.number_format(dimension)
+
+    def _formula_text(
+        self, template: str, table: str, row: str, waits_for: Sequence[str], waits: bool
+    ) -> str:
         needed = [
             self.refer(key, table, row)
             for key in dict.fromkeys([*keys_of(template), *waits_for])
             if key in waits_for or (waits and self._may_wait(key, table))
         ]
         text = render(template, lambda key: self.refer(key, table, row), self.units)
-        cell = self.worksheet.cell(row, column, "=" + when_filled(text, needed))
-        is_text = dimension.name == "state"
-        cell.style = style or ("farm result text" if is_text else "farm result")
-        cell.number_format = styles.number_format(dimension)
+        return "=" + when_filled(text, needed)
 
     def _may_wait(self, key: str, table: str) -> bool:
         """Tell whether a formula waits for a key: single cells, and columns of its own row."""
@@ -318,13 +346,11 @@ class Writer:
 
     # What a cell accepts
 
-    def _validate(self, one: Field, table: str, row: int, column: int) -> None:
-        key = (table, one.key)
-        validation = self._validations.get(key)
-        if validation is None:
-            validation = self._validations[key] = self._new_validation(one, row, column)
-            self.worksheet.add_data_validation(validation)
-        validation.add(f"{get_column_letter(column)}{row}")
+    def _validate(self, one: Field, first: int, last: int, column: int) -> None:
+        validation = self._new_validation(one, first, column)
+        letter = get_column_letter(column)
+        validation.add(f"{letter}{first}:{letter}{last}")
+        self.worksheet.add_data_validation(validation)
 
     def _new_validation(self, one: Field, row: int, column: int) -> DataValidation:
         here = f"{get_column_letter(column)}{row}"
@@ -417,6 +443,10 @@ class Writer:
             fill=PatternFill(bgColor=styles.ALARM_FILL, fill_type="solid"),
         )
         self.worksheet.conditional_formatting.add(cells, rule)
+
+
+def _result_style(dimension: Dimension) -> str:
+    return "farm result text" if dimension.name == "state" else "farm result"
 
 
 def table_name(key: str) -> str:

@@ -6,7 +6,7 @@ to measure. Amounts of money start blank, since nobody can assume them.
 
 from __future__ import annotations
 
-from workbook_template.schema import cards, farm, materials
+from workbook_template.schema import cards, farm, logs, materials, outlook, products, rooms, trials
 
 SCHEMA_VERSION = 1
 """Counts up with every change of keys, so that an older workbook is recognized."""
@@ -19,9 +19,37 @@ TABLES = {
         materials.RECIPES,
         materials.RECIPE_LINES,
         materials.STRAINS,
+        logs.SPAWN_LOTS,
+        logs.BATCHES,
+        logs.HARVESTS,
+        logs.LOSSES,
+        logs.STEAM_RUNS,
+        logs.STEAM_LOG,
+        rooms.SURFACES,
+        products.PRODUCTS,
+        products.DEMAND,
+        trials.TRIAL_YIELDS,
     )
 }
-SECTIONS = (*farm.FARM, cards.MIX_CARD, cards.SAMPLE, cards.COSTING, cards.CHECKS)
+SECTIONS = (
+    *farm.FARM,
+    cards.MIX_CARD,
+    cards.SAMPLE,
+    logs.STEAM,
+    logs.CORE,
+    logs.LETHALITY,
+    logs.SPAWN,
+    logs.EXPANSION,
+    *rooms.ROOMS,
+    products.DRYING,
+    cards.COSTING,
+    cards.CHANGES,
+    outlook.FORECAST,
+    outlook.RESULTS,
+    trials.TRIAL,
+    logs.LABELS,
+    cards.CHECKS,
+)
 SINGLE_INPUTS = {field.key: field for section in SECTIONS for field in section.fields}
 
 

@@ -61,60 +61,37 @@ COSTING = Section(
     "Choose",
     (
         Field(
-            "cost_recipe",
-            "Recipe",
+            "cost_product",
+            "Product line",
             "choice",
-            choices="recipes.recipe",
-            help="What the blocks are made of.",
-        ),
-        Field(
-            "cost_strain", "Strain", "choice", choices="strains.strain", help="What grows on them."
-        ),
-        Field("price", "Price", "money/kg", "above 0", "What a buyer pays for fresh mushrooms."),
-        Field(
-            "sold_share",
-            "Share sold",
-            "fraction",
-            "above 0 to 1",
-            "The rest is given away, dried for yourself or spoiled.",
-            default=0.95,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "fees",
-            "Fees",
-            "fraction",
-            "0 to below 1",
-            "Of the price: market stall, card, commission.",
-            default=0.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "packaging",
-            "Packaging",
-            "money/kg",
-            "0 or more",
-            "Boxes and labels; vented, so that the mushrooms can breathe.",
-        ),
-        Field(
-            "packing_minutes",
-            "Packing and delivery",
-            "min/kg",
-            "0 or more",
-            "Work from the cold room to the buyer.",
-            default=4.0,
-            us_default=2.0,
-            source=ASSUMPTION,
+            choices="products.product",
+            help="From the sheet Products, where its recipe, strain and price are.",
         ),
         Field(
             "wanted_margin",
             "Margin wanted",
             "fraction",
             "0 to below 1",
-            "Of the price.",
+            "Of the price after fees.",
             default=0.4,
             source=ASSUMPTION,
         ),
+    ),
+)
+
+CHANGES = Section(
+    "Changes to try",
+    tuple(
+        Field(
+            f"change_{number}",
+            f"Change {number}",
+            "fraction",
+            "-0.9 to 1",
+            "Of one driver at a time, everything else as it is.",
+            default=change,
+            source="A choice of steps, not a measured spread.",
+        )
+        for number, change in enumerate((-0.2, -0.1, 0.1, 0.2), 1)
     ),
 )
 

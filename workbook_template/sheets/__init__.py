@@ -5,16 +5,28 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.sheets import (
+    batches,
     checks,
     costing,
     farm,
+    forecast,
     functions,
+    harvests,
     ingredients,
+    labels,
+    losses_log,
     mix_card,
+    products,
     recipes,
+    results,
+    rooms,
     sources,
+    spawn,
     start,
+    steam,
     strains,
+    trials,
+    week_plan,
 )
 
 if TYPE_CHECKING:
@@ -29,12 +41,24 @@ def all_sheets(settings: Settings) -> list[Sheet]:
         recipes.sheet(),
         strains.sheet(),
         mix_card.sheet(),
-        costing.sheet(settings),
+        steam.sheet(settings),
+        spawn.sheet(settings),
+        batches.sheet(settings),
+        harvests.sheet(settings),
+        losses_log.sheet(settings),
+        rooms.sheet(),
+        products.sheet(),
+        costing.sheet(),
+        week_plan.sheet(settings),
+        forecast.sheet(settings),
+        results.sheet(settings),
+        trials.sheet(),
+        labels.sheet(settings),
     ]
-    return [
-        start.sheet(settings),
+    others = [
         *working,
         functions.sheet(),
         checks.sheet(checks.all_checks(working)),
         sources.sheet(),
     ]
+    return [start.sheet(settings, others), *others]

@@ -64,16 +64,22 @@ def table_checks(table: Table | Grid) -> list[Check]:
 def _row_checks(table: Table) -> list[Check]:
     """Make the checks of rows: unfinished ones, nameless ones, names twice or unknown."""
     first = f"{{{table.key}.{table.first.key}}}"
-    needed = [f"{{{table.key}.{one.key}}}" for one in table.fields[1:] if one.required]
-    blanks = "+".join(f'COUNTIFS({first},"?*",{one},"")' for one in needed)
-    nameless = "+".join(
-        f'COUNTIFS({first},"",{{{table.key}.{one.key}}},"{">0" if one.is_number else "?*"}")'
-        for one in table.fields[1:]
+    others = table.fields[1:]
+    # LibreOffice counts nothing where the first condition is that a cell is blank.
+    blanks = "+".join(
+        f'COUNTIFS({first},"{_filled(table.first)}",{{{table.key}.{one.key}}},"")'
+        for one in others
+        if one.required
     )
-    checks = [
-        Check(f"{table.title}: rows with a blank that is needed", blanks),
-        Check(f"{table.title}: rows without {table.first.label.lower()}", nameless),
-    ]
+    nameless = "+".join(
+        f'COUNTIFS({{{table.key}.{one.key}}},"{_filled(one)}",{first},"")' for one in others
+    )
+    checks = []
+    if blanks:
+        checks.append(Check(f"{table.title}: rows with a blank that is needed", blanks))
+    if nameless and table.first.required:
+        words = f"{table.title}: rows without {table.first.label.lower()}"
+        checks.append(Check(words, nameless))
     computed = {column.key for column in table.columns if not isinstance(column, Field)}
     if "times_named" in computed:
         twice = f'COUNTIF({{{table.key}.times_named}},">1")'
@@ -82,6 +88,11 @@ def _row_checks(table: Table) -> list[Check]:
         unknown = f"COUNTIF({{{table.key}.found}},0)"
         checks.append(Check(f"{table.title}: rows with a choice that is on no list", unknown))
     return checks
+
+
+def _filled(field: Field) -> str:
+    """Give the condition that counts cells that hold something."""
+    return ">=0" if field.is_number else "?*"
 
 
 def all_checks(sheets: Sequence[Sheet]) -> list[tuple[str, Check]]:
@@ -131,9 +142,8 @@ def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> Non
     writer.text(row, 1, check.words, "farm text")
     writer.link(row, 2, sheet_name)
     number = dimension_of("rounding")
-    writer.formula(
-        row, 3, _OUTSIDE.sub(lambda at: writer.outside(at[1]), check.found), number, waits=False
-    )
+    found = _OUTSIDE.sub(lambda at: writer.outside(at[1]), check.found)
+    writer.formula(row, 3, f'IFERROR({found},"an error")', number, waits=False)
     writer.formula(row, 4, check.allowed, number, waits=False)
     state = writer.worksheet.cell(row, _STATE_COLUMN, f'=IF(C{row}<=D{row},"OK","look here")')
     state.style = "farm result text"

@@ -1,34 +1,56 @@
-"""Costing: what a block costs step by step, and a unit of mushrooms at each stage to the sale."""
+"""Costing: what a block costs step by step, and each product line from the block to the sale."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cultivar_fx.dimensions import US
 from workbook_template.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.page import ROUNDING, Calculated, Check, Custom, Form, Sheet
-from workbook_template.schema import look_up
-from workbook_template.schema.cards import COSTING
+from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
+from workbook_template.schema.cards import CHANGES, COSTING
+from workbook_template.sheets import costing_lists as lists
+from workbook_template.sheets.costing_parts import (
+    LABOR,
+    load_energy,
+    mixer_blocks,
+    of_product,
+    of_recipe,
+    of_strain,
+)
 
 if TYPE_CHECKING:
-    from workbook_template.page import Settings
     from workbook_template.writer import Writer
 
-_LABOR = "CFX.LABOR_COST({%s},{hourly_wage},{burden})"
-
 _BASIS = (
+    Calculated(
+        "cost_row",
+        "Row on the sheet Products",
+        "count",
+        "CHOOSE(1+MIN(1,COUNTIFS({products.product},{cost_product},{products.ready},1)),"
+        '"",MATCH({cost_product},{products.product},0))',
+        "Blank until that row, its recipe and its strain are complete.",
+    ),
+    Calculated("cost_recipe", "Recipe", "state", of_product("recipe"), ""),
+    Calculated("cost_strain", "Strain", "state", of_product("strain"), ""),
+    Calculated("cost_form", "Form", "state", of_product("form"), ""),
+    Calculated(
+        "cost_fruited",
+        "Goes into fruiting",
+        "count",
+        '({cost_form}<>"block")*1',
+        "1; 0 for a block that is sold when incubation is over.",
+    ),
     Calculated(
         "cost_target",
         "Moisture of the substrate",
         "fraction",
-        look_up("recipes.target_moisture", "cost_recipe"),
+        of_recipe("target_moisture", "cost_recipe"),
         "From the sheet Recipes.",
     ),
     Calculated(
         "cost_loss_rate",
         "Blocks lost",
         "fraction",
-        look_up("strains.loss_rate", "cost_strain"),
+        of_strain("loss_rate", "cost_strain"),
         "From the sheet Strains.",
     ),
     Calculated(
@@ -36,26 +58,22 @@ _BASIS = (
         "Fresh mass of a good block",
         "kg",
         "CFX.EXPECTED_HARVEST(CFX.DRY_MASS({block_mass},{cost_target}),"
-        + look_up("strains.biological_efficiency", "cost_strain")
+        + of_strain("biological_efficiency", "cost_strain")
         + ")",
-        "Dry substrate of the block times the strain's BE.",
+        "Dry substrate of the block times the BE of the flushes kept.",
     ),
     Calculated(
         "cost_mixer_blocks",
         "Blocks of a full mixer",
         "count",
-        "CFX.BAG_COUNT(CFX.LARGEST_BATCH({mixer_volume},"
-        + look_up("recipes.bulk_density", "cost_recipe")
-        + ",{working_fill}),{block_mass},{lost_mass})",
+        mixer_blocks("cost_recipe"),
         "Shares out the work of mixing.",
     ),
     Calculated(
         "cost_load_energy",
         "Energy of a steam load",
         "kWh",
-        "CFX.HEAT_UP_ENERGY({block_mass}*{blocks_per_load},{cost_target},"
-        "{start_temperature},CFX.BOILING_POINT({altitude}))/{steamer_efficiency}"
-        "+{hold_hours}*{hold_power}",
+        load_energy("cost_recipe"),
         "Heating up with losses, then holding.",
     ),
 )
@@ -65,7 +83,7 @@ _STEPS = (
         "cost_ingredients",
         "Ingredients",
         "money/block",
-        look_up("recipes.cost_wet", "cost_recipe") + "*{block_mass}",
+        of_recipe("cost_wet", "cost_recipe") + "*{block_mass}",
         "Cost of wet mass times the mass of a bag.",
     ),
     Calculated("cost_bag", "Bag", "money/block", "{bag_price}*1", "From the sheet Farm."),
@@ -74,7 +92,7 @@ _STEPS = (
         "Spawn",
         "money/block",
         "CFX.SPAWN_NEEDED({block_mass},"
-        + look_up("strains.spawn_rate", "cost_strain")
+        + of_strain("spawn_rate", "cost_strain")
         + ")*{spawn_price}",
         "At the strain's rate.",
     ),
@@ -89,35 +107,35 @@ _STEPS = (
         "cost_mixing",
         "Work: mixing",
         "money/block",
-        _LABOR % "mixing_minutes" + "/{cost_mixer_blocks}",
+        LABOR % "mixing_minutes" + "/MAX(1,{cost_mixer_blocks})",
         "A full mixer, shared by its blocks.",
     ),
     Calculated(
         "cost_filling",
         "Work: filling",
         "money/block",
-        _LABOR % "filling_minutes",
+        LABOR % "filling_minutes",
         "Minutes from the sheet Farm.",
     ),
     Calculated(
         "cost_steaming",
         "Work: steaming",
         "money/block",
-        _LABOR % "steaming_minutes" + "/{blocks_per_load}",
+        LABOR % "steaming_minutes" + "/{blocks_per_load}",
         "A load, shared by its blocks.",
     ),
     Calculated(
         "cost_inoculating",
         "Work: inoculating",
         "money/block",
-        _LABOR % "inoculating_minutes",
+        LABOR % "inoculating_minutes",
         "Minutes from the sheet Farm.",
     ),
     Calculated(
         "cost_moving",
         "Work: moving and cleaning",
         "money/block",
-        _LABOR % "moving_minutes",
+        LABOR % "moving_minutes",
         "Minutes from the sheet Farm.",
     ),
     Calculated(
@@ -125,9 +143,9 @@ _STEPS = (
         "Energy of the rooms",
         "money/block",
         "({incubation_energy}*"
-        + look_up("strains.incubation_days", "cost_strain")
-        + "/{incubation_places}+{fruiting_energy}*"
-        + look_up("strains.fruiting_days", "cost_strain")
+        + of_strain("incubation_days", "cost_strain")
+        + "/{incubation_places}+{cost_fruited}*{fruiting_energy}*"
+        + of_strain("fruiting_days", "cost_strain")
         + "/{fruiting_places})*{electricity_price}",
         "Days of stay times a full room's energy for one place.",
     ),
@@ -146,71 +164,143 @@ _STEPS = (
         "A year of overhead, shared by the blocks of a year.",
     ),
 )
-_TOTAL = Calculated(
-    "cost_started",
-    "A block started",
-    "money/block",
-    "+".join(f"{{{step.key}}}" for step in _STEPS),
-    "All of the above together.",
-    is_key=True,
+_TOTALS = (
+    Calculated(
+        "cost_started",
+        "A block started",
+        "money/block",
+        "+".join(f"{{{step.key}}}" for step in _STEPS),
+        "All of the above together.",
+        is_key=True,
+    ),
+    Calculated(
+        "cost_common_block",
+        "Of it: the same for every block",
+        "money/block",
+        "{cost_bag}+{cost_filling}+{cost_steaming}+{cost_inoculating}+{cost_moving}"
+        "+{cost_equipment}+{cost_overhead}",
+        "Depends on neither recipe nor strain.",
+    ),
+    Calculated(
+        "cost_standing_block",
+        "Of it: there with or without the block",
+        "money/block",
+        "{cost_rooms}+{cost_equipment}+{cost_overhead}",
+        "Rooms, equipment, overhead: what a contribution has to cover.",
+    ),
+    Calculated(
+        "cost_good",
+        "A good block",
+        "money/block",
+        "CFX.COST_AFTER_LOSSES({cost_started},{cost_loss_rate})",
+        "Good blocks pay for the lost ones.",
+        is_key=True,
+    ),
 )
-
-
-def _mass_steps(units: str) -> tuple[Calculated, ...]:
-    cost_per = "CFX.COST_PER_POUND" if units == US else "CFX.COST_PER_KILOGRAM"
-    return (
-        Calculated(
-            "cost_good",
-            "A good block",
-            "money/block",
-            "CFX.COST_AFTER_LOSSES({cost_started},{cost_loss_rate})",
-            "Good blocks pay for the lost ones.",
-        ),
-        Calculated(
-            "cost_grown",
-            "Grown",
-            "money/kg",
-            cost_per + "({cost_good},{cost_fresh_mass})",
-            "The good block over its fresh mass.",
-        ),
-        Calculated(
-            "cost_harvested",
-            "Harvested",
-            "money/kg",
-            "{cost_grown}+" + _LABOR % "harvesting_minutes",
-            "With the picking.",
-        ),
-        Calculated(
-            "cost_packed",
-            "Packed and delivered",
-            "money/kg",
-            "{cost_harvested}+{packaging}+" + _LABOR % "packing_minutes",
-            "With packaging and the work on it.",
-        ),
-        Calculated(
-            "cost_sold",
-            "Sold",
-            "money/kg",
-            "{cost_packed}/{sold_share}",
-            "What is sold pays for what is not.",
-            is_key=True,
-        ),
-    )
-
-
+_MASS_STEPS = (
+    Calculated(
+        "cost_grown",
+        "Grown",
+        "money/kg",
+        'CHOOSE(1+{cost_fruited},"",{cost_good}/{cost_fresh_mass})',
+        "The good block over its fresh mass; blank for a block sold as one.",
+    ),
+    Calculated(
+        "cost_harvested",
+        "Harvested",
+        "money/kg",
+        "{cost_grown}+" + LABOR % "harvesting_minutes",
+        "With the picking.",
+        is_key=True,
+    ),
+)
+_PACK_STEPS = (
+    Calculated("pack_blocks", "Good blocks in a pack", "number", of_product("blocks"), ""),
+    Calculated("pack_fresh", "Fresh mass", "kg/pack", of_product("fresh"), ""),
+    Calculated("cost_sold_share", "Share sold", "fraction", of_product("sold_share"), ""),
+    Calculated(
+        "cost_pack_blocks",
+        "Grown",
+        "money",
+        "{cost_good}*{pack_blocks}",
+        "What the good blocks in it cost.",
+    ),
+    Calculated(
+        "cost_picking",
+        "Work: picking",
+        "money",
+        "{pack_fresh}*" + LABOR % "harvesting_minutes",
+        "Minutes from the sheet Farm.",
+    ),
+    Calculated(
+        "cost_drying_energy",
+        "Energy of drying",
+        "money",
+        '({cost_form}="dried")*{pack_fresh}*{drying_energy}*{electricity_price}',
+        "For dried lines.",
+    ),
+    Calculated(
+        "cost_drying",
+        "Work: drying",
+        "money",
+        '({cost_form}="dried")*{pack_fresh}*' + LABOR % "drying_minutes",
+        "For dried lines.",
+    ),
+    Calculated("cost_pack", "Empty pack", "money", of_product("pack_cost"), ""),
+    Calculated(
+        "cost_packing",
+        "Work: packing",
+        "money",
+        "CFX.LABOR_COST(" + of_product("packing_minutes") + ",{hourly_wage},{burden})",
+        "Minutes from the sheet Products.",
+    ),
+    Calculated(
+        "cost_pack_made",
+        "A pack made",
+        "money",
+        "{cost_pack_blocks}+{cost_picking}+{cost_drying_energy}+{cost_drying}+{cost_pack}"
+        "+{cost_packing}",
+        "All of the above together.",
+        is_key=True,
+    ),
+    Calculated(
+        "cost_unsold",
+        "Packs that are not sold",
+        "money",
+        "{cost_pack_made}/{cost_sold_share}-{cost_pack_made}",
+        "What is sold pays for what is not.",
+    ),
+    Calculated("cost_delivery", "Delivery", "money", of_product("delivery"), "Of packs sold."),
+    Calculated(
+        "cost_pack_sold",
+        "A pack sold",
+        "money",
+        "{cost_pack_made}+{cost_unsold}+{cost_delivery}",
+        "Everything.",
+        is_key=True,
+    ),
+    Calculated(
+        "cost_sold",
+        "Sold, for the mass in the pack",
+        "money/kg",
+        'CHOOSE(1+{cost_fruited},"",{cost_pack_sold}/' + of_product("pack_mass") + ")",
+        "Fresh or dried, as it is sold; blank for a block sold as one.",
+        is_key=True,
+    ),
+)
 _EARNINGS = (
     Calculated(
         "net_price",
-        "Price after fees",
-        "money/kg",
-        "{price}*(1-{fees})",
+        "Price of a pack after fees",
+        "money",
+        of_product("price") + "*(1-{cost_fees})",
         "What stays of the price.",
     ),
     Calculated(
         "margin_amount",
-        "Margin",
-        "money/kg",
-        "{net_price}-{cost_sold}",
+        "Margin of a pack",
+        "money",
+        "{net_price}-{cost_pack_sold}",
         "Price after fees less cost.",
         is_key=True,
     ),
@@ -218,67 +308,117 @@ _EARNINGS = (
         "margin_share",
         "Margin of the price after fees",
         "fraction",
-        "CFX.MARGIN({net_price},{cost_sold})",
+        "CFX.MARGIN({net_price},{cost_pack_sold})",
         "Below zero: each sale costs you money.",
         is_key=True,
     ),
     Calculated(
         "break_even_price",
         "Price without gain or loss",
-        "money/kg",
-        "{cost_sold}/(1-{fees})",
+        "money",
+        "{cost_pack_sold}/(1-{cost_fees})",
         "Below it you pay to sell.",
     ),
     Calculated(
         "wanted_price",
         "Price for the margin wanted",
-        "money/kg",
-        "CFX.PRICE_FOR_MARGIN({cost_sold},{wanted_margin})/(1-{fees})",
+        "money",
+        "CFX.PRICE_FOR_MARGIN({cost_pack_sold},{wanted_margin})/(1-{cost_fees})",
         "Fees on top.",
     ),
+    Calculated("cost_fees", "Fees", "fraction", of_product("fees"), "From the sheet Products."),
+)
+
+_PLACES = (
+    "A place in fruiting is what most farms run out of first. The list ranks the product lines by "
+    "what a place brings in a week: the contribution of a good block over the weeks that it "
+    "stands there, with the days to clear it.",
+    "Contribution is the price after fees less everything that is spent because of the block: "
+    "ingredients, bag, spawn, steam, all work, pack and delivery, and its part of the lost "
+    "blocks. Energy of the rooms, equipment and overhead are there with or without it; all "
+    "contributions together have to cover them.",
+    "A block that is sold as one takes no place in fruiting: it has no rank here. Compare the "
+    "contribution of its block.",
+)
+_DRIVERS = (
+    "One driver at a time is changed by the shares above; the whole cost of a pack sold, of the "
+    "product line chosen at the top, is computed anew. Largest effect first.",
+    "Labor is the wage: every minute on blocks, picking, drying, packing. Energy is the price of "
+    "electricity: steam, rooms, drying. BE changes nothing about a block that is sold as one.",
+)
+_FLUSHES = (
+    "Average contribution of a place over the whole stay, with the cost of the block and the days "
+    "to clear the place: the number of flushes with the highest is the best use of it. A further "
+    "flush is worth its place while it adds more a day than that average.",
+    "That holds where places are what you run out of. While places stand empty, every flush that "
+    "adds anything is worth waiting for.",
 )
 
 
-_CHECKS = (
-    Check(
-        "Cost and margin make the price after fees",
-        "ABS(N({cost_sold})+N({margin_amount})-N({net_price}))*COUNT({margin_amount})",
-        ROUNDING,
-    ),
-)
-
-
-def _chart(writer: Writer, row: int) -> None:
+def _chart_of_steps(writer: Writer, row: int) -> None:
     writer.section(row, "Where the money of a block goes")
-    add_chart(
-        writer,
-        row + 1,
-        Chart(
-            title="Cost of a block started, step by step",
-            categories=[step.key for step in _STEPS],
-            values=[[step.key for step in _STEPS]],
-            names=["Cost"],
-            category_title="Step",
-            value_title=f"{writer.currency} a block",
-            description="Bars of the cost of one block started, one for each step of the work, "
-            "with the figures of the list above.",
-        ),
+    chart = Chart(
+        title="Cost of a block started, step by step",
+        categories=[step.key for step in _STEPS],
+        values=[[step.key for step in _STEPS]],
+        names=["Cost"],
+        category_title="Step",
+        value_title=f"{writer.currency} a block",
+        description="Bars of the cost of one block started, one for each step of the work, "
+        "with the figures of the list above.",
     )
+    add_chart(writer, row + 1, chart)
 
 
-def sheet(settings: Settings) -> Sheet:
+def _chart_of_drivers(writer: Writer, row: int) -> None:
+    writer.section(row, "How far each driver moves it")
+    chart = Chart(
+        title="How far each driver moves the cost of a pack",
+        categories="drivers.driver",
+        values=["drivers.swing"],
+        names=["Span"],
+        category_title="Driver",
+        value_title=f"{writer.currency} a pack",
+        description="Bars, the longest first: how far the cost of a pack sold moves between the "
+        "smallest and the largest change of each driver, with the figures of the list above.",
+    )
+    add_chart(writer, row + 1, chart)
+
+
+def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Costing",
-        purpose="What a block and a unit of mushrooms cost, step by step, and what is earned.",
+        purpose="What a block and a pack cost, step by step, and what is earned.",
         blocks=[
             Form(COSTING.title, COSTING.fields),
             Form("What it rests on", _BASIS),
-            Form("A block started, step by step", (*_STEPS, _TOTAL)),
-            Form("From the block to the sale", _mass_steps(settings.units)),
+            Form("A block started, step by step", (*_STEPS, *_TOTALS)),
+            Custom(CHART_ROWS, _chart_of_steps),
+            NewPage(),
+            Form("Mushrooms of the block", _MASS_STEPS),
+            Form("From the block to the pack sold", _PACK_STEPS),
             Form("What is left", _EARNINGS),
-            Custom(CHART_ROWS, _chart, new_page=True),
+            lists.PACKS,
+            lists.EARNINGS,
+            NewPage(),
+            Lines("What a place in fruiting earns", _PLACES),
+            Form("The best of them", lists.BEST_LINE),
+            lists.PLACES,
+            Lines("What moves the cost", _DRIVERS),
+            Form(CHANGES.title, CHANGES.fields),
+            lists.DRIVERS,
+            NewPage(),
+            Custom(CHART_ROWS, _chart_of_drivers),
+            Lines("Is a further flush worth its place", _FLUSHES),
+            Form("What it rests on, for the product line chosen", lists.FLUSH_BASIS),
+            lists.FLUSHES,
+            NewPage(),
+            lists.RECIPE_COSTS,
+            lists.STRAIN_COSTS,
+            lists.DRIVER_PARTS,
+            lists.DRIVER_COSTS,
         ],
-        widths=(36, 14, 12, 22, 22, 22),
-        checks=_CHECKS,
+        widths=(34, 23, 11, 11, 11, 11, 11, 11, 11, 6),
+        checks=lists.CHECKS,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.page import Form, Sheet, TableBlock
+from workbook_template.page import Form, NewPage, Sheet, TableBlock
 from workbook_template.schema.farm import EQUIPMENT, FARM
 
 
@@ -13,7 +13,8 @@ def sheet() -> Sheet:
         purpose="Your settings, each once. Type here first; every other sheet reads from here.",
         blocks=[
             *(Form(section.title, section.fields) for section in FARM),
-            TableBlock(EQUIPMENT, new_page=True),
+            NewPage(),
+            TableBlock(EQUIPMENT),
         ],
         widths=(34, 24, 16, 16, 18, 18, 18),
     )

@@ -5,28 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import cultivar_fx
-from workbook_template.page import Calculated, Custom, Form, Lines, Sheet
+from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.schema import SCHEMA_VERSION
+from workbook_template.sheets import due
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from workbook_template.page import Settings
     from workbook_template.writer import Writer
 
 INVENTED = (
     "Everything in this copy is invented: the farm, its prices and its figures are a made-up "
     "example, and no real business is meant."
-)
-
-_STEPS = (
-    ("Farm", "Type your settings: wage, electricity, mixer, steamer, rooms, the year."),
-    ("Ingredients", "One row for each material: price, moisture."),
-    ("Recipes", "One row for each recipe, then one row for each of its ingredients."),
-    ("Strains", "One row for each strain: spawn rate, days, yield, losses."),
-    ("Mix card", "Every batch: pick a recipe and a number of bags, print, weigh, dial."),
-    ("Costing", "Pick a recipe and a strain, type your price: cost and margin."),
-    ("Functions", "Every formula of this workbook to try out with your own numbers."),
-    ("Checks", "What does not add up, with the sheet where to look."),
-    ("Sources", "Where each number comes from, and which ones you have to measure."),
 )
 
 _KEY_RESULTS = (
@@ -37,6 +28,53 @@ _KEY_RESULTS = (
         "CHOOSE(1+COUNT({as_of}),TODAY(),{as_of})",
         "Or the date typed on the sheet Farm; all due dates count from it.",
     ),
+    *due.COUNTS,
+    Calculated(
+        "start_incubating",
+        "Good blocks in incubation",
+        "count",
+        'SUMIFS({batches.good},{batches.state},"incubating")'
+        '+SUMIFS({batches.good},{batches.state},"to move")',
+        "From the sheet Batches.",
+        is_key=True,
+        comes_from="Batches",
+    ),
+    Calculated(
+        "start_fruiting",
+        "Good blocks in fruiting",
+        "count",
+        'SUMIFS({batches.good},{batches.state},"in fruiting")',
+        "From the sheet Batches.",
+        is_key=True,
+        comes_from="Batches",
+    ),
+    Calculated(
+        "start_fresh",
+        "Picked in the last seven days",
+        "kg",
+        'SUMIFS({harvests.fresh},{harvests.date},">"&({today}-7),{harvests.date},"<="&{today})',
+        "From the sheet Harvests.",
+        is_key=True,
+        comes_from="Harvests",
+    ),
+    Calculated(
+        "start_lost",
+        "Blocks lost in the last seven days",
+        "count",
+        'SUMIFS({losses.blocks},{losses.date},">"&({today}-7),{losses.date},"<="&{today})',
+        "From the sheet Losses.",
+        is_key=True,
+        comes_from="Losses",
+    ),
+    Calculated(
+        "start_spawn_left",
+        "Spawn left in good lots",
+        "kg",
+        "{spawn_left}*1",
+        "From the sheet Spawn.",
+        is_key=True,
+        comes_from="Spawn",
+    ),
     Calculated(
         "start_dial",
         "Water for the batch on the Mix card",
@@ -44,9 +82,26 @@ _KEY_RESULTS = (
         "{mix_dial}*1",
         "Dial it on the meter.",
         is_key=True,
+        comes_from="Mix card",
     ),
-    Calculated("start_bags", "Bags of that batch", "count", "{mix_bags}*1", "", is_key=True),
-    Calculated("start_spawn", "Spawn for them", "kg", "{mix_spawn}*1", "", is_key=True),
+    Calculated(
+        "start_bags",
+        "Bags of that batch",
+        "count",
+        "{mix_bags}*1",
+        "From the Mix card.",
+        is_key=True,
+        comes_from="Mix card",
+    ),
+    Calculated(
+        "start_spawn",
+        "Spawn for them",
+        "kg",
+        "{mix_spawn}*1",
+        "From the Mix card.",
+        is_key=True,
+        comes_from="Mix card",
+    ),
     Calculated(
         "start_cost_block",
         "Cost of a good block",
@@ -54,6 +109,7 @@ _KEY_RESULTS = (
         "{cost_good}*1",
         "From the sheet Costing.",
         is_key=True,
+        comes_from="Costing",
     ),
     Calculated(
         "start_cost",
@@ -62,6 +118,7 @@ _KEY_RESULTS = (
         "{cost_sold}*1",
         "From the sheet Costing.",
         is_key=True,
+        comes_from="Costing",
     ),
     Calculated(
         "start_margin",
@@ -70,6 +127,7 @@ _KEY_RESULTS = (
         "{margin_share}*1",
         "From the sheet Costing.",
         is_key=True,
+        comes_from="Costing",
     ),
 )
 
@@ -90,11 +148,25 @@ _CAUTIONS = (
 )
 
 
-def _guide(writer: Writer, row: int) -> None:
-    writer.section(row, "How it flows")
-    for offset, (sheet, words) in enumerate(_STEPS, 1):
-        writer.link(row + offset, 1, sheet)
-        writer.text(row + offset, 2, words, "farm label")
+_FIRST = (
+    "First time: fill in the pale cells of Farm, Ingredients, Recipes and Strains, from left to "
+    "right. What says Assumption works for a start; measure yours.",
+    "Every batch: pick recipe and bags on the Mix card, print it, weigh, dial. Then type one row "
+    "on Batches, and later one row for each picking (Harvests) and each loss (Losses).",
+    "Every Monday: this page, the Week plan, the Forecast. Every month: Results and Costing.",
+)
+
+
+def _guide(sheets: Sequence[Sheet]) -> Custom:
+    """List the sheets in their order, each with what it is for."""
+
+    def write(writer: Writer, row: int) -> None:
+        writer.section(row, "The sheets, in the order of the work")
+        for offset, sheet in enumerate(sheets, 1):
+            writer.link(row + offset, 1, sheet.name)
+            writer.text(row + offset, 2, sheet.purpose, "farm label")
+
+    return Custom(len(sheets) + 1, write)
 
 
 def _legend(writer: Writer, row: int) -> None:
@@ -124,8 +196,8 @@ def _versions(writer: Writer, row: int) -> None:
         writer.text(row + offset, 2, value, "farm label")
 
 
-def sheet(settings: Settings) -> Sheet:
-    """Lay the sheet out."""
+def sheet(settings: Settings, others: Sequence[Sheet]) -> Sheet:
+    """Lay the sheet out; the others are those that it leads to."""
     notice = [Lines("Invented example", (INVENTED,), "farm caution")] if settings.invented else []
     return Sheet(
         name="Start",
@@ -133,11 +205,14 @@ def sheet(settings: Settings) -> Sheet:
         blocks=[
             *notice,
             Form("The numbers to look at", _KEY_RESULTS),
-            Custom(len(_STEPS) + 1, _guide),
+            due.DUE,
+            NewPage(),
+            Lines("Where to type first", _FIRST, "farm text"),
+            _guide(others),
             Custom(5, _legend),
             Lines("Cautions", _CAUTIONS, "farm text"),
             Custom(5, _versions),
         ],
-        widths=(38, 14, 12, 16, 16, 16),
-        fit_one_page=True,
+        widths=(38, 14, 12, 20, 26, 6, 12, 12, 12, 12),
+        printed_columns=5,
     )

@@ -1,0 +1,337 @@
+"""Costing and week plan of a farm, from their definitions alone, to hold the workbook against.
+
+It takes what is typed, in kilograms, liters, days and money, and nothing that a sheet computes.
+"""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil, floor
+from typing import Any
+
+from iapws.iapws97 import _TSat_P
+
+DAY = timedelta(days=1)
+WEEK = timedelta(days=7)
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+NOISE = 1e-9
+"""A whole number that float arithmetic missed by less is still that number."""
+
+
+@dataclass
+class Farm:
+    """What is typed: single inputs by key, tables as rows."""
+
+    one: dict[str, Any]
+    rows: dict[str, list[dict[str, Any]]]
+
+    def row(self, table: str, key: str, name: str) -> dict[str, Any]:
+        return next(row for row in self.rows[table] if row[key] == name)
+
+    def strain(self, product: dict[str, Any]) -> dict[str, Any]:
+        return self.row("strains", "strain", product["strain"])
+
+    def recipe(self, product: dict[str, Any]) -> dict[str, Any]:
+        return self.row("recipes", "recipe", product["recipe"])
+
+    def work(self, minutes: float) -> float:
+        return minutes / 60 * self.one["hourly_wage"] * (1 + self.one["burden"])
+
+
+# Substrate
+
+
+def mix(farm: Farm, recipe: dict[str, Any]) -> list[tuple[dict[str, Any], float]]:
+    """Ingredients of a recipe with their share of the mass as weighed."""
+    lines = [row for row in farm.rows["recipe_lines"] if row["recipe"] == recipe["recipe"]]
+    total = sum(line["share"] for line in lines)
+    return [
+        (farm.row("ingredients", "ingredient", line["ingredient"]), line["share"] / total)
+        for line in lines
+    ]
+
+
+def as_it_lies(farm: Farm, recipe: dict[str, Any], wet: float) -> float:
+    """Mass of ingredients that holds the dry mass of a wet substrate."""
+    dry_share = sum(share * (1 - item["moisture"]) for item, share in mix(farm, recipe))
+    return wet * (1 - recipe["target_moisture"]) / dry_share
+
+
+def full_mixer(farm: Farm, recipe: dict[str, Any]) -> float:
+    return farm.one["mixer_volume"] * recipe["bulk_density"] * farm.one["working_fill"]
+
+
+def load_energy(farm: Farm, recipe: dict[str, Any]) -> float:
+    """Heat of the wet blocks up to boiling over the efficiency, and the hold [kWh].
+
+    Standard atmosphere and IAPWS-IF97; oven-dry wood by Glass & Zelinka, Wood Handbook 2010,
+    ch. 4; water 4.19 kJ/(kg·K).
+    """
+    pressure = 101.325 * (1 - 2.25577e-5 * farm.one["altitude"]) ** 5.2559
+    boiling = _TSat_P(pressure / 1000) - 273.15
+    start = farm.one["start_temperature"]
+    moisture = recipe["target_moisture"]
+    wood = 0.1031 + 0.003867 * ((start + boiling) / 2 + 273.15)
+    heat = (1 - moisture) * wood + moisture * 4.19
+    mass = farm.one["block_mass"] * farm.one["blocks_per_load"]
+    heating = mass * heat * (boiling - start) / 3600 / farm.one["steamer_efficiency"]
+    return heating + farm.one["hold_hours"] * farm.one["hold_power"]
+
+
+# A block
+
+
+def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
+    """Cost of a block started, step by step."""
+    one, recipe, strain = farm.one, farm.recipe(product), farm.strain(product)
+    price = sum(share * item["price"] for item, share in mix(farm, recipe))
+    mixer_blocks = floor((full_mixer(farm, recipe) - one["lost_mass"]) / one["block_mass"] + NOISE)
+    energy = one["incubation_energy"] * strain["incubation_days"] / one["incubation_places"]
+    if fruited(product):
+        energy += one["fruiting_energy"] * fruiting_days(farm, strain) / one["fruiting_places"]
+    yearly = sum(
+        (item["price"] - (item["salvage"] or 0)) / item["life"] for item in farm.rows["equipment"]
+    )
+    overhead = one["rent"] + one["insurance"] + one["vehicle"] + one["other_overhead"]
+    return {
+        "Ingredients": price * as_it_lies(farm, recipe, one["block_mass"]),
+        "Bag": one["bag_price"],
+        "Spawn": one["block_mass"] * strain["spawn_rate"] * one["spawn_price"],
+        "Steam energy": load_energy(farm, recipe)
+        * one["electricity_price"]
+        / one["blocks_per_load"],
+        "Work: mixing": farm.work(one["mixing_minutes"]) / max(1, mixer_blocks),
+        "Work: filling": farm.work(one["filling_minutes"]),
+        "Work: steaming": farm.work(one["steaming_minutes"]) / one["blocks_per_load"],
+        "Work: inoculating": farm.work(one["inoculating_minutes"]),
+        "Work: moving and cleaning": farm.work(one["moving_minutes"]),
+        "Energy of the rooms": energy * one["electricity_price"],
+        "Equipment": yearly / one["blocks_per_year"],
+        "Overhead": overhead / one["blocks_per_year"],
+    }
+
+
+STANDING = ("Energy of the rooms", "Equipment", "Overhead")
+"""There whether or not the block is: a contribution has to cover them."""
+
+
+def fruited(product: dict[str, Any]) -> bool:
+    return product["form"] != "block"
+
+
+def fruiting_days(farm: Farm, strain: dict[str, Any]) -> float:
+    later = (strain["flushes"] - 1) * (strain["flush_interval_days"] or 0)
+    return strain["first_flush_days"] + later + farm.one["turnover_days"]
+
+
+def block_harvest(farm: Farm, product: dict[str, Any]) -> float:
+    """Fresh mass of a good block, of the flushes kept."""
+    strain = farm.strain(product)
+    dry = farm.one["block_mass"] * (1 - farm.recipe(product)["target_moisture"])
+    return dry * sum(strain[f"be_{n}"] or 0 for n in range(1, int(strain["flushes"]) + 1))
+
+
+def good_block(farm: Farm, product: dict[str, Any]) -> float:
+    return sum(block_steps(farm, product).values()) / (1 - farm.strain(product)["loss_rate"])
+
+
+# A pack
+
+
+def fresh_in_pack(farm: Farm, product: dict[str, Any]) -> float:
+    if product["form"] == "dried":
+        dry = product["pack_mass"] * (1 - farm.one["dried_moisture"])
+        return dry / (1 - farm.one["fresh_moisture"])
+    return product["pack_mass"] if fruited(product) else 0.0
+
+
+def blocks_in_pack(farm: Farm, product: dict[str, Any]) -> float:
+    if not fruited(product):
+        return 1.0
+    return fresh_in_pack(farm, product) / block_harvest(farm, product)
+
+
+def pack_minutes(farm: Farm, product: dict[str, Any]) -> float:
+    """Picking, drying and packing of a pack made."""
+    of_mass = farm.one["harvesting_minutes"]
+    if product["form"] == "dried":
+        of_mass += farm.one["drying_minutes"]
+    return fresh_in_pack(farm, product) * of_mass + product["packing_minutes"]
+
+
+def pack_cost(farm: Farm, product: dict[str, Any]) -> float:
+    """Cost of a pack sold."""
+    made = good_block(farm, product) * blocks_in_pack(farm, product)
+    made += farm.work(pack_minutes(farm, product)) + product["pack_cost"]
+    if product["form"] == "dried":
+        drying = farm.one["drying_energy"] * farm.one["electricity_price"]
+        made += fresh_in_pack(farm, product) * drying
+    return made / product["sold_share"] + product["delivery"]
+
+
+def net_price(product: dict[str, Any]) -> float:
+    return product["price"] * (1 - product["fees"])
+
+
+def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
+    """What a good block brings beyond all that is spent because of it."""
+    free = deepcopy(farm)
+    for key in ("incubation_energy", "fruiting_energy", "rent", "insurance", "vehicle"):
+        free.one[key] = 0.0
+    free.one["other_overhead"] = 0.0
+    free.rows["equipment"] = []
+    packs = product["sold_share"] / blocks_in_pack(farm, product)
+    return packs * (net_price(product) - pack_cost(free, product))
+
+
+def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float) -> Farm:
+    """Give the same farm with one driver changed where it is typed."""
+    changed = deepcopy(farm)
+    factor = 1 + change
+    singles = {
+        "price of spawn": ["spawn_price"],
+        "labor": ["hourly_wage"],
+        "energy": ["electricity_price"],
+        "overhead": ["rent", "insurance", "vehicle", "other_overhead"],
+    }
+    columns = {"BE": [f"be_{n}" for n in range(1, 5)], "losses": ["loss_rate"]}
+    columns["spawn rate"] = ["spawn_rate"]
+    for key in singles.get(driver, []):
+        changed.one[key] *= factor
+    for key in columns.get(driver, []):
+        strain = changed.strain(product)
+        strain[key] = None if strain[key] is None else strain[key] * factor
+    if driver == "price of ingredients":
+        for item in changed.rows["ingredients"]:
+            item["price"] *= factor
+    return changed
+
+
+def with_flushes(farm: Farm, product: dict[str, Any], flushes: int) -> Farm:
+    """Give the same farm where the strain is kept for another number of flushes."""
+    changed = deepcopy(farm)
+    changed.strain(product)["flushes"] = flushes
+    return changed
+
+
+# The week plan
+
+
+def packs_wanted(farm: Farm, product: dict[str, Any], monday: date) -> float:
+    rows = [
+        row["packs"]
+        for row in farm.rows["demand"]
+        if row["product"] == product["product"] and row["week"] == monday
+    ]
+    return sum(rows) if rows else product["packs_per_week"]
+
+
+def packs_made(farm: Farm, product: dict[str, Any], monday: date) -> float:
+    return packs_wanted(farm, product, monday) / product["sold_share"]
+
+
+def crops(farm: Farm) -> list[tuple[str, str, bool]]:
+    """Strain, recipe and whether it goes into fruiting, in the order of the product lines."""
+    return list(dict.fromkeys(crop_of(product) for product in farm.rows["products"]))
+
+
+def crop_of(product: dict[str, Any]) -> tuple[str, str, bool]:
+    return product["strain"], product["recipe"], fruited(product)
+
+
+@dataclass
+class Start:
+    """The blocks of a crop that are started in a week."""
+
+    crop: tuple[str, str, bool]
+    week: date
+    day: date
+    market: date
+    good: float
+    blocks: int
+
+
+def start(farm: Farm, crop: tuple[str, str, bool], week: date) -> Start:
+    """Look for the day of the week from which the crop is ready just in time for a market."""
+    strain = farm.row("strains", "strain", crop[0])
+    days = farm.one["days_before_market"] + strain["incubation_days"]
+    days = ceil(days + (strain["first_flush_days"] if crop[2] else 0) - 1e-6)
+    at = WEEKDAYS.index(farm.one["market_day"])
+    day = next(week + n * DAY for n in range(7) if (week + (n + days) * DAY).weekday() == at)
+    market = day + days * DAY
+    monday = market - at * DAY
+    good = sum(
+        packs_made(farm, product, monday) * blocks_in_pack(farm, product)
+        for product in farm.rows["products"]
+        if crop_of(product) == crop
+    )
+    return Start(crop, week, day, market, good, ceil(good / (1 - strain["loss_rate"]) - NOISE))
+
+
+def weeks(farm: Farm) -> list[date]:
+    today = farm.one["as_of"]
+    return [today - today.weekday() * DAY + n * WEEK for n in range(12)]
+
+
+def starts(farm: Farm) -> list[Start]:
+    return [start(farm, crop, week) for week in weeks(farm) for crop in crops(farm)]
+
+
+def mixed(farm: Farm, one: Start) -> float:
+    return one.blocks * farm.one["block_mass"] + farm.one["lost_mass"] if one.blocks else 0.0
+
+
+def loads(farm: Farm, week: date) -> dict[str, float]:
+    """What each station has to do in a week."""
+    one = farm.one
+    begun = [start(farm, crop, week) for crop in crops(farm)]
+    blocks = sum(each.blocks for each in begun)
+    mixer = incubation = fruiting = 0.0
+    for each in begun:
+        strain = farm.row("strains", "strain", each.crop[0])
+        recipe = farm.row("recipes", "recipe", each.crop[1])
+        mixer += ceil(mixed(farm, each) / full_mixer(farm, recipe) - NOISE)
+        incubation += each.blocks * strain["incubation_days"] / 7
+        if each.crop[2]:
+            good = each.blocks * (1 - strain["loss_rate"])
+            fruiting += good * fruiting_days(farm, strain) / 7
+    steamer = ceil(blocks / one["blocks_per_load"])
+    of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
+    minutes = mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"] + blocks * of_block
+    for product in farm.rows["products"]:
+        minutes += packs_made(farm, product, week) * pack_minutes(farm, product)
+    return {
+        "Mixer": mixer / one["mixer_loads_per_week"],
+        "Steamer": steamer / one["steam_loads_per_week"],
+        "Bench": blocks * one["inoculating_minutes"] / 60 / one["bench_hours_per_week"],
+        "Incubation": incubation / one["incubation_places"],
+        "Fruiting": fruiting / one["fruiting_places"],
+        "Labor": minutes / 60 / one["labor_hours_per_week"],
+    }
+
+
+def fresh_of_strain(farm: Farm, strain: str, monday: date) -> float:
+    return sum(
+        packs_made(farm, product, monday) * fresh_in_pack(farm, product)
+        for product in farm.rows["products"]
+        if product["strain"] == strain
+    )
+
+
+def purchases(farm: Farm, week: date) -> dict[str, float]:
+    """Mass of each ingredient for the batches of a week."""
+    bought = {item["ingredient"]: 0.0 for item in farm.rows["ingredients"]}
+    for crop in crops(farm):
+        recipe = farm.row("recipes", "recipe", crop[1])
+        mass = as_it_lies(farm, recipe, mixed(farm, start(farm, crop, week)))
+        for item, share in mix(farm, recipe):
+            bought[item["ingredient"]] += share * mass
+    return bought
+
+
+def spawn_of_strain(farm: Farm, strain: str, week: date) -> float:
+    rate = farm.row("strains", "strain", strain)["spawn_rate"]
+    blocks = sum(start(farm, crop, week).blocks for crop in crops(farm) if crop[0] == strain)
+    return blocks * farm.one["block_mass"] * rate

@@ -1,0 +1,122 @@
+"""Reads a generated workbook as a person would: inputs by key, results by section and label."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.utils import range_boundaries
+
+from workbook_template.fields import heading
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.writer import table_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from office import Document
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+
+class Place(NamedTuple):
+    """Where a cell is; row and column count from 0, as LibreOffice does."""
+
+    sheet: str
+    row: int
+    column: int
+
+
+class Part(NamedTuple):
+    """What stands under one section heading: values by label, or rows by heading."""
+
+    values: dict[str, Any]
+    units: dict[str, str]
+    rows: list[dict[str, Any]]
+    lines: dict[str, int]
+    """The row of each label, from 0."""
+
+
+def place(workbook: Workbook, key: str) -> Place:
+    """Find an input, or the first row of a column named ``table.column``."""
+    name, _, column = key.partition(".")
+    if not column:
+        sheet, _, cell = workbook.defined_names[key].attr_text.rpartition("!")
+        found = workbook[sheet.strip("'")][cell.replace("$", "")]
+        return Place(found.parent.title, found.row - 1, found.column - 1)
+    sheet, area = _table_area(workbook, name)
+    number = [one.key for one in TABLES[name].columns].index(column)
+    left, top, _, _ = range_boundaries(area)
+    return Place(sheet.title, top, left - 1 + number)
+
+
+def _table_area(workbook: Workbook, key: str) -> tuple[Worksheet, str]:
+    return next(
+        (sheet, sheet.tables[table_name(key)].ref)
+        for sheet in workbook
+        if table_name(key) in sheet.tables
+    )
+
+
+def singles(workbook: Workbook) -> dict[str, Any]:
+    """Give every single input by its key."""
+    places = {key: place(workbook, key) for key in SINGLE_INPUTS}
+    return {
+        key: workbook[at.sheet].cell(at.row + 1, at.column + 1).value for key, at in places.items()
+    }
+
+
+def table(workbook: Workbook, key: str, units: str) -> list[dict[str, Any]]:
+    """Give the filled rows of a table, what is typed and what is computed, by the columns' keys."""
+    sheet, area = _table_area(workbook, key)
+    left, top, right, bottom = range_boundaries(area)
+    lines = list(sheet.iter_rows(top, bottom, left, right, values_only=True))
+    keys = {heading(column, units, "$"): column.key for column in TABLES[key].columns}
+    typed = {field.key for field in TABLES[key].fields}
+    rows = [dict(zip((keys[words] for words in lines[0]), line, strict=True)) for line in lines[1:]]
+    return [row for row in rows if any(row[name] is not None for name in typed)]
+
+
+def parts(sheet: Worksheet) -> dict[str, Part]:
+    """Give what stands on a sheet, by the titles of its sections."""
+    found: dict[str, Part] = {}
+    part, heads = Part({}, {}, [], {}), []
+    for line in sheet.iter_rows(min_row=5):
+        first = line[0]
+        if first.style == "farm section" and first.value:
+            part, heads = Part({}, {}, [], {}), []
+            found[first.value] = part
+        elif first.style == "farm heading":
+            heads = [cell.value for cell in line]
+        elif heads and any(cell.value not in (None, "") for cell in line):
+            part.rows.append({name: cell.value for name, cell in zip(heads, line) if name})
+        elif first.style in ("farm label", "farm link"):
+            part.values[first.value] = line[1].value
+            part.units[first.value] = line[2].value
+            part.lines[first.value] = first.row - 1
+    return found
+
+
+def computed(document: Document, sheet: Worksheet) -> dict[str, dict[str, Any]]:
+    """Give what a sheet of an open document shows now, by section and label."""
+    values = document.read(sheet.title, 0, 1, sheet.max_row)
+    return {
+        title: {label: values[line][0] for label, line in part.lines.items()}
+        for title, part in parts(sheet).items()
+    }
+
+
+def red_checks(document: Document, checks: Worksheet) -> list[str]:
+    """Give the words of the checks that need a look in an open document."""
+    rows = document.read(checks.title, 0, 0, checks.max_row, 5)
+    return [row[0] for row in rows if row[4] == "look here"]
+
+
+@contextmanager
+def fault(document: Document, workbook: Workbook, key: str, value: Any) -> Iterator[None]:
+    """Type something into an input, or into the first row of a column, for a while."""
+    at = place(workbook, key)
+    before = document.read(*at)
+    document.write(*at, [[value]])
+    yield
+    document.write(*at, before)

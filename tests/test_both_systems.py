@@ -1,0 +1,76 @@
+"""The metric and the us demo describe one farm: every number of one follows from the other.
+
+The factors are exact by definition: the pound is 0.45359237 kg, the foot 0.3048 m, the US gallon
+231 cubic inches (NIST SP 811, appendix B); the Fahrenheit scale by its definition.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from workbooks import made
+
+from workbook_template.fields import WORKBOOK_DIMENSIONS, unit_label
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from cultivar_fx.dimensions import Dimension
+
+TYPED = 1e-8
+"""The demo's inputs are rounded to ten digits in each system."""
+
+NOT_THE_FARM = ("Functions", "Checks", "Sources")
+SHEETS = [
+    name for name in made("us", "demo").values.sheetnames if name not in (*NOT_THE_FARM, "Labels")
+]
+
+
+def dimensions() -> dict[tuple[str, str], list[Dimension]]:
+    """Give the dimensions by their two labels."""
+    found: dict[tuple[str, str], list[Dimension]] = {}
+    for one in WORKBOOK_DIMENSIONS.values():
+        labels = (unit_label(one, "us", "$"), unit_label(one, "metric", "$"))
+        found.setdefault(labels, []).append(one)
+    return found
+
+
+def unit_at(formulas: Worksheet, row: int, column: int) -> str:
+    """Give the unit of a cell: of its heading, of the list's title, or beside the cell."""
+    for above in range(row, 0, -1):
+        head, title = formulas.cell(above, column), formulas.cell(above, 1)
+        if head.style == "farm heading" and not str(head.value).startswith("="):
+            return str(head.value).rpartition(", ")[2] if ", " in str(head.value) else ""
+        if title.style == "farm section":
+            unit = formulas.cell(row, 3)
+            beside = str(unit.value or "") if column == 2 and unit.style == "farm unit" else ""
+            in_title = str(title.value).rpartition(", ")[2]
+            return in_title if in_title in ("kg", "lb") else beside
+    return ""
+
+
+def numbers(sheet: Worksheet) -> dict[tuple[int, int], Any]:
+    return {
+        (cell.row, cell.column): cell.value
+        for row in sheet.iter_rows(min_row=5)
+        for cell in row
+        if isinstance(cell.value, (int, float)) and cell.style.startswith("farm")
+    }
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_every_number_of_the_us_farm_is_that_of_the_metric_farm(name: str) -> None:
+    us, metric = made("us", "demo"), made("metric", "demo")
+    shown, others = numbers(us.values[name]), numbers(metric.values[name])
+    assert shown.keys() == others.keys()
+    known = dimensions()
+    for (row, column), value in shown.items():
+        labels = tuple(unit_at(one.formulas[name], row, column) for one in (us, metric))
+        possible = (
+            {one.to_metric(value) for one in known[labels]} if labels[0] != labels[1] else {value}
+        )
+        expected = others[row, column]
+        assert any(one == pytest.approx(expected, rel=TYPED, abs=TYPED) for one in possible), (
+            f"{name}: row {row}, column {column}: {value} {labels[0]}, {expected} {labels[1]}"
+        )

@@ -1,0 +1,173 @@
+"""The sheet Costing against a model of its own, written from the definitions (farm_model)."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import farm_model as model
+import pytest
+from farm_book import Book, changed_at_random, demo, with_product
+
+if TYPE_CHECKING:
+    from office import Office
+
+CENT = 0.005
+"""Half a cent: the same to a cent."""
+SEEDS = (1, 2, 3)
+DRIED = "Lion's mane, dried, 2 oz"
+BLOCK = "Oyster block to grow at home"
+DRIVERS = (
+    *("BE", "losses", "spawn rate", "price of spawn", "price of ingredients", "labor", "energy"),
+    "overhead",
+)
+
+
+@pytest.fixture(scope="module", params=["us", "metric"])
+def units(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture(scope="module", params=["demo", DRIED, *SEEDS])
+def book(request: pytest.FixtureRequest, units: str, office: Office) -> Book:
+    """The demo: as it is stored, for a dried line, and with twenty inputs that changed."""
+    if request.param == "demo":
+        return demo(units)
+    if request.param == DRIED:
+        return with_product(office, units, DRIED)
+    return changed_at_random(office, units, request.param)
+
+
+def chosen(book: Book) -> dict[str, Any]:
+    return book.farm.row("products", "product", book.farm.one["cost_product"])
+
+
+def test_steps_of_a_block(book: Book) -> None:
+    shown = book.part("Costing", "A block started, step by step").values
+    steps = model.block_steps(book.farm, chosen(book))
+    assert {name: shown[name] for name in steps} == pytest.approx(steps, abs=CENT)
+    assert shown["A block started"] == pytest.approx(sum(steps.values()), abs=CENT)
+    assert shown["A good block"] == pytest.approx(
+        model.good_block(book.farm, chosen(book)), abs=CENT
+    )
+
+
+def test_cost_of_the_mass_harvested_and_sold(book: Book) -> None:
+    farm, product = book.farm, chosen(book)
+    shown = book.part("Costing", "Mushrooms of the block").values
+    grown = model.good_block(farm, product) / model.block_harvest(farm, product)
+    assert book.price_of_mass(shown["Grown"]) == pytest.approx(grown, abs=CENT)
+    harvested = grown + farm.work(farm.one["harvesting_minutes"])
+    assert book.price_of_mass(shown["Harvested"]) == pytest.approx(harvested, abs=CENT)
+    sold = book.part("Costing", "From the block to the pack sold").values
+    per_mass = model.pack_cost(farm, product) / product["pack_mass"]
+    assert book.price_of_mass(sold["Sold, for the mass in the pack"]) == pytest.approx(
+        per_mass, abs=CENT
+    )
+
+
+def test_every_product_line(book: Book) -> None:
+    farm = book.farm
+    costs = book.rows("Costing", "All product lines: what a pack sold costs")
+    earned = book.rows("Costing", "All product lines: what a pack sold earns")
+    assert [row["Product line"] for row in costs] == [p["product"] for p in farm.rows["products"]]
+    for product, of_cost, of_price in zip(farm.rows["products"], costs, earned, strict=True):
+        cost, net = model.pack_cost(farm, product), model.net_price(product)
+        after_fees = 1 - product["fees"]
+        assert of_cost["A pack sold, $"] == pytest.approx(cost, abs=CENT)
+        assert of_price["Margin, $"] == pytest.approx(net - cost, abs=CENT)
+        assert of_price["Margin, of price after fees, %"] == pytest.approx(1 - cost / net, abs=1e-6)
+        assert of_price["Price without gain, $"] == pytest.approx(cost / after_fees, abs=CENT)
+        wanted = cost / (1 - farm.one["wanted_margin"]) / after_fees
+        assert of_price["Price for margin wanted, $"] == pytest.approx(wanted, abs=CENT)
+
+
+def test_the_place_in_fruiting_that_earns_most(book: Book) -> None:
+    farm = book.farm
+    rows = book.rows("Costing", "All product lines: contribution of a place in fruiting")
+    earnings = {}
+    for product, row in zip(farm.rows["products"], rows, strict=True):
+        contribution = model.block_contribution(farm, product)
+        assert row["Contribution of a good block, $/block"] == pytest.approx(contribution, abs=CENT)
+        if model.fruited(product):
+            weeks = model.fruiting_days(farm, farm.strain(product)) / 7
+            earnings[product["product"]] = contribution / weeks
+            assert row["For a place and week, $"] == pytest.approx(contribution / weeks, abs=CENT)
+        else:
+            assert row["Weeks in fruiting"] == "none"
+            assert not row["Rank"]
+    ranked = sorted(earnings, key=earnings.__getitem__, reverse=True)
+    ranks = {row["Product line"]: row["Rank"] for row in rows if row["Rank"]}
+    assert sorted(ranks, key=ranks.__getitem__) == ranked
+    assert book.part("Costing", "The best of them").values["Most for a place and week"] == ranked[0]
+
+
+def assert_drivers(book: Book) -> None:
+    farm, product = book.farm, chosen(book)
+    rows = book.part("Costing", "Cost of a pack sold, when a driver changes").rows
+    changes = [farm.one[f"change_{n}"] for n in range(1, 5)]
+    assert sorted(row["Driver"] for row in rows) == sorted(DRIVERS)
+    swings = []
+    for row in rows:
+        costs = [
+            model.pack_cost(model.with_driver(farm, product, row["Driver"], change), product)
+            for change in changes
+        ]
+        assert list(row.values())[1:5] == pytest.approx(costs, abs=CENT)
+        swings.append(max(costs) - min(costs))
+    assert swings == pytest.approx(sorted(swings, reverse=True), abs=1e-9)
+
+
+def test_what_moves_the_cost(book: Book) -> None:
+    assert_drivers(book)
+
+
+def test_a_block_that_is_sold_as_one(office: Office, units: str) -> None:
+    book = with_product(office, units, BLOCK)
+    steps = book.part("Costing", "A block started, step by step").values
+    modeled = model.block_steps(book.farm, chosen(book))
+    assert {name: steps[name] for name in modeled} == pytest.approx(modeled, abs=CENT)
+    sale = book.part("Costing", "From the block to the pack sold").values
+    assert sale["A pack sold"] == pytest.approx(model.pack_cost(book.farm, chosen(book)), abs=CENT)
+    assert not sale["Sold, for the mass in the pack"]
+    flushes = book.part("Costing", "One, two, three or four flushes").rows
+    assert not any(row["For a place and day, $"] or row["Which is best"] for row in flushes)
+    assert_drivers(book)
+
+
+def test_how_many_flushes_to_keep(book: Book) -> None:
+    farm, product = book.farm, chosen(book)
+    rows = book.part("Costing", "One, two, three or four flushes").rows
+    strain = farm.strain(product)
+    known = [n for n in range(1, 5) if strain[f"be_{n}"] is not None]
+    averages = {}
+    for number in known:
+        kept = model.with_flushes(farm, product, number)
+        days = model.fruiting_days(kept, kept.strain(product))
+        averages[number] = model.block_contribution(kept, product) / days
+        assert rows[number - 1]["Days in fruiting, d"] == pytest.approx(days)
+        assert rows[number - 1]["For a place and day, $"] == pytest.approx(
+            averages[number], abs=CENT
+        )
+    best = max(averages, key=averages.__getitem__)
+    marks = {number: rows[number - 1]["Which is best"] or "" for number in range(1, 5)}
+    assert [number for number in marks if marks[number].startswith("best")] == [best]
+    assert "kept" in marks[int(strain["flushes"])]
+
+
+def test_both_systems_cost_the_same() -> None:
+    us, metric = demo("us"), demo("metric")
+    for title in (
+        "A block started, step by step",
+        "From the block to the pack sold",
+        "What is left",
+    ):
+        one, other = us.part("Costing", title), metric.part("Costing", title)
+        for label, value in one.values.items():
+            if one.units[label] == other.units[label]:
+                assert value == pytest.approx(other.values[label], rel=1e-9), label
+    label = "Sold, for the mass in the pack"
+    prices = [
+        book.price_of_mass(book.part("Costing", "From the block to the pack sold").values[label])
+        for book in (us, metric)
+    ]
+    assert prices[0] == pytest.approx(prices[1], rel=1e-9)

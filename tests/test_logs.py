@@ -1,0 +1,311 @@
+"""The logs of the season against a model of their own, written from the definitions."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, timedelta
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import farm_model
+import openpyxl
+import pytest
+from farm_book import demo
+from openpyxl.utils import range_boundaries
+from reading import parts, place, red_checks, singles, table
+from workbooks import made
+
+from workbook_template.build import build
+from workbook_template.demo_season import AS_OF, season_tables
+from workbook_template.page import Settings
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from office import Document, Office
+
+Row = dict[str, Any]
+UNITS = ("us", "metric")
+SAME = 1e-9
+WEEK = timedelta(7)
+
+
+class Logs(NamedTuple):
+    """The tables of a demo workbook, and its single inputs."""
+
+    tables: dict[str, list[Row]]
+    one: Row
+
+    def named(self, key: str, name: str) -> Row:
+        """Find a row of a table by what stands first in it."""
+        return next(row for row in self.tables[key] if next(iter(row.values())) == name)
+
+    def of(self, key: str, batch: str) -> list[Row]:
+        """Give the rows of a log that name a batch."""
+        return [row for row in self.tables[key] if row["batch"] == batch]
+
+
+KEYS = ("strains", "recipes", "spawn_lots", "batches", "harvests", "losses", "steam_runs")
+
+
+@cache
+def logs(units: str) -> Logs:
+    values = made(units, "demo").values
+    found = {key: [_dates(row) for row in table(values, key, units)] for key in KEYS}
+    return Logs(found, singles(values))
+
+
+def _dates(row: Row) -> Row:
+    return {k: v.date() if hasattr(v, "date") else v for k, v in row.items()}
+
+
+def blank(value: Any) -> bool:
+    return value in (None, "")
+
+
+@pytest.fixture(params=UNITS)
+def season(request: pytest.FixtureRequest) -> Logs:
+    return logs(request.param)
+
+
+def test_masses_of_batches(season: Logs) -> None:
+    for batch in season.tables["batches"]:
+        strain, recipe = (
+            season.named("strains", batch["strain"]),
+            season.named("recipes", batch["recipe"]),
+        )
+        wet = batch["bags"] * (batch["block_mass"] or season.one["block_mass"])
+        dry = wet * (1 - (batch["moisture"] or recipe["target_moisture"]))
+        lost = sum(loss["blocks"] for loss in season.of("losses", batch["batch"]))
+        fresh = sum(harvest["fresh"] for harvest in season.of("harvests", batch["batch"]))
+        assert batch["dry_substrate"] == pytest.approx(dry, rel=SAME)
+        assert batch["spawn"] == pytest.approx(wet * strain["spawn_rate"], rel=SAME)
+        assert batch["lost"] == lost
+        assert batch["good"] == batch["bags"] - lost
+        assert batch["fresh"] == pytest.approx(fresh, rel=SAME)
+        if fresh:
+            of_good_blocks = dry * (batch["bags"] - lost) / batch["bags"]
+            assert batch["be"] == pytest.approx(fresh / of_good_blocks, rel=SAME)
+        else:
+            assert blank(batch["be"])
+
+
+def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
+    """Give the state of a batch, and the day and the words of what is due next."""
+    strain = season.named("strains", batch["strain"])
+    move_due = batch["made"] + timedelta(strain["incubation_days"])
+    if batch["ended"]:
+        return "ended", None, ""
+    if not batch["moved"]:
+        return "to move" if move_due <= AS_OF else "incubating", move_due, "move to fruiting"
+    picked = sorted({harvest["flush"] for harvest in season.of("harvests", batch["batch"])})
+    if len(picked) >= strain["flushes"]:
+        stay = strain["first_flush_days"] + (strain["flushes"] - 1) * (
+            strain["flush_interval_days"] or 0
+        )
+        cleared = batch["moved"] + timedelta(stay + season.one["turnover_days"])
+        return "in fruiting", cleared, "clear out"
+    if not picked:
+        first = batch["moved"] + timedelta(strain["first_flush_days"])
+        return "in fruiting", first, "harvest flush 1"
+    days = [
+        harvest["date"].toordinal()
+        for harvest in season.of("harvests", batch["batch"])
+        if harvest["flush"] == picked[-1]
+    ]
+    mean = date.fromordinal(int(sum(days) / len(days)))
+    following = mean + timedelta(strain["flush_interval_days"])
+    return "in fruiting", following, f"harvest flush {len(picked) + 1}"
+
+
+def test_states_and_due_dates(season: Logs) -> None:
+    for batch in season.tables["batches"]:
+        state, due, what = expected_due(season, batch)
+        assert (batch["state"], batch["due_what"] or "") == (state, what), batch["batch"]
+        assert (None if blank(batch["due"]) else batch["due"]) == due, batch["batch"]
+    states = Counter(batch["state"] for batch in season.tables["batches"])
+    assert set(states) == {"incubating", "to move", "in fruiting", "ended"}
+
+
+def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None:
+    due = []
+    for batch in season.tables["batches"]:
+        _, day, what = expected_due(season, batch)
+        if day is not None and day <= AS_OF + WEEK:
+            due.append((day, what, batch["batch"], batch["strain"]))
+    for lot in season.tables["spawn_lots"]:
+        if lot["left"] > season.one["spawn_rest"] and lot["use_by"] <= AS_OF + WEEK:
+            what = "throw out spawn" if lot["use_by"] < AS_OF else "use spawn until then"
+            due.append((lot["use_by"], what, lot["lot"], lot["strain"]))
+    units = request.node.callspec.params["season"]
+    for one in farm_model.starts(demo(units).farm):
+        done = sum(
+            batch["bags"]
+            for batch in season.tables["batches"]
+            if (batch["strain"], batch["recipe"]) == one.crop[:2]
+            and one.week <= batch["made"] < one.week + WEEK
+        )
+        if one.day <= AS_OF + WEEK and one.blocks > done:
+            due.append((one.day, f"start {one.blocks} blocks", one.crop[1], one.crop[0]))
+    due.sort(key=lambda line: line[0])
+    start = parts(made(units, "demo").values["Start"])
+    lines = start["Due in the next seven days, what is overdue first"].rows[: len(due)]
+    assert [
+        (
+            line["Date, yyyy-mm-dd"].date(),
+            line["What"],
+            line["Batch, lot or recipe"],
+            line["Strain"],
+        )
+        for line in lines
+    ] == due
+    words = [line["When"] for line in lines]
+    assert words[0] == "overdue"
+    assert words == [
+        "overdue" if day < AS_OF else "today" if day == AS_OF else f"in {(day - AS_OF).days} d"
+        for day, *_ in due
+    ]
+
+
+def test_nothing_is_due_on_an_empty_farm() -> None:
+    start = parts(made("us", "empty").values["Start"])
+    shown = start["The numbers to look at"].values
+    assert shown["Due in the next seven days, or overdue"] == "nothing due"
+
+
+def test_spawn_lots(season: Logs) -> None:
+    rest = season.one["spawn_rest"]
+    for lot in season.tables["spawn_lots"]:
+        used = sum(b["spawn"] for b in season.tables["batches"] if b["spawn_lot"] == lot["lot"])
+        left = lot["mass"] - used - (lot["discarded"] or 0)
+        if left <= rest:
+            state = "used up"
+        elif lot["use_by"] < AS_OF:
+            state = "past use-by"
+        elif lot["use_by"] <= AS_OF + timedelta(season.one["spawn_warning"]):
+            state = "use soon"
+        else:
+            state = "good"
+        assert lot["used"] == pytest.approx(used, rel=SAME)
+        assert lot["left"] == pytest.approx(left, abs=1e-9)
+        assert lot["state"] == state
+
+
+def test_cost_of_a_batch_is_that_of_its_blocks(office: Office) -> None:
+    """A batch like the block on the sheet Costing, with spawn at the farm's price."""
+    workbook = made("us", "demo").values
+    rows = logs("us").tables["batches"]
+    at = next(n for n, row in enumerate(rows) if row["strain"] == "Blue oyster B3")
+    with office.document(made("us", "demo").path) as document:
+        for key, value in (("recipe", "Half and half"), ("block_mass", None), ("spawn_lot", None)):
+            spot = place(workbook, f"batches.{key}")
+            document.write(spot.sheet, spot.row + at, spot.column, [[value]])
+        document.calculate()
+        spot = place(workbook, "batches.cost")
+        cost = document.read(spot.sheet, spot.row + at, spot.column)[0][0]
+        line = next(
+            part.lines["A block started"]
+            for part in parts(workbook["Costing"]).values()
+            if "A block started" in part.lines
+        )
+        block = document.read("Costing", line, 1)[0][0]
+    assert cost == pytest.approx(rows[at]["bags"] * block, rel=SAME)
+
+
+def test_both_systems_log_the_same_season() -> None:
+    for key in ("batches", "harvests", "losses"):
+        for one, other in zip(logs("us").tables[key], logs("metric").tables[key], strict=True):
+            for column in ("state", "due", "good", "flushes_picked", "days", "month"):
+                assert one.get(column) == other.get(column)
+            for column in ("be", "cost"):
+                if not blank(one.get(column)):
+                    assert one[column] == pytest.approx(other[column], rel=1e-8)
+
+
+class Fault(NamedTuple):
+    """What is typed where, and the words of the check that has to turn red."""
+
+    column: str
+    row: int
+    value: Any
+    check: str
+
+
+TOMORROW = (AS_OF - date(1899, 12, 30)).days + 1
+LONG_AGO = TOMORROW - 3000
+FAULTS = (
+    Fault("harvests.batch", 3, "B999", "Harvests: rows with a choice that is on no list"),
+    Fault("losses.batch", 3, "B999", "Losses: rows with a choice that is on no list"),
+    Fault("batches.batch", 4, "B101", "Batches: rows whose name stands twice"),
+    Fault("spawn_lots.lot", 1, "B3-11", "Spawn lots: rows whose name stands twice"),
+    Fault("steam_runs.run", 1, "S101", "Steam runs: rows whose name stands twice"),
+    Fault("losses.blocks", 0, 90, "Batches: more blocks lost than made"),
+    Fault("harvests.date", 5, LONG_AGO, "Harvests: dates before the batch was made"),
+    Fault("harvests.date", 0, TOMORROW - 5, "Harvests: dates before the batch was made"),
+    Fault("harvests.date", 5, TOMORROW, "Harvests: dates after today"),
+    Fault("harvests.unsold", 0, 900, "Harvests: more unsold than picked"),
+    Fault("losses.date", 5, LONG_AGO, "Losses: dates before the batch was made"),
+    Fault("losses.date", 5, TOMORROW, "Losses: dates after today"),
+    Fault("batches.moved", 0, LONG_AGO, "Batches: moved before made, or ended before moved"),
+    Fault("batches.ended", 0, LONG_AGO, "Batches: moved before made, or ended before moved"),
+    Fault("batches.made", 55, TOMORROW, "Batches: dates after today"),
+    Fault("batches.strain", 0, "Chestnut C2", "Batches: spawned from a lot of another strain"),
+    Fault("spawn_lots.use_by", 0, LONG_AGO, "Batches: spawned from a lot of another strain"),
+    Fault("steam_runs.date", 0, TOMORROW, "Batches: made before their steam run"),
+    Fault("spawn_lots.mass", 0, 1, "Spawn lots: more used than received"),
+    Fault("spawn_lots.received", 0, TOMORROW, "Spawn lots: received after today"),
+    Fault("spawn_lots.use_by", 0, LONG_AGO, "Spawn lots: use-by before received"),
+    Fault("steam_runs.blocks", 0, 5, "Steam: runs with more blocks spawned than steamed"),
+    Fault("steam_log.hours", 3, 0.25, "Steam: readings of the log whose time goes back"),
+    Fault("batches.bags", 0, 0, "Batches: figures outside their limits"),
+    Fault("harvests.fresh", 0, "much", "Harvests: figures outside their limits, or text"),
+    Fault("batches.recipe", 0, "Sawdust", "Batches: rows with a choice that is on no list"),
+    Fault("batches.spawn_lot", 0, "B3-0", "Batches: rows with a choice that is on no list"),
+    Fault("batches.made", 0, None, "Batches: rows with a blank that is needed"),
+    Fault("losses.batch", 0, None, "Losses: rows without batch"),
+    Fault("steam_log.core", 3, None, "One run in detail: rows with a blank that is needed"),
+    Fault("logged_run", 0, "S1", "Steam: the run that is logged stands on the list of runs"),
+)
+
+
+@pytest.fixture(scope="module")
+def open_demo(office: Office) -> Any:
+    with office.document(made("us", "demo").path) as document:
+        yield document
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda f: f"{f.column} {f.row} {f.value}")
+def test_a_planted_fault_turns_its_check_red(fault: Fault, open_demo: Document) -> None:
+    spot = place(made("us", "demo").values, fault.column)
+    before = open_demo.read(spot.sheet, spot.row + fault.row, spot.column)
+    open_demo.write(spot.sheet, spot.row + fault.row, spot.column, [[fault.value]])
+    red = red_checks(open_demo, made("us", "demo").values["Checks"])
+    open_demo.write(spot.sheet, spot.row + fault.row, spot.column, before)
+    assert [words for words in red if words.startswith(fault.check)], red
+
+
+def test_tables_have_the_rows_asked_for(tmp_path: Path) -> None:
+    build(tmp_path / "farm.xlsx", Settings(batch_rows=60))
+    workbook = openpyxl.load_workbook(tmp_path / "farm.xlsx")
+    last_rows = {
+        sheet: range_boundaries(workbook[sheet].tables[sheet].ref)[3]
+        for sheet in ("Batches", "Harvests", "Losses")
+    }
+    assert last_rows == {"Batches": 66, "Harvests": 246, "Losses": 66}  # below six rows of head
+    assert workbook.defined_names["batches_batch_list"].attr_text == "'Batches'!$A$7:$A$66"
+
+
+def test_the_season_of_the_demo_is_always_the_same_and_has_a_bad_month() -> None:
+    season = season_tables()
+    assert season == season_tables()
+    made_in = {batch["batch"]: batch["made"][:7] for batch in season["batches"]}
+    blocks = Counter[str]()
+    for batch in season["batches"]:
+        blocks[batch["made"][:7]] += int(batch["bags"])
+    lost = Counter[str]()
+    for loss in season["losses"]:
+        lost[made_in[loss["batch"]]] += int(loss["blocks"])
+    shares = {month: lost[month] / blocks[month] for month in blocks}
+    assert max(shares, key=lambda month: shares[month]) == "2026-07"
+    assert sorted(shares.values())[-1] > 2 * sorted(shares.values())[-2]
+    assert len({batch["strain"] for batch in season["batches"]}) == 4

@@ -1,0 +1,180 @@
+"""Faults planted into Products, Costing and Week plan: each turns the right check red."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import openpyxl
+import pytest
+from reading import Place, place, red_checks
+from workbooks import made
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from office import Document, Office
+
+
+@pytest.fixture(scope="module")
+def document(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Document]:
+    """The demo without its protection, as someone has it who takes that off."""
+    workbook = openpyxl.load_workbook(made("us", "demo").path)
+    for sheet in workbook:
+        sheet.protection.sheet = False
+    path = tmp_path_factory.mktemp("faults") / "open.xlsx"
+    workbook.save(path)
+    with office.document(path) as opened:
+        opened.calculate()
+        yield opened
+
+
+def below(sheet: str, title: str, heading: str, row: int = 1) -> Place:
+    """Find a cell of a list by the section's title and the start of the column's heading."""
+    cells = made("us", "demo").values[sheet]
+    top = next(line[0].row for line in cells if str(line[0].value).startswith(title))
+    found = (cell.column for cell in cells[top + 1] if str(cell.value).startswith(heading))
+    return Place(sheet, top + row, next(found) - 1)
+
+
+def beside(sheet: str, label: str) -> Place:
+    """Find the value of a label."""
+    cells = made("us", "demo").values[sheet]
+    row = next(line[0].row for line in cells if line[0].value == label)
+    return Place(sheet, row - 1, 1)
+
+
+def input_at(key: str, row: int = 0) -> Place:
+    at = place(made("us", "demo").values, key)
+    return Place(at.sheet, at.row + row, at.column)
+
+
+FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
+    "product without the mass of its pack": (
+        partial(input_at, "products.pack_mass"),
+        None,
+        "Product lines sold by mass without the mass of a pack",
+    ),
+    "strain that is on no list": (
+        partial(input_at, "products.strain", 4),
+        "Moon mushroom",
+        "Product lines: rows with a choice that is on no list",
+    ),
+    "form that is none": (
+        partial(input_at, "products.form", 4),
+        "pickled",
+        "Product lines: rows with a choice that is on no list",
+    ),
+    "product named twice": (
+        partial(input_at, "products.product", 1),
+        "Oyster, half-pound box",
+        "Product lines: rows whose name stands twice",
+    ),
+    "price as text": (
+        partial(input_at, "products.price", 2),
+        "nine",
+        "Product lines: figures outside their limits, or text",
+    ),
+    "share sold above 100 %": (
+        partial(input_at, "products.sold_share", 2),
+        93,
+        "Product lines: figures outside their limits, or text",
+    ),
+    "dried wetter than fresh": (
+        partial(input_at, "dried_moisture"),
+        0.95,
+        "Dried mushrooms are not wetter than fresh ones",
+    ),
+    "product on Costing that is none": (
+        partial(input_at, "cost_product"),
+        "Truffles",
+        "Costing: the product line chosen is not on its list, or not complete",
+    ),
+    "step of a block overwritten": (
+        partial(beside, "Costing", "Spawn"),
+        9,
+        "Steps of a block make what recipe, strain and all blocks put into it",
+    ),
+    "margin overwritten": (
+        partial(beside, "Costing", "Margin of a pack"),
+        9,
+        "Cost and margin make the price after fees",
+    ),
+    "cost of a pack overwritten": (
+        partial(below, "Costing", "All product lines: what a pack sold costs", "A pack sold"),
+        9,
+        "Costs of packs add up, and with margins to the prices after fees",
+    ),
+    "chosen pack costed otherwise": (
+        partial(beside, "Costing", "Work: packing"),
+        9,
+        "The product line chosen costs the same in the list of all",
+    ),
+    "driver overwritten": (
+        partial(below, "Costing", "What each driver is a part of", "Cost at no change"),
+        9,
+        "A driver that does not change leaves the cost as it is",
+    ),
+    "flush overwritten": (
+        partial(below, "Costing", "One, two, three or four flushes", "Contribution", 2),
+        9,
+        "The flushes kept give the contribution of the product line",
+    ),
+    "demand from a Tuesday": (
+        partial(input_at, "demand.week"),
+        46308,
+        "Week plan: weeks that do not start on a Monday",
+    ),
+    "demand of a product that is none": (
+        partial(input_at, "demand.product"),
+        "Truffles",
+        "Weeks that are not usual: rows with a choice that is on no list",
+    ),
+    "too few blocks": (
+        partial(below, "Week plan", "How it comes about: every start", "Blocks to start"),
+        3,
+        "Week plan: starts that bring too few blocks, or a whole block too many",
+    ),
+    "blocks of a week overwritten": (
+        partial(below, "Week plan", "Blocks to start in the week from", "2026-09-21"),
+        3,
+        "Week plan: blocks by crop and by week are the starts",
+    ),
+    "packs of a week overwritten": (
+        partial(below, "Week plan", "Packs to sell", "2026-09-21"),
+        3,
+        "Week plan: fresh mass by strain is that of the packs to sell",
+    ),
+    "good blocks of a crop overwritten": (
+        partial(below, "Week plan", "How it comes about: the crops", "Good blocks"),
+        3,
+        "Week plan: good blocks of the crops are those of the packs in a usual week",
+    ),
+    "purchase overwritten": (
+        partial(below, "Week plan", "Ingredients to have", "2026-09-21"),
+        3,
+        "Week plan: ingredients by line and by name are the same mass",
+    ),
+    "spawn overwritten": (
+        partial(below, "Week plan", "Spawn to have", "2026-09-21"),
+        3,
+        "Week plan: spawn by strain is that of the starts",
+    ),
+}
+
+
+@pytest.mark.parametrize(("where", "value", "check"), FAULTS.values(), ids=FAULTS)
+def test_a_planted_fault_turns_its_check_red(
+    document: Document, where: Callable[[], Place], value: Any, check: str
+) -> None:
+    at = where()
+    formula = made("us", "demo").formulas[at.sheet].cell(at.row + 1, at.column + 1).value
+    stored = document.read(at.sheet, at.row, at.column)
+    document.write(at.sheet, at.row, at.column, [[value]])
+    found = red_checks(document, made("us", "demo").values["Checks"])
+    if isinstance(formula, str) and formula.startswith("="):
+        document.fill(at.sheet, at.row, at.column, formula[1:])
+    else:
+        document.write(at.sheet, at.row, at.column, stored)
+    assert check in found
+    assert red_checks(document, made("us", "demo").values["Checks"]) == []

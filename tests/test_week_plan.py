@@ -1,0 +1,123 @@
+"""The sheet Week plan against a model of its own, written from the words on the sheet."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING
+
+import farm_model as model
+import pytest
+from farm_book import Book, as_date, changed_at_random, demo
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from office import Office
+
+EXACT = 1e-9
+SEEDS = (4, 5, 6)
+
+
+@pytest.fixture(scope="module", params=["us", "metric"])
+def units(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture(scope="module", params=["demo", *SEEDS])
+def book(request: pytest.FixtureRequest, units: str, office: Office) -> Book:
+    """The demo as it is stored, and again after twenty of its inputs changed in LibreOffice."""
+    if request.param == "demo":
+        return demo(units)
+    return changed_at_random(office, units, request.param)
+
+
+def name(crop: tuple[str, str, bool]) -> str:
+    strain, recipe, fruited = crop
+    return f"{strain}, {recipe}" + ("" if fruited else ", blocks")
+
+
+def by_week(book: Book, title: str) -> Iterator[tuple[str, date, float]]:
+    """Give each number of a list whose headings are Mondays."""
+    for row in book.rows("Week plan", title):
+        first, *rest = row.items()
+        for monday, value in rest[:12]:
+            if first[1] != "Together":
+                yield first[1], as_date(monday), value
+
+
+def test_every_start(book: Book) -> None:
+    rows = book.rows("Week plan", "How it comes about: every start")
+    expected = model.starts(book.farm)
+    assert len(rows) == len(expected)
+    for row, start in zip(rows, expected, strict=True):
+        assert row["Crop"] == name(start.crop)
+        assert as_date(row["Week from, yyyy-mm-dd"]) == start.week
+        assert as_date(row["Start on, yyyy-mm-dd"]) == start.day
+        assert as_date(row["For the market on, yyyy-mm-dd"]) == start.market
+        assert row["Good blocks needed"] == pytest.approx(start.good, rel=EXACT)
+        assert row["Blocks to start"] == start.blocks
+
+
+def test_blocks_to_start_by_crop_and_week(book: Book) -> None:
+    expected = {(name(one.crop), one.week): one.blocks for one in model.starts(book.farm)}
+    shown = by_week(book, "Blocks to start in the week from, and bags to have")
+    assert {(crop, week): blocks for crop, week, blocks in shown} == expected
+
+
+def test_packs_and_fresh_mass(book: Book) -> None:
+    farm = book.farm
+    for product, week, packs in by_week(book, "Packs to sell in the week from"):
+        wanted = model.packs_wanted(farm, farm.row("products", "product", product), week)
+        assert packs == pytest.approx(wanted)
+    title = "Fresh mass to pick for the market of the week from"
+    for strain, week, mass in by_week(book, title):
+        wanted = model.fresh_of_strain(farm, strain, week)
+        assert book.mass(mass) == pytest.approx(wanted, rel=EXACT, abs=EXACT)
+
+
+def test_purchases(book: Book) -> None:
+    farm = book.farm
+    for ingredient, week, mass in by_week(book, "Ingredients to have in the week from"):
+        wanted = model.purchases(farm, week)[ingredient]
+        assert book.mass(mass) == pytest.approx(wanted, rel=EXACT, abs=EXACT)
+    for strain, week, mass in by_week(book, "Spawn to have in the week from"):
+        wanted = model.spawn_of_strain(farm, strain, week)
+        assert book.mass(mass) == pytest.approx(wanted, rel=EXACT, abs=EXACT)
+    for strain, week, bags in by_week(
+        book, "Spawn bags to have in the week from, begun ones count whole"
+    ):
+        mass = model.spawn_of_strain(farm, strain, week)
+        assert bags == ceil(mass / farm.one["spawn_bag_mass"] - model.NOISE)
+
+
+def test_load_of_the_stations_and_the_bottleneck(book: Book) -> None:
+    highest: dict[str, tuple[float, date]] = {}
+    rows = book.rows("Week plan", "Load of the stations as a share of their capacity")
+    for row, week in zip(rows, model.weeks(book.farm), strict=True):
+        loads = model.loads(book.farm, week)
+        assert as_date(row["Week from, yyyy-mm-dd"]) == week
+        assert {key: row[f"{key}, %"] for key in loads} == pytest.approx(loads, rel=1e-6)
+        assert row["Station"] == max(loads, key=loads.__getitem__).lower()
+        for station, load in loads.items():
+            highest[station] = max(highest.get(station, (0.0, week)), (load, week), key=first)
+    station = max(highest, key=lambda one: highest[one][0])
+    load, week = highest[station]
+    sentence = book.bottleneck
+    assert station.lower() in sentence
+    assert f"{round(load * 100)}%" in sentence
+    assert str(week) in sentence
+    assert ("The bottleneck is" in sentence) is (load > 1)
+
+
+def first(pair: tuple[float, date]) -> float:
+    return pair[0]
+
+
+def test_both_systems_plan_the_same_blocks_and_dates() -> None:
+    us, metric = demo("us"), demo("metric")
+    title = "How it comes about: every start"
+    same = ("Crop", "Start on, yyyy-mm-dd", "For the market on, yyyy-mm-dd", "Blocks to start")
+    assert [[row[key] for key in same] for row in us.rows("Week plan", title)] == [
+        [row[key] for key in same] for row in metric.rows("Week plan", title)
+    ]

@@ -1,0 +1,805 @@
+"""The logs: spawn lots, steam runs, batches, harvests, losses. One row a thing that happened."""
+
+from __future__ import annotations
+
+from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
+
+FIRST_DATE = "61 or more"
+"""Dates before March 1900 are counted differently from program to program."""
+
+LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
+
+ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
+"""More than the rows of all tables that the due list reads: a row's part of it is below 1."""
+
+MONTH = 'YEAR({%s})&"-"&TEXT(MONTH({%s}),"00")'
+
+
+def iso_date(key: str) -> str:
+    """Write a date as text, in words that mean the same in every language of a program."""
+    return f'YEAR({key})&"-"&TEXT(MONTH({key}),"00")&"-"&TEXT(DAY({key}),"00")'
+
+
+def _month(key: str) -> Computed:
+    return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.")
+
+
+def _line(table: str, key: str) -> Computed:
+    formula = f"ROW({{{key}}})-ROW(INDEX({{{table}.{key}}},1))+1"
+    return Computed("line", "Row", "count", formula, "Numbers the rows of the table.")
+
+
+def _place(key: str, label: str, column: str) -> Computed:
+    """Make the column that says in which row of another table a choice stands."""
+    choice = column.partition(".")[2]
+    return Computed(
+        key,
+        label,
+        "count",
+        f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
+        "Where the rest of the row looks it up; empty where it is on no list.",
+    )
+
+
+def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
+    return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
+
+
+def _batch_found() -> Computed:
+    return Computed(
+        "found",
+        "Batch found",
+        "count",
+        "COUNTIF({batches.batch},{batch})",
+        "0 where the batch is not on the sheet Batches.",
+    )
+
+
+def _early() -> Computed:
+    return Computed(
+        "early",
+        "Before batch made",
+        "count",
+        "({date}<INDEX({batches.made},{at_batch}))*1",
+        "1 where the date lies before the batch was made.",
+    )
+
+
+_BATCH = Field("batch", "Batch", "choice", choices="batches.batch", help="As on the sheet Batches.")
+_NOTE = Field("note", "Note", "text", help="Whatever you want to remember.", required=False)
+
+SPAWN_LOTS = Table(
+    "spawn_lots",
+    "Spawn lots",
+    (
+        Field("lot", "Lot", "text", help="The maker's number, or your own."),
+        Field("strain", "Strain", "choice", choices="strains.strain", help="What grows in it."),
+        Field("received", "Received", "date", FIRST_DATE, "Or made, where you make it."),
+        Field("use_by", "Use by", "date", FIRST_DATE, "As the maker says, or your own rule."),
+        Field("mass", "Mass received", "kg", "above 0", "Of all bags of the lot."),
+        Field(
+            "cost",
+            "Cost of the lot",
+            "money",
+            "0 or more",
+            "Delivered; blank: the price of spawn on the sheet Farm.",
+            required=False,
+        ),
+        Field(
+            "discarded",
+            "Thrown away",
+            "kg",
+            "0 or more",
+            "What went to waste, so that it no longer counts as left.",
+            required=False,
+        ),
+        Computed(
+            "used",
+            "Used by batches",
+            "kg",
+            "SUMIFS({batches.spawn},{batches.spawn_lot},{lot})",
+            "Batches that name the lot, at the rate of their strain.",
+        ),
+        Computed(
+            "left", "Left", "kg", "{mass}-{used}-N({discarded})", "Received, less used and waste."
+        ),
+        Computed(
+            "state",
+            "State",
+            "state",
+            'CHOOSE(1+({left}>=-{spawn_rest}),"more used than received",'
+            'CHOOSE(1+({left}>{spawn_rest}),"used up",'
+            'CHOOSE(1+({use_by}>={today}),"past use-by",'
+            'CHOOSE(1+({use_by}>{today}+{spawn_warning}),"use soon","good"))))',
+            "From the dates and what is left.",
+        ),
+        Computed(
+            "price",
+            "Price",
+            "money/kg",
+            "CHOOSE(1+COUNT({cost}),{spawn_price},N({cost})/{mass})",
+            "Of this lot; its batches are costed with it.",
+        ),
+        Computed(
+            "found",
+            "Strain found",
+            "count",
+            "COUNTIF({strains.strain},{strain})",
+            "0 where the strain is not on its list.",
+        ),
+        Computed(
+            "backward",
+            "Use by before received",
+            "count",
+            "({use_by}<{received})*1",
+            "1 where the dates are mixed up.",
+        ),
+        times_named("spawn_lots", "lot"),
+        _line("spawn_lots", "lot"),
+        Computed(
+            "rank",
+            "Place in the due list",
+            "number",
+            "CHOOSE(1+({left}>{spawn_rest})*({use_by}<={today}+7),"
+            f'"",{{use_by}}+(ROWS({{batches.batch}})+{{line}})/{ROWS_DUE})',
+            "The date, and behind the point a part of a day that tells rows apart.",
+        ),
+    ),
+    rows=20,
+)
+
+_STATES = '{"incubating","to move","in fruiting","ended"}'
+_MOVED_OR_DUE = "CHOOSE(1+COUNT({moved}),{move_due},{moved})"
+
+BATCHES = Table(
+    "batches",
+    "Batches",
+    (
+        Field("batch", "Batch", "text", help="A number or name that is never used again."),
+        Field("made", "Made", "date", FIRST_DATE, "The day it was spawned."),
+        Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is made of."),
+        Field("strain", "Strain", "choice", choices="strains.strain", help="What grows on it."),
+        Field("bags", "Blocks made", "count", "1 or more, whole", "Bags filled and spawned."),
+        Field(
+            "block_mass",
+            "Mass of a block",
+            "kg",
+            "above 0",
+            "Wet substrate in a bag; blank: the mass on the sheet Farm.",
+            required=False,
+        ),
+        Field(
+            "moisture",
+            "Moisture, measured",
+            "fraction",
+            "above 0 to below 0.9",
+            "Of the mixed substrate; blank: the target of the recipe.",
+            required=False,
+        ),
+        Field(
+            "spawn_lot",
+            "Spawn lot",
+            "choice",
+            choices="spawn_lots.lot",
+            help="From the sheet Spawn.",
+            required=False,
+        ),
+        Field(
+            "steam_run",
+            "Steam run",
+            "choice",
+            choices="steam_runs.run",
+            help="From the sheet Steam.",
+            required=False,
+        ),
+        Field(
+            "moved",
+            "Moved",
+            "date",
+            FIRST_DATE,
+            "The day it went into fruiting; blank until then.",
+            required=False,
+        ),
+        Field(
+            "ended",
+            "Ended",
+            "date",
+            FIRST_DATE,
+            "The day it was cleared out; blank until then.",
+            required=False,
+        ),
+        _NOTE,
+        Computed(
+            "state",
+            "State",
+            "state",
+            "CHOOSE(1+((COUNT({ended})*(N({ended})<={today})+({good}<=0))>0),"
+            "CHOOSE(1+COUNT({moved})*(N({moved})<={today}),"
+            'CHOOSE(1+({move_due}<={today}),"incubating","to move"),"in fruiting"),"ended")',
+            "From the dates; ended also where every block is lost.",
+        ),
+        Computed(
+            "due_what",
+            "Due next",
+            "state",
+            f'CHOOSE(MATCH({{state}},{_STATES},0),"move to fruiting","move to fruiting",'
+            'CHOOSE(1+({flushes_left}>0),"clear out","harvest flush "&({flushes_picked}+1)),"")',
+            "What the due list on Start says.",
+        ),
+        Computed(
+            "due",
+            "Due",
+            "date",
+            f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
+            "CHOOSE(1+({flushes_left}>0),{clear_due},"
+            'IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},{batch}&"|"&{flushes_picked})'
+            "+N(INDEX({strains.flush_interval_days},{at_strain})),{first_due}))"
+            ',"")',
+            "A later flush is counted from the days on which the one before was picked.",
+        ),
+        Computed(
+            "lost",
+            "Blocks lost",
+            "count",
+            "SUMIFS({losses.blocks},{losses.batch},{batch})",
+            "From the sheet Losses.",
+        ),
+        Computed("good", "Good blocks", "count", "{bags}-{lost}", "Made, less lost."),
+        Computed(
+            "fresh",
+            "Fresh mass",
+            "kg",
+            "SUMIFS({harvests.fresh},{harvests.batch},{batch})",
+            "From the sheet Harvests, so far.",
+        ),
+        Computed(
+            "be",
+            "BE",
+            "fraction",
+            'CHOOSE(1+({fresh}>0)*({good}>0),"",CFX.BIOLOGICAL_EFFICIENCY({fresh},{dry_good}))',
+            "Fresh mass so far over the dry substrate of the good blocks.",
+        ),
+        Computed(
+            "cost_per_mass",
+            "Cost",
+            "money/kg",
+            'CHOOSE(1+({fresh}>0),"",{cost}/{fresh}'
+            "+CFX.LABOR_COST({harvesting_minutes},{hourly_wage},{burden}))",
+            "The batch over its fresh mass so far, with the picking.",
+        ),
+        Computed(
+            "move_due",
+            "Move expected",
+            "date",
+            "{made}+INDEX({strains.incubation_days},{at_strain})",
+            "Made, and the days of incubation of the strain.",
+        ),
+        Computed(
+            "first_due",
+            "First flush expected",
+            "date",
+            _MOVED_OR_DUE + "+INDEX({strains.first_flush_days},{at_strain})",
+            "Counted from the move, once that has a date.",
+        ),
+        Computed(
+            "clear_due",
+            "Clearing expected",
+            "date",
+            _MOVED_OR_DUE + "+INDEX({strains.fruiting_days},{at_strain})",
+            "After the last flush that you wait for, with the days to clear a place.",
+        ),
+        Computed(
+            "first_picked",
+            "First flush picked",
+            "date",
+            'IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},{batch}&"|"&1),"")',
+            "Mean day, where it took several.",
+        ),
+        Computed(
+            "flushes_picked",
+            "Flushes picked",
+            "count",
+            "SUMIFS({harvests.begins},{harvests.batch},{batch})",
+            "How many different flushes the harvests name.",
+        ),
+        Computed(
+            "flushes_left",
+            "Flushes to come",
+            "count",
+            "MAX(0,INDEX({strains.flushes},{at_strain})-{flushes_picked})",
+            "Of those that you wait for.",
+        ),
+        _month("made"),
+        Computed(
+            "block_mass_used",
+            "Mass of a block, used",
+            "kg",
+            "CHOOSE(1+COUNT({block_mass}),block_mass,{block_mass})",
+            "This batch's own, or that of the sheet Farm.",
+        ),
+        Computed(
+            "moisture_used",
+            "Moisture, used",
+            "fraction",
+            "CHOOSE(1+COUNT({moisture}),INDEX({recipes.target_moisture},{at_recipe}),{moisture})",
+            "Measured, or the target of the recipe.",
+        ),
+        Computed(
+            "dry_substrate",
+            "Dry substrate",
+            "kg",
+            "CFX.DRY_MASS({bags}*{block_mass_used},{moisture_used})",
+            "Of all blocks made.",
+        ),
+        Computed(
+            "dry_good",
+            "Dry substrate, good blocks",
+            "kg",
+            "{dry_substrate}*{good}/{bags}",
+            "Of the blocks made, less those lost.",
+        ),
+        Computed(
+            "spawn",
+            "Spawn",
+            "kg",
+            "CFX.SPAWN_NEEDED({bags}*{block_mass_used},INDEX({strains.spawn_rate},{at_strain}))",
+            "At the rate of the strain.",
+        ),
+        Computed(
+            "cost",
+            "Cost of the batch",
+            "money",
+            "IFERROR({bags}*({cost_common_block}"
+            "+{block_mass_used}*INDEX({recipes.cost_wet},{at_recipe})"
+            "+INDEX({recipe_costs.mixing},MATCH({recipe},{recipe_costs.recipe},0))"
+            "+INDEX({recipe_costs.steam},MATCH({recipe},{recipe_costs.recipe},0))"
+            "+INDEX({strain_costs.incubation},MATCH({strain},{strain_costs.strain},0))"
+            "+INDEX({strain_costs.fruiting},MATCH({strain},{strain_costs.strain},0)))"
+            "+{spawn}*IFERROR(INDEX({spawn_lots.price},MATCH({spawn_lot},{spawn_lots.lot},0)),"
+            '{spawn_price}),"")',
+            "Of all blocks made, as on the sheet Costing; empty until its figures are known.",
+        ),
+        Computed(
+            "found",
+            "Choices found",
+            "count",
+            "MIN(COUNTIF({recipes.recipe},{recipe}),COUNTIF({strains.strain},{strain}),"
+            '({spawn_lot}="")+COUNTIF({spawn_lots.lot},{spawn_lot}),'
+            '({steam_run}="")+COUNTIF({steam_runs.run},{steam_run}))',
+            "0 where a recipe, strain, lot or run is not on its list.",
+        ),
+        times_named("batches", "batch"),
+        Computed(
+            "out_of_order",
+            "Dates out of order",
+            "count",
+            "COUNT({moved})*(N({moved})<{made})+COUNT({ended})*(N({ended})<MAX({made},N({moved})))",
+            "1 for a move before it was made, 1 for an end before that.",
+        ),
+        Computed(
+            "spawn_unfit",
+            "Spawn of another strain, or old",
+            "count",
+            "IFERROR((INDEX({spawn_lots.strain},MATCH({spawn_lot},{spawn_lots.lot},0))<>{strain})"
+            "+(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0))<{made}),0)",
+            "1 for a lot of another strain, 1 for a lot past its use-by.",
+        ),
+        Computed(
+            "unsteamed",
+            "Made before steamed",
+            "count",
+            "IFERROR((INDEX({steam_runs.date},MATCH({steam_run},{steam_runs.run},0))>{made})*1,0)",
+            "1 where the steam run is of a later day.",
+        ),
+        _line("batches", "batch"),
+        Computed(
+            "open_line",
+            "Row, in progress",
+            "count",
+            'CHOOSE(1+({state}<>"ended"),"",{line})',
+            "Lists the batches in progress on the sheet Forecast.",
+        ),
+        Computed(
+            "rank",
+            "Place in the due list",
+            "number",
+            f'CHOOSE(1+({{due}}<={{today}}+7),"",{{due}}+{{line}}/{ROWS_DUE})',
+            "The date, and behind the point a part of a day that tells rows apart.",
+        ),
+        _place("at_recipe", "Row of the recipe", "recipes.recipe"),
+        _place("at_strain", "Row of the strain", "strains.strain"),
+    ),
+    rows=10,
+)
+
+HARVESTS = Table(
+    "harvests",
+    "Harvests",
+    (
+        _BATCH,
+        Field("date", "Date", "date", FIRST_DATE, "The day of picking."),
+        Field("flush", "Flush", "count", "1 to 9, whole", "1 for the first, 2 for the second."),
+        Field("fresh", "Fresh mass", "kg", "0 or more", "Trimmed, as it goes to the cold room."),
+        Field(
+            "unsold",
+            "Of it unsold",
+            "kg",
+            "0 or more",
+            "Spoiled, given away; blank counts as nothing.",
+            required=False,
+        ),
+        _NOTE,
+        _of_batch("strain", "Strain", "state", "strain"),
+        _of_batch("recipe", "Recipe", "state", "recipe"),
+        _month("date"),
+        Computed(
+            "days",
+            "Days since made",
+            "d",
+            "{date}-INDEX({batches.made},{at_batch})",
+            "From spawning to this picking.",
+        ),
+        Computed(
+            "of_ended",
+            "Of an ended batch",
+            "count",
+            '(INDEX({batches.state},{at_batch})="ended")*1',
+            "1 where it is: such harvests count for the farm's own figures.",
+        ),
+        _batch_found(),
+        _early(),
+        Computed(
+            "late",
+            "After batch ended",
+            "count",
+            "COUNT(INDEX({batches.ended},{at_batch}))*({date}>N(INDEX({batches.ended},{at_batch})))",
+            "1 where the date lies after the batch was cleared out.",
+        ),
+        Computed(
+            "oversold",
+            "More unsold than picked",
+            "count",
+            "(N({unsold})>{fresh})*1",
+            "1 where the unsold mass is more than the fresh mass.",
+        ),
+        Computed("batch_flush", "Batch and flush", "state", '{batch}&"|"&{flush}', "A look-up."),
+        Computed(
+            "begins",
+            "Begins a flush",
+            "count",
+            "(MATCH({batch_flush},{harvests.batch_flush},0)={line})*1",
+            "1 in the first row of each flush of a batch.",
+        ),
+        _line("harvests", "batch"),
+        _place("at_batch", "Row of the batch", "batches.batch"),
+    ),
+    rows=40,
+    unique=False,
+)
+
+LOSSES = Table(
+    "losses",
+    "Losses",
+    (
+        _BATCH,
+        Field("date", "Date", "date", FIRST_DATE, "The day it was thrown out."),
+        Field("blocks", "Blocks lost", "count", "1 or more, whole", "Thrown out, not harvested."),
+        Field("cause", "Cause", "choice", choices=LOSS_CAUSES, help="What you saw."),
+        _NOTE,
+        _of_batch("strain", "Strain", "state", "strain"),
+        _of_batch("recipe", "Recipe", "state", "recipe"),
+        _month("date"),
+        Computed(
+            "days",
+            "Days since made",
+            "d",
+            "{date}-INDEX({batches.made},{at_batch})",
+            "How old the block was.",
+        ),
+        _batch_found(),
+        _early(),
+        _place("at_batch", "Row of the batch", "batches.batch"),
+    ),
+    rows=10,
+    unique=False,
+)
+
+STEAM_RUNS = Table(
+    "steam_runs",
+    "Steam runs",
+    (
+        Field("run", "Run", "text", help="A number or name that is never used again."),
+        Field("date", "Date", "date", FIRST_DATE, "The day it was steamed."),
+        Field("blocks", "Blocks", "count", "1 or more, whole", "How many stood in the steamer."),
+        Field(
+            "hold_hours", "Hours held hot", "h", "0 or more", "After the core was hot, as planned."
+        ),
+        _NOTE,
+        Computed(
+            "spawned",
+            "Blocks of batches",
+            "count",
+            "SUMIFS({batches.bags},{batches.steam_run},{run})",
+            "Blocks of the batches that name this run.",
+        ),
+        Computed(
+            "remaining",
+            "Blocks without batch",
+            "count",
+            "{blocks}-{spawned}",
+            "Steamed, less spawned: torn bags, controls. Below zero: more than were steamed.",
+        ),
+        times_named("steam_runs", "run"),
+    ),
+    rows=10,
+)
+
+STEAM_LOG = Table(
+    "steam_log",
+    "One run in detail",
+    (
+        Field("hours", "Time", "h", "0 or more", "Since the steam was turned on, in order."),
+        Field("chamber", "Chamber", "°C", "-20 to 200", "The probe between the blocks."),
+        Field(
+            "core",
+            "Core of a block",
+            "°C",
+            "-20 to 200",
+            "The probe in the middle of the block that heats up last.",
+        ),
+        Computed(
+            "lethal_rate",
+            "Lethal rate",
+            "number",
+            "CFX.LETHAL_RATE({core},{lethal_reference},{lethal_z})",
+            "Minutes at the reference that one minute in the core is worth.",
+        ),
+        Computed(
+            "minutes",
+            "Equivalent, since the row above",
+            "min",
+            "CHOOSE(1+({line}>1),0,({hours}-INDEX({steam_log.hours},MAX(1,{line}-1)))*60"
+            "*AVERAGE({lethal_rate},INDEX({steam_log.lethal_rate},MAX(1,{line}-1))))",
+            "Trapezoid under the lethal rate.",
+        ),
+        Computed(
+            "total",
+            "Equivalent, so far",
+            "min",
+            "SUM(INDEX({steam_log.minutes},1):INDEX({steam_log.minutes},{line}))",
+            "Minutes at the reference that the run is worth until then.",
+        ),
+        Computed(
+            "hot",
+            "Core hot",
+            "count",
+            "({core}>={core_target})*1",
+            "1 where the core counts as hot.",
+        ),
+        Computed(
+            "backward",
+            "Time goes back",
+            "count",
+            "({hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1))))*1",
+            "1 where the time is before that of the row above.",
+        ),
+        _line("steam_log", "hours"),
+    ),
+    rows=60,
+    unique=False,
+)
+
+STEAM = Section(
+    "Choose",
+    (
+        Field(
+            "steam_recipe",
+            "Recipe in the load",
+            "choice",
+            choices="recipes.recipe",
+            help="Its moisture says how much heat the blocks take.",
+        ),
+        Field(
+            "steam_blocks",
+            "Blocks in the load",
+            "count",
+            "1 or more, whole",
+            "Blank: as many as on the sheet Farm.",
+            required=False,
+        ),
+        Field(
+            "steam_block_mass",
+            "Mass of a block",
+            "kg",
+            "above 0",
+            "Blank: the mass on the sheet Farm.",
+            required=False,
+        ),
+        Field(
+            "feed_temperature",
+            "Feed water",
+            "°C",
+            "0 to 100",
+            "What runs into the boiler.",
+            default=15.0,
+            us_default=60.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+CORE = Section(
+    "How fast the core heats up",
+    (
+        Field(
+            "core_thickness",
+            "Block: thickness",
+            "cm",
+            "above 0 to 200",
+            "Shortest edge, steam on both sides.",
+            default=13.0,
+            us_default=5.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_width",
+            "Block: width",
+            "cm",
+            "above 0 to 200",
+            "Next edge.",
+            default=17.0,
+            us_default=6.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_length",
+            "Block: length",
+            "cm",
+            "above 0 to 200",
+            "Longest edge.",
+            default=21.0,
+            us_default=8.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_diffusivity",
+            "Thermal diffusivity",
+            "mm²/s",
+            "above 0 to 1",
+            "From a probe run, see DIFFUSIVITY_FROM_PROBE.",
+            default=0.15,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_gap",
+            "Core counts as hot below steam by",
+            "K",
+            "above 0 to 30",
+            "It never quite reaches the steam.",
+            default=2.0,
+            us_default=4.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_check_hours",
+            "Look at the core after",
+            "h",
+            "0 or more",
+            "Any time in the steam.",
+            default=6.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+LETHALITY = Section(
+    "What the heat of a run was worth",
+    (
+        Field(
+            "logged_run",
+            "Run that is logged below",
+            "choice",
+            choices="steam_runs.run",
+            help="From the list of steam runs.",
+            required=False,
+        ),
+        Field(
+            "lethal_reference",
+            "Reference temperature",
+            "°C",
+            "50 to 150",
+            "Equivalent minutes are minutes at this temperature.",
+            default=121.1,
+            us_default=250.0,
+            source="The usual reference of F0 in thermal processing.",
+        ),
+        Field(
+            "lethal_z",
+            "z-value",
+            "K",
+            "above 0 to 100",
+            "Degrees that make ten times the rate.",
+            default=10.0,
+            source="The usual z-value of F0 in thermal processing.",
+        ),
+    ),
+)
+
+SPAWN = Section(
+    "What the list of lots says",
+    (
+        Field(
+            "spawn_warning",
+            "Use soon: days before use-by",
+            "d",
+            "0 to 365",
+            "For the states in the list of lots.",
+            default=14.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "spawn_rest",
+            "Rest that no longer counts",
+            "kg",
+            "0 or more",
+            "A lot with no more left than this is used up; scales are not exact.",
+            default=0.1,
+            us_default=0.2,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+EXPANSION = Section(
+    "Expansion from a mother bag",
+    (
+        Field(
+            "plan_spawn",
+            "Spawn wanted",
+            "kg",
+            "above 0",
+            "At the end of the last generation.",
+            required=False,
+        ),
+        Field(
+            "plan_expansion",
+            "Expansion of a generation",
+            "number",
+            "above 1 to 100",
+            "How many times its own mass a bag of spawn becomes.",
+            default=10.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "plan_generations",
+            "Generations",
+            "count",
+            "0 to 4, whole",
+            "How often the spawn is expanded; vigor and cleanness suffer with each.",
+            default=2.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "plan_loss",
+            "Bags thrown out in a generation",
+            "fraction",
+            "0 to below 1",
+            "Share of the bags.",
+            default=0.05,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+LABELS = Section(
+    "Choose",
+    (
+        Field(
+            "label_batch",
+            "Batch",
+            "choice",
+            choices="batches.batch",
+            help="The batch whose blocks are labeled.",
+        ),
+    ),
+)

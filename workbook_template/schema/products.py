@@ -1,0 +1,251 @@
+"""What is sold, and what is asked for in single weeks."""
+
+from __future__ import annotations
+
+from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
+
+FORMS = "fresh|dried|block"
+_FORM_LIST = '{"fresh","dried","block"}'
+
+
+def _of(column: str, choice: str) -> str:
+    table, _, _ = column.partition(".")
+    first = {"recipes": "recipe", "strains": "strain"}[table]
+    return f"INDEX({{{column}}},MATCH({{{choice}}},{{{table}.{first}}},0))"
+
+
+DRYING = Section(
+    "Drying",
+    (
+        Field(
+            "fresh_moisture",
+            "Moisture of fresh mushrooms",
+            "fraction",
+            "above 0 to below 1",
+            "Wet basis; dry a sample in the oven.",
+            default=0.9,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "dried_moisture",
+            "Moisture left in dried ones",
+            "fraction",
+            "0 to below 1",
+            "Wet basis; below 12 % they break when bent.",
+            default=0.1,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "drying_energy",
+            "Energy of drying",
+            "kWh/kg",
+            "0 or more",
+            "For a unit of fresh mass, from a meter.",
+            default=1.5,
+            us_default=0.7,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "drying_minutes",
+            "Work of drying",
+            "min/kg",
+            "0 or more",
+            "Slicing, trays and cleaning for a unit of fresh mass.",
+            default=4.0,
+            us_default=2.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+PRODUCTS = Table(
+    "products",
+    "Product lines",
+    (
+        Field("product", "Product line", "text", help="As buyers know it, with its size."),
+        Field("strain", "Strain", "choice", choices="strains.strain", help="What is in it."),
+        Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is grown on."),
+        Field(
+            "form",
+            "Form",
+            "choice",
+            choices=FORMS,
+            help="Fresh or dried mushrooms, or a block sold when incubation is over.",
+        ),
+        Field(
+            "pack_mass",
+            "Mass in a pack",
+            "kg/pack",
+            "above 0",
+            "Fresh or dried, as it is sold; blank for a block.",
+            required=False,
+        ),
+        Field("price", "Price of a pack", "money", "above 0", "What the buyer pays."),
+        Field(
+            "pack_cost",
+            "Empty pack",
+            "money",
+            "0 or more",
+            "Box, label; fresh mushrooms need one that lets air through.",
+        ),
+        Field("packing_minutes", "Packing a pack", "min", "0 or more", "Sorting, weighing, label."),
+        Field(
+            "fees",
+            "Fees",
+            "fraction",
+            "0 to below 1",
+            "Of the price: stall, card, commission.",
+            default=0.0,
+        ),
+        Field("delivery", "Delivery of a pack", "money", "0 or more", "Trip and cooling."),
+        Field(
+            "sold_share",
+            "Share sold",
+            "fraction",
+            "above 0 to 1",
+            "Of the packs made; the rest is given away or spoiled.",
+        ),
+        Field(
+            "packs_per_week",
+            "Packs a week",
+            "count",
+            "0 or more",
+            "Sold in a usual week; other weeks go on the sheet Week plan.",
+        ),
+        Computed(
+            "fresh",
+            "Fresh mass",
+            "kg/pack",
+            f"{{ready}}*CHOOSE(MATCH({{form}},{_FORM_LIST},0),N({{pack_mass}}),"
+            "N({pack_mass})*CFX.DRYING_RATIO({fresh_moisture},{dried_moisture}),0)",
+            "Before drying; none for a block.",
+        ),
+        Computed(
+            "blocks",
+            "Good blocks in a pack",
+            "number",
+            '{ready}*CHOOSE(1+({form}="block"),{fresh}/CFX.EXPECTED_HARVEST(CFX.DRY_MASS('
+            f"{{block_mass}},{_of('recipes.target_moisture', 'recipe')}),"
+            f"{_of('strains.biological_efficiency', 'strain')}),1)",
+            "How much of a good block's harvest is in it, or the block itself.",
+        ),
+        Computed(
+            "ready",
+            "Row complete",
+            "count",
+            "CHOOSE(1+(MIN({found},COUNTIF({recipe_costs.recipe},{recipe}),"
+            "COUNTIF({strain_costs.strain},{strain}))>0)"
+            '*(({form}="block")+(N({pack_mass})>0)>0)'
+            "*(MIN({price},{pack_cost},{packing_minutes},{fees},{delivery},{sold_share},"
+            '{packs_per_week})>=0),"",1)',
+            "1 where the row, its recipe and its strain have all that is needed.",
+        ),
+        Computed(
+            "found",
+            "Choices found",
+            "count",
+            "MIN(COUNTIF({strains.strain},{strain}),COUNTIF({recipes.recipe},{recipe}),"
+            f"COUNT(MATCH({{form}},{_FORM_LIST},0)))",
+            "0 where a strain, recipe or form is not on its list.",
+        ),
+        times_named("products", "product"),
+    ),
+    rows=12,
+)
+
+DEMAND = Table(
+    "demand",
+    "Weeks that are not usual",
+    (
+        Field(
+            "product",
+            "Product line",
+            "choice",
+            choices="products.product",
+            help="Of which more or fewer packs than usual are wanted.",
+        ),
+        Field("week", "Week from", "date", "61 or more", "The Monday of the market's week."),
+        Field(
+            "packs",
+            "Packs wanted",
+            "count",
+            "0 or more",
+            "In that week, instead of the usual number; several rows add up.",
+        ),
+        Computed(
+            "extra",
+            "More than usual",
+            "count",
+            "{packs}-{first}*INDEX({plan_products.packs},{at})",
+            "Packs; below zero where fewer are wanted.",
+        ),
+        Computed(
+            "fresh",
+            "Fresh mass for it",
+            "kg",
+            "{extra}*INDEX({plan_products.fresh},{at})",
+            "With the packs that are not sold.",
+        ),
+        Computed(
+            "blocks",
+            "Good blocks for it",
+            "number",
+            "{extra}*INDEX({plan_products.blocks},{at})",
+            "With the packs that are not sold.",
+        ),
+        Computed(
+            "minutes",
+            "Work for it",
+            "min",
+            "{extra}*INDEX({plan_products.minutes},{at})",
+            "Picking, drying, packing.",
+        ),
+        Computed(
+            "crop",
+            "Crop",
+            "count",
+            "INDEX({plan_products.crop},{at})",
+            "Its number in the list of crops.",
+        ),
+        Computed(
+            "strain_row",
+            "Row of the strain",
+            "count",
+            "INDEX({plan_products.strain_row},{at})",
+            "On the sheet Strains.",
+        ),
+        Computed(
+            "first",
+            "First of its week",
+            "count",
+            "(COUNTIFS({demand.product},{product},{demand.week},{week},"
+            '{demand.order},"<="&{order})=1)*1',
+            "1 in the first row of a product and week.",
+        ),
+        Computed("order", "Row", "count", "ROW({product})", "Keeps the rows in their order."),
+        Computed(
+            "at",
+            "Line",
+            "count",
+            "CHOOSE(1+MIN(1,COUNTIF({plan_products.product},{product})),"
+            '"",MATCH({product},{products.product},0))',
+            "Of the product; blank where its row is not complete.",
+        ),
+        Computed(
+            "found",
+            "Product found",
+            "count",
+            "COUNTIF({products.product},{product})",
+            "0 where the product is not on its list.",
+        ),
+        Computed(
+            "no_monday",
+            "Not a Monday",
+            "count",
+            "(WEEKDAY({week}-1)>1)*1",
+            "1 where the week does not start on a Monday.",
+        ),
+    ),
+    rows=16,
+    unique=False,
+)

@@ -1,0 +1,350 @@
+"""The incubation and the fruiting room: their size, their air, their walls, the sensor's check."""
+
+from __future__ import annotations
+
+from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table
+
+_LEVEL = "0 to 100000"
+_TEMPERATURE = "-50 to 60"
+_OUTSIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
+
+OUTSIDE = Section(
+    "Outside",
+    (
+        Field(
+            "cold_temperature",
+            "Coldest night",
+            "°C",
+            _TEMPERATURE,
+            "The heaters are sized for it.",
+            default=-10.0,
+            us_default=14.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "cold_humidity",
+            "Humidity in that night",
+            "fraction",
+            "0 to 1",
+            "Relative humidity outside.",
+            default=0.8,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "hot_temperature",
+            "Hottest day",
+            "°C",
+            _TEMPERATURE,
+            "The cooling is sized for it.",
+            default=32.0,
+            us_default=90.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "hot_humidity",
+            "Humidity on that day",
+            "fraction",
+            "0 to 1",
+            "Relative humidity outside.",
+            default=0.4,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "outdoor_ppm",
+            "Carbon dioxide outside",
+            "ppm",
+            _LEVEL,
+            "Of the air that comes in; more near a road or in a hall.",
+            default=420.0,
+            source="Outdoor air, near 420 ppm in the 2020s (from memory).",
+        ),
+        Field(
+            "people_ppm",
+            "Carbon dioxide limit for people",
+            "ppm",
+            _LEVEL,
+            "Average of 8 hours; your country's limit.",
+            default=5000.0,
+            source="OSHA permissible exposure limit, 8 hours: 5000 ppm.",
+        ),
+        Field(
+            "surface_resistance",
+            "Resistance of air at a wall",
+            "m²·K/W",
+            "above 0 to 1",
+            "Of the still air at its inside.",
+            default=0.13,
+            source="ISO 6946, horizontal heat flow (from memory).",
+        ),
+        Field(
+            "heater_margin",
+            "Added to a heater",
+            "fraction",
+            "0 to 10",
+            "For warming up and for leaks.",
+            default=0.2,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+
+def _size(room: str, length: float, width: float, us: tuple[float, float, float]) -> list[Field]:
+    sides = (("length", length, us[0]), ("width", width, us[1]), ("height", 2.5, us[2]))
+    return [
+        Field(
+            f"{room}_{side}",
+            side.capitalize(),
+            "m",
+            "above 0 to 200",
+            "Inside.",
+            default=metric,
+            us_default=feet,
+            source=ASSUMPTION,
+        )
+        for side, metric, feet in sides
+    ]
+
+
+INCUBATION_ROOM = Section(
+    "Incubation room",
+    (
+        *_size("incubation", 8.0, 5.0, (26.0, 16.0, 8.0)),
+        Field(
+            "incubation_temperature",
+            "Temperature of incubation",
+            "°C",
+            _TEMPERATURE,
+            "Of the room; the blocks are warmer inside.",
+            default=21.0,
+            us_default=70.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "incubation_humidity",
+            "Humidity of incubation",
+            "fraction",
+            "above 0 to 1",
+            "Relative humidity that the room has.",
+            default=0.6,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "incubation_ppm",
+            "Carbon dioxide allowed in incubation",
+            "ppm",
+            _LEVEL,
+            "Colonies stand more; people work here too.",
+            default=3000.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "colony_carbon_dioxide",
+            "Carbon dioxide of colonizing substrate",
+            "g/(h·kg)",
+            "0 to 10",
+            "Close the vents: rise of the level times volume.",
+            default=0.15,
+            us_default=0.07,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "incubation_filled",
+            "Places filled on that night",
+            "fraction",
+            "0 to 1",
+            "Blocks that help to heat when it is coldest.",
+            default=0.5,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+FRUITING_ROOM = Section(
+    "Fruiting room",
+    (
+        *_size("fruiting", 8.0, 4.0, (26.0, 13.0, 8.0)),
+        Field(
+            "fruiting_temperature",
+            "Temperature of fruiting",
+            "°C",
+            _TEMPERATURE,
+            "What your strains fruit well at.",
+            default=16.0,
+            us_default=61.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "fruiting_humidity",
+            "Humidity of fruiting",
+            "fraction",
+            "above 0 to 1",
+            "Relative humidity that you hold.",
+            default=0.9,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "fruiting_ppm",
+            "Carbon dioxide allowed in fruiting",
+            "ppm",
+            _LEVEL,
+            "More makes long stems and small caps.",
+            default=1000.0,
+            source="Stamets, Growing Gourmet & Medicinal Mushrooms, p. 214: below 1000 ppm.",
+        ),
+        Field(
+            "mushrooms_standing",
+            "Mushrooms standing on the fullest day",
+            "kg",
+            "0 or more",
+            "On all blocks together, shortly before picking.",
+            default=40.0,
+            us_default=90.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "mushroom_carbon_dioxide",
+            "Carbon dioxide of mushrooms",
+            "g/(h·kg)",
+            "0 to 10",
+            "Near that of picked oysters at 15 °C.",
+            default=0.3,
+            us_default=0.14,
+            source=f"{ASSUMPTION} Picked oysters at 15 °C: Arda 2011, Agrotekno 16.",
+        ),
+        Field(
+            "fruiting_carbon_dioxide",
+            "Carbon dioxide of fruiting blocks",
+            "g/(h·kg)",
+            "0 to 10",
+            "Of the substrate, without its mushrooms.",
+            default=0.05,
+            us_default=0.02,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "fan_flow",
+            "Fresh air that your fan brings",
+            "m³/h",
+            "above 0",
+            "Measured at the inlet; blank if you don't know.",
+            required=False,
+        ),
+        Field(
+            "fogger_output",
+            "Output of the fogger",
+            "kg/h",
+            "above 0",
+            "Weigh the water that it takes in an hour.",
+            default=5.0,
+            us_default=11.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+SENSOR = Section(
+    "Check the humidity sensor with a wet thermometer",
+    (
+        Field(
+            "dry_bulb",
+            "Dry thermometer",
+            "°C",
+            "-20 to 60",
+            "Beside the sensor, in the shade.",
+            required=False,
+        ),
+        Field(
+            "wet_bulb",
+            "Wet thermometer",
+            "°C",
+            "-20 to 60",
+            "Wet wick, moving air, lowest reading.",
+            required=False,
+        ),
+        Field(
+            "sensor_humidity",
+            "The sensor shows",
+            "fraction",
+            "0 to 1",
+            "Read at the same moment.",
+            required=False,
+        ),
+        Field(
+            "sensor_allowed",
+            "Difference allowed",
+            "fraction",
+            "above 0 to 0.5",
+            "In points of relative humidity.",
+            default=0.05,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+ROOMS = (OUTSIDE, INCUBATION_ROOM, FRUITING_ROOM, SENSOR)
+"""The single inputs of the sheet."""
+
+SURFACES = Table(
+    "surfaces",
+    "Walls, ceilings, floors, doors",
+    (
+        Field("surface", "Surface", "text", help="Wall, ceiling, floor, door, window."),
+        Field("room", "Room", "choice", choices="incubation|fruiting", help="Whose wall it is."),
+        Field("area", "Area", "m²", "0 or more", "Length times height, doors taken out."),
+        Field(
+            "r_value",
+            "R-value",
+            "m²·K/W",
+            "above 0",
+            "Of all layers of the wall together, without the air on its sides.",
+        ),
+        Field(
+            "beyond",
+            "Coldest on the other side",
+            "°C",
+            _TEMPERATURE,
+            "Blank: the coldest night. A floor or an inner wall is warmer.",
+            required=False,
+        ),
+        Computed(
+            "found",
+            "Room known",
+            "count",
+            '({room}="incubation")+({room}="fruiting")',
+            "0 where the room is neither of the two.",
+        ),
+        Computed(
+            "inside",
+            "Inside",
+            "°C",
+            'CHOOSE(1+({room}="fruiting"),{incubation_temperature},{fruiting_temperature})',
+            "Temperature of the room.",
+        ),
+        Computed(
+            "loss",
+            "Heat lost",
+            "W",
+            f"CFX.WALL_HEAT_LOSS({{area}},{{r_value}},{{inside}},{_OUTSIDE})",
+            "Through the surface when it is coldest.",
+        ),
+        Computed(
+            "face",
+            "Its inner face",
+            "°C",
+            f"{{inside}}-({{inside}}-{_OUTSIDE})*{{surface_resistance}}"
+            "/({r_value}+{surface_resistance})",
+            "Temperature that the air of the room meets.",
+        ),
+        Computed(
+            "state",
+            "State",
+            "state",
+            'CHOOSE(1+({face}<CHOOSE(1+({room}="fruiting"),{incubation_dew_point},'
+            '{fruiting_dew_point})),"dry","drips")',
+            "It drips where its face is colder than the dew point of the room.",
+        ),
+    ),
+    rows=12,
+    unique=False,
+)

@@ -1,0 +1,70 @@
+"""A trial: two treatments side by side, their blocks, their losses, what each block yielded."""
+
+from __future__ import annotations
+
+from workbook_template.fields import COMMON_PRACTICE, Field, Section, Table
+
+_BLOCKS = "1 or more, whole"
+_LOST = "0 or more, whole"
+
+TRIAL = Section(
+    "The trial",
+    (
+        Field(
+            "trial_about",
+            "What is tried",
+            "text",
+            help="Change one thing only; pick at random which block gets what.",
+            required=False,
+        ),
+        Field("trial_a", "Treatment A", "text", help="As you always do it."),
+        Field("trial_b", "Treatment B", "text", help="What is new."),
+        Field("trial_blocks_a", "Blocks started with A", "count", _BLOCKS, "The lost ones too."),
+        Field("trial_lost_a", "Blocks lost with A", "count", _LOST, "Spoiled, stalled."),
+        Field("trial_blocks_b", "Blocks started with B", "count", _BLOCKS, "The lost ones too."),
+        Field("trial_lost_b", "Blocks lost with B", "count", _LOST, "Spoiled, stalled."),
+        Field(
+            "trial_confidence",
+            "Confidence",
+            "fraction",
+            "0.5 to below 1",
+            "95 %: one trial in twenty of equal treatments looks like a difference.",
+            default=0.95,
+            source=COMMON_PRACTICE,
+        ),
+        Field(
+            "trial_power",
+            "Chance to see a difference",
+            "fraction",
+            "0.5 to below 1",
+            "Of the next trial, where there is one as large as here.",
+            default=0.8,
+            source=COMMON_PRACTICE,
+        ),
+    ),
+)
+
+TRIAL_YIELDS = Table(
+    "trial_yields",
+    "Yield of each block",
+    (
+        Field(
+            "yield_a",
+            "With A",
+            "kg/block",
+            "0 or more",
+            "Fresh mass of one good block, all flushes; paste a column.",
+            required=False,
+        ),
+        Field(
+            "yield_b",
+            "With B",
+            "kg/block",
+            "0 or more",
+            "Fresh mass of one good block, all flushes; paste a column.",
+            required=False,
+        ),
+    ),
+    rows=60,
+    unique=False,
+)

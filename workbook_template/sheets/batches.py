@@ -1,0 +1,47 @@
+"""Batches: the log that everything else hangs on, a row a batch."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.page import Check, Sheet, TableBlock
+from workbook_template.schema.logs import BATCHES
+
+if TYPE_CHECKING:
+    from workbook_template.page import Settings
+
+_CHECKS = (
+    Check("Batches: more blocks lost than made", 'COUNTIF({batches.good},"<0")'),
+    Check(
+        "Batches: moved before made, or ended before moved",
+        'COUNTIF({batches.out_of_order},">0")',
+    ),
+    Check(
+        "Batches: dates after today",
+        'COUNTIF({batches.made},">"&{today})+COUNTIF({batches.moved},">"&{today})'
+        '+COUNTIF({batches.ended},">"&{today})',
+    ),
+    Check(
+        "Batches: spawned from a lot of another strain, or past its use-by",
+        'COUNTIF({batches.spawn_unfit},">0")',
+    ),
+    Check("Batches: made before their steam run", 'COUNTIF({batches.unsteamed},">0")'),
+)
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Batches",
+        purpose="The log: one row for each batch, from spawning until it is cleared out.",
+        blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
+        widths=(
+            *(9, 11.5, 16, 18, 8, 9, 10, 11, 9, 11.5, 11.5, 20),
+            *(12, 16, 11.5, 7, 7, 10, 8, 10),
+            *(11.5, 11.5, 11.5, 11.5, 9, 9, 10, 10, 10, 10, 10, 10, 10),
+            *(9, 9, 10, 10, 9, 7, 9, 14, 9, 9),
+        ),
+        printed_columns=20,
+        landscape=True,
+        checks=_CHECKS,
+    )

@@ -1,0 +1,110 @@
+"""The due list of the sheet Start: what has to be done in the next seven days, by date.
+
+Each table that has due things ranks its own rows (a date, and behind the point what tells rows
+apart); the list takes the smallest ranks of each table, and the smallest of those.
+"""
+
+from __future__ import annotations
+
+from workbook_template.fields import Computed, Counter
+from workbook_template.page import Calculated, Grid
+
+LINES = 15
+
+
+def _smallest(key: str, label: str, column: str) -> Computed:
+    return Computed(
+        key,
+        label,
+        "number",
+        f'CHOOSE(1+({{line}}<=COUNT({{{column}}})),"",SMALL({{{column}}},{{line}}))',
+    )
+
+
+def _of(column: str, otherwise: str = '""', words: str = "{0}") -> str:
+    """Look a line up in one table, and otherwise in the next."""
+    table = column.partition(".")[0]
+    found = words.format(f"INDEX({{{column}}},MATCH({{rank}},{{{table}.rank}},0))")
+    return f"IFERROR({found},{otherwise})"
+
+
+def _of_start(table: str, column: str) -> str:
+    """Look up the strain or the recipe of a planned start."""
+    row = _of(f"starts.{table}_row", "0")
+    return f'IFERROR(INDEX({{{table}s.{column}}},{row}),"")'
+
+
+_SOURCES = (
+    _smallest("from_batches", "Of batches", "batches.rank"),
+    _smallest("from_lots", "Of spawn lots", "spawn_lots.rank"),
+    _smallest("from_starts", "Of the week plan", "starts.rank"),
+)
+_ALL = (
+    f"INDEX({{due.{_SOURCES[0].key}}},1):"
+    f"INDEX({{due.{_SOURCES[-1].key}}},ROWS({{due.{_SOURCES[-1].key}}}))"
+)
+_RANKS = ("{batches.rank}", "{spawn_lots.rank}", "{starts.rank}")
+_COUNTED = "+".join(f"COUNT({ranks})" for ranks in _RANKS)
+_OVERDUE = "+".join(f'COUNTIF({ranks},"<"&{{today}})' for ranks in _RANKS)
+
+COUNTS = (
+    Calculated(
+        "due_count",
+        "Due in the next seven days, or overdue",
+        "count",
+        f'CHOOSE(1+({_COUNTED}>0),"nothing due",{_COUNTED})',
+        f"The first {LINES} are listed below.",
+        is_key=True,
+    ),
+    Calculated("due_overdue", "Of these overdue", "count", _OVERDUE, is_key=True),
+)
+
+DUE = Grid(
+    "due",
+    "Due in the next seven days, what is overdue first",
+    (
+        Computed(
+            "what",
+            "What",
+            "state",
+            _of(
+                "batches.due_what",
+                _of(
+                    "starts.blocks",
+                    'CHOOSE(1+({date}<{today}),"use spawn until then","throw out spawn")',
+                    '"start "&{0}&" blocks"',
+                ),
+            ),
+        ),
+        Computed("date", "Date", "date", "INT({rank})"),
+        Computed(
+            "when",
+            "When",
+            "state",
+            'CHOOSE(1+({date}<={today}),"in "&({date}-{today})&" d",'
+            'CHOOSE(1+({date}<{today}),"today","overdue"))',
+        ),
+        Computed(
+            "which",
+            "Batch, lot or recipe",
+            "state",
+            _of("batches.batch", _of("spawn_lots.lot", _of_start("recipe", "recipe"))),
+        ),
+        Computed(
+            "strain",
+            "Strain",
+            "state",
+            _of("batches.strain", _of("spawn_lots.strain", _of_start("strain", "strain"))),
+        ),
+        Counter("line", "No."),
+        Computed(
+            "rank",
+            "Rank",
+            "number",
+            f'CHOOSE(1+({{line}}<=COUNT({_ALL})),"",SMALL({_ALL},{{line}}))',
+        ),
+        *_SOURCES,
+    ),
+    rows=LINES,
+)
+"""The columns after the line number are its helpers, side by side."""

@@ -1,0 +1,32 @@
+"""Harvests: the log of what was picked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.page import Check, Sheet, TableBlock
+from workbook_template.schema.logs import HARVESTS
+
+if TYPE_CHECKING:
+    from workbook_template.page import Settings
+
+_ROWS_A_BATCH = 4
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Harvests",
+        purpose="The log: one row for each picking of a batch.",
+        blocks=[TableBlock(HARVESTS, more_rows=_ROWS_A_BATCH * settings.batch_rows)],
+        widths=(10, 12, 7, 11, 11, 26, 18, 18, 10, 9, 9, 8, 9, 9, 9, 12, 9, 8, 8),
+        printed_columns=10,
+        checks=(
+            Check(
+                "Harvests: dates before the batch was made, or after it ended",
+                'COUNTIF({harvests.early},">0")+COUNTIF({harvests.late},">0")',
+            ),
+            Check("Harvests: dates after today", 'COUNTIF({harvests.date},">"&{today})'),
+            Check("Harvests: more unsold than picked", 'COUNTIF({harvests.oversold},">0")'),
+        ),
+    )

@@ -1,0 +1,158 @@
+"""Labels: pages of block labels for one batch, to print and stick on the blocks.
+
+The grid is 3 by 10 to a page: on Letter paper labels of 2 5/8 by 1 inch, on A4 labels of 70 by
+29.7 mm.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.worksheet.pagebreak import Break
+
+from cultivar_fx.dimensions import US
+from workbook_template.fields import dimension_of
+from workbook_template.page import Calculated, Custom, Form, Sheet
+from workbook_template.schema import look_up
+from workbook_template.schema.logs import LABELS, iso_date
+
+if TYPE_CHECKING:
+    from workbook_template.page import Settings
+    from workbook_template.writer import Writer
+
+_ACROSS, _DOWN, _PAGES = 3, 10, 3
+_A_PAGE = _ACROSS * _DOWN
+_FIRST, _PAGE = 5, 6
+"""The columns, beside the printed ones, with the number of a row's first label and its page."""
+
+
+class _Paper(NamedTuple):
+    """One kind of label paper: width in characters, heights in points, margin in inches.
+
+    How wide a character is differs by some percent from program to program, so the text is centered
+    on label and page: it stays on its label in all of them. Heights print as they are given.
+    """
+
+    width: float
+    heights: tuple[float, ...]
+    margin_top: float
+
+
+_LETTER = _Paper(36.0, (24.0, 14.0, 14.0, 20.0), 0.5)
+_A4 = _Paper(35.4, (30.0, 15.0, 15.0, 24.0), 0.0)
+
+_CHOSEN = (
+    Calculated(
+        "label_count",
+        "Labels",
+        "count",
+        look_up("batches.bags", "label_batch"),
+        f"One for each block, up to {_A_PAGE * _PAGES}.",
+        is_key=True,
+    ),
+    Calculated(
+        "label_pages",
+        "Pages to print",
+        "count",
+        "INDEX({labels.page},MATCH({label_count},{labels.first},1))",
+        "The pages after these are empty.",
+        is_key=True,
+    ),
+    Calculated("label_strain", "Strain", "state", look_up("batches.strain", "label_batch")),
+    Calculated("label_recipe", "Recipe", "state", look_up("batches.recipe", "label_batch")),
+    Calculated("label_made", "Made", "date", look_up("batches.made", "label_batch")),
+    Calculated("label_move", "Move expected", "date", look_up("batches.move_due", "label_batch")),
+    Calculated(
+        "label_harvest",
+        "First flush expected",
+        "date",
+        look_up("batches.first_due", "label_batch"),
+    ),
+    Calculated(
+        "label_origin",
+        "Third line",
+        "state",
+        '{label_recipe}&", made "&' + iso_date("{label_made}"),
+    ),
+    Calculated(
+        "label_dates",
+        "Fourth line",
+        "state",
+        f'"Move "&{iso_date("{label_move}")}&", harvest "&{iso_date("{label_harvest}")}',
+    ),
+)
+
+_LINES = (
+    ("farm block name", '{label_batch}&"   "&%s&" of "&{label_count}'),
+    ("farm block line", "{label_strain}"),
+    ("farm block line", "{label_origin}"),
+    ("farm block line", "{label_dates}"),
+)
+_ROWS = _PAGES * _DOWN * len(_LINES)
+
+
+def _place(writer: Writer, row: int) -> None:
+    writer.place_column("labels", "first", row + 1, row + _ROWS, _FIRST)
+    writer.place_column("labels", "page", row + 1, row + _ROWS, _PAGE)
+
+
+def _labels(writer: Writer, row: int) -> None:
+    writer.section(row, "Labels, from here on")
+    for column, words in ((_FIRST, "First block"), (_PAGE, "Page")):
+        writer.text(row, column, words, "farm heading")
+    paper = _paper(writer)
+    state = dimension_of("state")
+    for offset in range(_ROWS):
+        here = row + 1 + offset
+        label, line = divmod(offset, len(_LINES))
+        style, words = _LINES[line]
+        writer.worksheet.row_dimensions[here].height = paper.heights[line]
+        for column, number in ((_FIRST, label * _ACROSS + 1), (_PAGE, label // _DOWN + 1)):
+            writer.worksheet.cell(here, column, number).style = "farm result"
+        for column in range(1, _ACROSS + 1):
+            block = f"(${'ABCDE'[_FIRST - 1]}{here}+COLUMN()-1)"
+            text = words.replace("%s", block)
+            template = f'CHOOSE(1+({block}<={{label_count}}),"",{text})'
+            writer.formula(here, column, template, state, style)
+
+
+def _paper(writer: Writer) -> _Paper:
+    return _LETTER if writer.units == US else _A4
+
+
+def _set_page(writer: Writer) -> None:
+    """Print the labels alone, unscaled, a page of the label paper at a time."""
+    worksheet: Any = writer.worksheet
+    paper = _paper(writer)
+    place = writer.book.columns["labels", "first"]
+    worksheet.print_area = f"A{place.first}:C{place.last}"
+    worksheet.sheet_properties.pageSetUpPr.fitToPage = False
+    worksheet.page_setup.scale = 100
+    worksheet.print_options.horizontalCentered = True
+    margins = worksheet.page_margins
+    margins.top = paper.margin_top
+    margins.left = margins.right = margins.bottom = margins.header = margins.footer = 0
+    footer = worksheet.oddFooter
+    footer.left.text = footer.center.text = footer.right.text = None
+    for page in range(1, _PAGES):
+        worksheet.row_breaks.append(Break(id=place.first - 1 + page * _DOWN * len(_LINES)))
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    paper = _LETTER if settings.units == US else _A4
+    words = (
+        "Letter paper with labels of 2 5/8 by 1 inch"
+        if settings.units == US
+        else "A4 paper with labels of 70 by 29.7 mm"
+    )
+    return Sheet(
+        name="Labels",
+        purpose=f"Pick a batch and print its labels: {words}, 3 by 10; print at 100 %, unscaled.",
+        blocks=[
+            Form(LABELS.title, (*LABELS.fields, *_CHOSEN)),
+            Custom(_ROWS + 1, _labels, _place),
+        ],
+        widths=(paper.width, paper.width, paper.width, 34, 11, 8),
+        set_page=_set_page,
+    )

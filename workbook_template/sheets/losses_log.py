@@ -1,0 +1,26 @@
+"""Losses: the log of what was thrown out, when and why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.page import Check, Sheet, TableBlock
+from workbook_template.schema.logs import LOSSES
+
+if TYPE_CHECKING:
+    from workbook_template.page import Settings
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Losses",
+        purpose="The log: blocks that were thrown out before they were picked, and why.",
+        blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
+        widths=(10, 12, 9, 16, 26, 18, 18, 10, 9, 8, 9, 8),
+        printed_columns=9,
+        checks=(
+            Check("Losses: dates before the batch was made", 'COUNTIF({losses.early},">0")'),
+            Check("Losses: dates after today", 'COUNTIF({losses.date},">"&{today})'),
+        ),
+    )

@@ -1,0 +1,40 @@
+"""Products: a row a product line, with what is in a pack and what it sells for."""
+
+from __future__ import annotations
+
+from workbook_template.page import Check, Form, Lines, Sheet, TableBlock
+from workbook_template.schema.products import DRYING, PRODUCTS
+
+_ABOUT = (
+    "A pack is whatever has one price: a box of fresh mushrooms, a bag of dried ones, or a block. "
+    "A block is sold when incubation is over, as one pack each, without a mass.",
+    "Share sold: of the packs made. The packs that are sold pay for the others, and the Week plan "
+    "grows the others too. Delivery is paid for packs that are sold.",
+    "Two product lines of one strain may use different recipes; each pair is planned by itself.",
+)
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Products",
+        purpose="What you sell: strain, form, pack, price, fees, and how many packs a week.",
+        blocks=[
+            Form(DRYING.title, DRYING.fields),
+            TableBlock(PRODUCTS),
+            Lines("What the words mean", _ABOUT),
+        ],
+        widths=(32, 18, 18, 9, 10, 9, 9, 10, 8, 10, 8, 9, 10, 10, 9, 9, 8),
+        landscape=True,
+        checks=(
+            Check(
+                "Product lines sold by mass without the mass of a pack",
+                'COUNTIFS({products.form},"fresh",{products.pack_mass},"")'
+                '+COUNTIFS({products.form},"dried",{products.pack_mass},"")',
+            ),
+            Check(
+                "Dried mushrooms are not wetter than fresh ones",
+                "({dried_moisture}>{fresh_moisture})*1",
+            ),
+        ),
+    )

@@ -1,0 +1,318 @@
+"""Results: what came of the batches, by strain, recipe and month, and plan against actual.
+
+Only ended batches count, for losses, yield and cost alike: one that still fruits has not given
+all of its mushrooms, and one that incubates may still be lost.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cultivar_fx.dimensions import US
+from workbook_template.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.fields import Computed, Counter
+from workbook_template.page import Calculated, Check, Custom, Form, Grid, Lines, NewPage, Sheet
+from workbook_template.schema import look_up
+from workbook_template.schema.materials import RECIPES, STRAINS
+from workbook_template.schema.outlook import RESULTS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from workbook_template.page import Settings
+    from workbook_template.writer import Writer
+
+MONTHS = 12
+
+_RULE = (
+    "Only ended batches count: one that still fruits has not given all of its mushrooms, and one "
+    "that incubates may still be lost. Months are those in which the batches were made. Days to "
+    "the first harvest count from spawning, over every batch that has one.",
+    "Loss: of the blocks made, with the 95 % interval (Wilson) that still fits the count. BE and "
+    "fresh mass: of the good blocks. Cost: all blocks of the batches, and the picking.",
+)
+
+
+def _cost_of(fresh: str, cost: str, units: str) -> str:
+    cost_per = "CFX.COST_PER_POUND" if units == US else "CFX.COST_PER_KILOGRAM"
+    picking = "CFX.LABOR_COST({harvesting_minutes},{hourly_wage},{burden})"
+    return f"{cost_per}({cost},{fresh})+{picking}"
+
+
+def _together(units: str) -> tuple[Calculated, ...]:
+    def total(column: str) -> str:
+        return f'SUMIFS({{batches.{column}}},{{batches.state}},"ended")'
+
+    costed = 'COUNTIFS({batches.state},"ended",{batches.cost},">=0")'
+    cost = _cost_of("{results_fresh}", total("cost"), units)
+    return (
+        Calculated(
+            "results_ended",
+            "Batches ended",
+            "count",
+            'COUNTIFS({batches.state},"ended")',
+            "Of all that are on the sheet Batches.",
+        ),
+        Calculated("results_blocks", "Blocks made for them", "count", total("bags")),
+        Calculated("results_lost", "Blocks lost", "count", total("lost")),
+        Calculated(
+            "results_loss",
+            "Lost",
+            "fraction",
+            'CHOOSE(1+({results_blocks}>0),"",{results_lost}/{results_blocks})',
+            "Of the blocks made.",
+            is_key=True,
+        ),
+        Calculated(
+            "results_low",
+            "Lost, lowest",
+            "fraction",
+            "CFX.LOSS_LOW({results_lost},{results_blocks})",
+            "Lower end of the 95 % interval.",
+            waits_for=("results_loss",),
+        ),
+        Calculated(
+            "results_high",
+            "Lost, highest",
+            "fraction",
+            "CFX.LOSS_HIGH({results_lost},{results_blocks})",
+            "Upper end of the 95 % interval.",
+            waits_for=("results_loss",),
+        ),
+        Calculated("results_fresh", "Fresh mass", "kg", total("fresh"), "Picked from them."),
+        Calculated(
+            "results_per_block",
+            "Fresh mass of a good block",
+            "kg/block",
+            'CHOOSE(1+({results_blocks}>{results_lost}),"",'
+            "{results_fresh}/({results_blocks}-{results_lost}))",
+        ),
+        Calculated(
+            "results_be",
+            "BE",
+            "fraction",
+            f'CHOOSE(1+({total("dry_good")}>0),"",'
+            f"CFX.BIOLOGICAL_EFFICIENCY({{results_fresh}},{total('dry_good')}))",
+            "Fresh mass over the dry substrate of the good blocks.",
+            is_key=True,
+        ),
+        Calculated(
+            "results_cost",
+            "Cost, harvested",
+            "money/kg",
+            f'CHOOSE(1+({{results_fresh}}>0)*({costed}={{results_ended}}),"",{cost})',
+            "Blank while a price that it needs is missing.",
+            is_key=True,
+        ),
+    )
+
+
+def _columns(
+    first: Sequence[Computed], condition: str, units: str
+) -> tuple[Computed | Counter, ...]:
+    """Make the columns of a group of batches, which ``condition`` picks out of the log."""
+    ended = f'{condition},{{batches.state}},"ended"'
+    picked = f'{condition},{{batches.first_picked}},">0"'
+
+    def total(column: str) -> str:
+        return f"SUMIFS({{batches.{column}}},{ended})"
+
+    costed = f'COUNTIFS({ended},{{batches.cost}},">=0")'
+    cost = _cost_of("{fresh}", total("cost"), units)
+    days = (
+        f"(SUMIFS({{batches.first_picked}},{picked})-SUMIFS({{batches.made}},{picked}))"
+        f"/COUNTIFS({picked})"
+    )
+    return (
+        *first,
+        Computed("made", "Batches made", "count", f"COUNTIFS({condition})"),
+        Computed("ended", "Ended", "count", f"COUNTIFS({ended})"),
+        Computed("blocks", "Blocks of these", "count", total("bags")),
+        Computed("lost", "Blocks lost", "count", total("lost")),
+        Computed("loss", "Loss", "fraction", 'CHOOSE(1+({blocks}>0),"",{lost}/{blocks})'),
+        Computed("low", "Loss, lowest", "fraction", "MIN({loss},CFX.LOSS_LOW({lost},{blocks}))"),
+        Computed("high", "Loss, highest", "fraction", "MAX({loss},CFX.LOSS_HIGH({lost},{blocks}))"),
+        Computed(
+            "verdict",
+            "About the loss",
+            "state",
+            'CHOOSE(1+({high}-{low}>{widest_interval}),"enough to say","too few to say")',
+        ),
+        Computed(
+            "days", "Days to first harvest", "d", f'CHOOSE(1+(COUNTIFS({picked})>0),"",{days})'
+        ),
+        Computed("fresh", "Fresh mass", "kg", total("fresh")),
+        Computed(
+            "per_block",
+            "Fresh mass, good block",
+            "kg/block",
+            'CHOOSE(1+({blocks}>{lost}),"",{fresh}/({blocks}-{lost}))',
+        ),
+        Computed("dry", "Dry substrate, good blocks", "kg", total("dry_good")),
+        Computed(
+            "be",
+            "BE",
+            "fraction",
+            'CHOOSE(1+({dry}>0),"",CFX.BIOLOGICAL_EFFICIENCY({fresh},{dry}))',
+        ),
+        Computed(
+            "cost",
+            "Cost, harvested",
+            "money/kg",
+            f'CHOOSE(1+({{fresh}}>0)*({costed}={{ended}}),"",{cost})',
+        ),
+        Counter("line", "No."),
+    )
+
+
+def _listed(table: str, key: str) -> str:
+    """Name the thing in the same row of its table, or nothing where there is none."""
+    column = f"{{{table}.{key}}}"
+    return f'CHOOSE(1+({{line}}<=ROWS({column})),"",INDEX({column},{{line}})&"")'
+
+
+def _by(table: str, key: str, rows: int, units: str) -> Grid:
+    name = Computed(key, key.capitalize(), "state", _listed(table, key))
+    condition = f"{{batches.{key}}},{{{key}}}"
+    return Grid(f"by_{key}", f"By {key}", _columns((name,), condition, units), rows=rows)
+
+
+def _by_month(units: str) -> Grid:
+    first_day = "DATE(YEAR({today}),MONTH({today})-12+{line}%s,1)"
+    name = Computed(
+        "month",
+        "Month made",
+        "state",
+        'YEAR({start})&"-"&TEXT(MONTH({start}),"00")',
+    )
+    condition = '{batches.made},">="&{start},{batches.made},"<"&{until}'
+    return Grid(
+        "by_month",
+        "By month, the last twelve",
+        (
+            *_columns((name,), condition, units),
+            Computed("start", "From", "date", first_day % ""),
+            Computed("until", "To before", "date", first_day % "+1"),
+        ),
+        rows=MONTHS,
+    )
+
+
+def _actual(column: str) -> str:
+    return f"INDEX({{by_strain.{column}}},MATCH({{strain}},{{by_strain.strain}},0))"
+
+
+def _planned(column: str) -> str:
+    return look_up(f"strains.{column}", "strain")
+
+
+_LOW = f"MIN({{loss}},{_actual('low')})"
+_HIGH = f"MAX({{loss}},{_actual('high')})"
+
+_PLAN = Grid(
+    "plan",
+    "Plan against actual, by strain",
+    (
+        Computed("strain", "Strain", "state", _listed("strains", "strain")),
+        Computed("ended", "Batches ended", "count", _actual("ended")),
+        Computed("blocks", "Blocks of these", "count", _actual("blocks")),
+        Computed("be_planned", "BE, plan", "fraction", _planned("biological_efficiency")),
+        Computed("be", "BE, actual", "fraction", _actual("be")),
+        Computed(
+            "be_share",
+            "BE, actual of plan",
+            "fraction",
+            'CHOOSE(1+({be_planned}>0),"",{be}/{be_planned})',
+        ),
+        Computed("loss_planned", "Loss, plan", "fraction", _planned("loss_rate")),
+        Computed("loss", "Loss, actual", "fraction", _actual("loss")),
+        Computed(
+            "verdict",
+            "Loss against plan",
+            "state",
+            f"CHOOSE(1+({_HIGH}-{_LOW}>{{widest_interval}}),"
+            f"CHOOSE(1+({{loss_planned}}<{_LOW}),CHOOSE(1+({{loss_planned}}>{_HIGH}),"
+            '"as planned","less than planned"),"more than planned"),"too few to say")',
+        ),
+        Computed(
+            "days_planned",
+            "Days to first harvest, plan",
+            "d",
+            f"{_planned('incubation_days')}+{_planned('first_flush_days')}",
+        ),
+        Computed("days", "Days to first harvest, actual", "d", _actual("days")),
+        Counter("line", "No."),
+    ),
+    rows=STRAINS.rows,
+)
+
+_CHECKS = (
+    Check(
+        "Results: strains or recipes beyond the rows of its lists",
+        'COUNTA({strains.strain})-COUNTIF({by_strain.strain},"?*")'
+        '+COUNTA({recipes.recipe})-COUNTIF({by_recipe.recipe},"?*")',
+    ),
+    Check(
+        "Results: ended batches by strain, and by recipe, are all ended batches",
+        "ABS(SUM({by_strain.ended})-{results_ended})+ABS(SUM({by_recipe.ended})-{results_ended})",
+    ),
+)
+
+
+def _charts(writer: Writer, row: int) -> None:
+    writer.section(row, "Charts")
+    add_chart(
+        writer,
+        row + 1,
+        Chart(
+            title="Biological efficiency by strain, plan against actual",
+            categories="plan.strain",
+            values=["plan.be_planned", "plan.be"],
+            names=["Plan", "Actual"],
+            category_title="Strain",
+            value_title="Fresh mass over dry substrate",
+            description="Two columns for each strain: the BE that the sheet Strains expects, and "
+            "that of the ended batches.",
+            kind="col",
+            number_format="0%",
+        ),
+    )
+    add_chart(
+        writer,
+        row + CHART_ROWS,
+        Chart(
+            title="Blocks lost by the month in which they were made",
+            categories="by_month.month",
+            values=["by_month.low", "by_month.loss", "by_month.high"],
+            names=["Lowest that fits", "Lost", "Highest that fits"],
+            category_title="Month",
+            value_title="Share of the blocks made",
+            description="Three columns for each of the last twelve months: the loss of the ended "
+            "batches made in it, between both ends of its 95 % interval.",
+            kind="col",
+            number_format="0%",
+        ),
+    )
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Results",
+        purpose="What came of the batches: losses, yield, days, cost, and was it as planned?",
+        blocks=[
+            Form("All ended batches", _together(settings.units)),
+            Custom(2 * CHART_ROWS - 1, _charts),
+            NewPage(),
+            Form(RESULTS.title, RESULTS.fields),
+            Lines("What counts", _RULE, "farm text"),
+            _PLAN,
+            _by("strains", "strain", STRAINS.rows, settings.units),
+            _by("recipes", "recipe", RECIPES.rows, settings.units),
+            NewPage(),
+            _by_month(settings.units),
+        ],
+        widths=(30, 11, 10, 10, 11, 10, 10, 10, 18, 12, 12, 11, 12, 9, 11, 6, 12, 12),
+        landscape=True,
+        checks=_CHECKS,
+    )

@@ -1,0 +1,286 @@
+"""Rooms: the heater of incubation, the air and the water of fruiting, and is the sensor right."""
+
+from __future__ import annotations
+
+from workbook_template.page import Calculated, Check, Form, Lines, Sheet, TableBlock
+from workbook_template.schema.rooms import (
+    FRUITING_ROOM,
+    INCUBATION_ROOM,
+    OUTSIDE,
+    SENSOR,
+    SURFACES,
+)
+
+
+def _walls(room: str) -> str:
+    rows = f'COUNTIF({{surfaces.room}},"{room}")'
+    total = f'SUMIFS({{surfaces.loss}},{{surfaces.room}},"{room}")'
+    return f'CHOOSE(1+({rows}>0),"",{total})'
+
+
+def _fresh_air(room: str) -> str:
+    level = f"{{{room}_ppm}}"
+    flow = f"CFX.FRESH_AIR({{{room}_source}},{level},{{outdoor_ppm}})"
+    return f'CHOOSE(1+({level}>{{outdoor_ppm}}),"",{flow})'
+
+
+def _through_air(function: str, room: str, weather: str) -> str:
+    outside = f"{{{weather}_temperature}},{{{weather}_humidity}}"
+    inside = f"{{{room}_temperature}},{{{room}_humidity}}"
+    return f"CFX.{function}({{{room}_air}},{outside},{inside},{{altitude}})"
+
+
+def _volume(room: str) -> Calculated:
+    return Calculated(
+        f"{room}_volume",
+        "Volume of the room",
+        "m³",
+        f"{{{room}_length}}*{{{room}_width}}*{{{room}_height}}",
+        "Empty; shelves and blocks take some of it.",
+    )
+
+
+def _dew_point(room: str) -> Calculated:
+    return Calculated(
+        f"{room}_dew_point",
+        "Dew point",
+        "°C",
+        f"CFX.DEW_POINT({{{room}_temperature}},{{{room}_humidity}})",
+        "Whatever is colder than that drips.",
+    )
+
+
+def _dripping(room: str) -> Calculated:
+    return Calculated(
+        f"{room}_dripping",
+        "Surfaces that drip",
+        "count",
+        f'COUNTIFS({{surfaces.room}},"{room}",{{surfaces.state}},"drips")',
+        "See the list of surfaces; more insulation or drier air helps.",
+    )
+
+
+_INCUBATION = (
+    _volume("incubation"),
+    Calculated(
+        "incubation_source",
+        "Carbon dioxide of a full room",
+        "g/h",
+        "{incubation_places}*{block_mass}*{colony_carbon_dioxide}",
+        "All places of the sheet Farm, times the mass of a bag.",
+    ),
+    Calculated(
+        "incubation_air",
+        "Fresh air for the carbon dioxide limit",
+        "m³/h",
+        _fresh_air("incubation"),
+        "For a full room.",
+        is_key=True,
+    ),
+    Calculated(
+        "incubation_changes",
+        "Air changes in an hour",
+        "number",
+        "CFX.AIR_CHANGES({incubation_air},{incubation_volume})",
+        "Fresh air over the volume of the room.",
+    ),
+    Calculated(
+        "incubation_walls",
+        "Heat lost through the walls",
+        "W",
+        _walls("incubation"),
+        "From the list of surfaces, on the coldest night.",
+    ),
+    Calculated(
+        "incubation_air_heat",
+        "Heat for the fresh air",
+        "kW",
+        _through_air("AIR_HEAT", "incubation", "cold"),
+        "On the coldest night, with its moisture.",
+    ),
+    Calculated(
+        "colony_heat",
+        "Heat of the colony",
+        "W",
+        "CFX.RESPIRATION_HEAT({incubation_source}*{incubation_filled})",
+        "Of the places filled on that night, by its carbon dioxide.",
+    ),
+    Calculated(
+        "incubation_heater",
+        "Heater",
+        "kW",
+        "CFX.HEATER_POWER({incubation_walls},{incubation_air_heat},{colony_heat},{heater_margin})",
+        "Walls and fresh air, less the colony, and what you add.",
+        is_key=True,
+    ),
+    _dew_point("incubation"),
+    _dripping("incubation"),
+)
+
+_FRUITING = (
+    _volume("fruiting"),
+    Calculated(
+        "fruiting_source",
+        "Carbon dioxide of a full room",
+        "g/h",
+        "{fruiting_places}*{block_mass}*{fruiting_carbon_dioxide}"
+        "+{mushrooms_standing}*{mushroom_carbon_dioxide}",
+        "All places of the sheet Farm, and the mushrooms.",
+    ),
+    Calculated(
+        "fruiting_air",
+        "Fresh air for the carbon dioxide limit",
+        "m³/h",
+        _fresh_air("fruiting"),
+        "On the fullest day.",
+        is_key=True,
+    ),
+    Calculated(
+        "fruiting_changes",
+        "Air changes in an hour",
+        "number",
+        "CFX.AIR_CHANGES({fruiting_air},{fruiting_volume})",
+        "Fresh air over the volume of the room.",
+    ),
+    Calculated(
+        "fan_ppm",
+        "Carbon dioxide with your fan",
+        "ppm",
+        "CFX.ROOM_CARBON_DIOXIDE({fruiting_source},{fan_flow},{outdoor_ppm})",
+        "Where the room settles with the fan always on.",
+        waits_for=("fan_flow",),
+    ),
+    Calculated(
+        "fruiting_water_cold",
+        "Water for the air, coldest night",
+        "kg/h",
+        _through_air("HUMIDIFYING_WATER", "fruiting", "cold"),
+        "Fog that the fresh air drinks.",
+    ),
+    Calculated(
+        "fruiting_water_hot",
+        "Water for the air, hottest day",
+        "kg/h",
+        _through_air("HUMIDIFYING_WATER", "fruiting", "hot"),
+        "0 where outside air holds enough.",
+    ),
+    Calculated(
+        "fogger_share",
+        "Share of the fogger's output",
+        "fraction",
+        "MAX({fruiting_water_cold},{fruiting_water_hot})/{fogger_output}",
+        "Of the larger of the two; above 100 % the fogger is too small.",
+        is_key=True,
+    ),
+    Calculated(
+        "fruiting_heat_cold",
+        "Heat for the fresh air, coldest night",
+        "kW",
+        _through_air("AIR_HEAT", "fruiting", "cold"),
+        "With what the fog takes to become vapor.",
+    ),
+    Calculated(
+        "fruiting_heat_hot",
+        "Heat for the fresh air, hottest day",
+        "kW",
+        _through_air("AIR_HEAT", "fruiting", "hot"),
+        "Below zero: cooling.",
+    ),
+    Calculated(
+        "fruiting_walls",
+        "Heat lost through the walls",
+        "W",
+        _walls("fruiting"),
+        "From the list of surfaces, on the coldest night.",
+    ),
+    Calculated(
+        "fruiting_heater",
+        "Heater",
+        "kW",
+        "CFX.HEATER_POWER({fruiting_walls},{fruiting_heat_cold},0,{heater_margin})",
+        "Walls and fresh air, without the heat of the crop.",
+        is_key=True,
+    ),
+    _dew_point("fruiting"),
+    _dripping("fruiting"),
+)
+
+_MEASURED = (
+    Calculated(
+        "measured_humidity",
+        "Humidity by the thermometers",
+        "fraction",
+        'CHOOSE(1+({wet_bulb}<={dry_bulb}),"",CFX.RELATIVE_HUMIDITY({dry_bulb},{wet_bulb},'
+        "{altitude}))",
+        "Blank where the wet one reads higher than the dry one: read again.",
+        waits_for=("dry_bulb", "wet_bulb"),
+    ),
+    Calculated(
+        "sensor_error",
+        "The sensor is off by",
+        "fraction",
+        "{sensor_humidity}-{measured_humidity}",
+        "Above zero: it shows too much.",
+        waits_for=("sensor_humidity",),
+    ),
+    Calculated(
+        "sensor_state",
+        "The sensor",
+        "state",
+        'CHOOSE(1+(ABS({sensor_error})>{sensor_allowed}),"agrees",'
+        'CHOOSE(1+({sensor_error}>0),"shows too little",'
+        '"shows too much"))',
+        "Where it is off: clean it, adjust it, check again.",
+        is_key=True,
+    ),
+)
+
+_CHECKS = (
+    Check(
+        "Carbon dioxide allowed in a room is above that of the air outside",
+        "({incubation_ppm}<={outdoor_ppm})+({fruiting_ppm}<={outdoor_ppm})",
+    ),
+    Check(
+        "Carbon dioxide allowed in a room is within the limit for people",
+        "({incubation_ppm}>{people_ppm})+({fruiting_ppm}>{people_ppm})",
+    ),
+    Check(
+        "Carbon dioxide with your fan is within the limit for people",
+        "(N({fan_ppm})>{people_ppm})*1",
+    ),
+    Check(
+        "Wet thermometer is not above the dry one",
+        "(N({wet_bulb})>N({dry_bulb}))*COUNT({dry_bulb})",
+    ),
+    Check(
+        "Humidity by the thermometers is possible: even dry air cools no further than this",
+        "(N({measured_humidity})<0)*1",
+    ),
+)
+
+_CAUTIONS = (
+    "Carbon dioxide: 5000 ppm over 8 hours (OSHA PEL) and 30 000 ppm for a short time (ACGIH STEL) "
+    "are limits for people. Ventilate before you work in a closed room, and carry a meter.",
+    "Spores make growers ill: on one shiitake farm 11 of 14 workers reported symptoms (Lenhart & "
+    "Cole 1993). Pick before the caps flatten, and wear a respirator that fits.",
+    "Electricity in wet rooms: ground-fault protection, equipment made for wet places, and a "
+    "licensed electrician. Heaters and fans by their makers' instructions.",
+)
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Rooms",
+        purpose="Fresh air, heat and water of the rooms, cold walls, and the check of the sensor.",
+        blocks=[
+            Form(OUTSIDE.title, OUTSIDE.fields),
+            Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
+            Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),
+            Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
+            Lines("Cautions", _CAUTIONS, "farm caution"),
+            TableBlock(SURFACES),
+        ],
+        widths=(38, 17, 13, 15, 13, 11, 11, 12, 12, 11),
+        checks=_CHECKS,
+    )

@@ -1,0 +1,139 @@
+"""Spawn: the lots with what is left of them, and how to grow more from a mother bag."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.fields import Computed, Counter
+from workbook_template.page import (
+    ROUNDING,
+    Calculated,
+    Check,
+    Form,
+    Grid,
+    Lines,
+    NewPage,
+    Sheet,
+    TableBlock,
+)
+from workbook_template.schema.logs import EXPANSION, SPAWN, SPAWN_LOTS
+
+if TYPE_CHECKING:
+    from workbook_template.page import Settings
+
+_MOST_GENERATIONS = 4
+_BATCHES_A_LOT = 2
+
+_PLAN = (
+    Calculated(
+        "plan_start",
+        "Mother spawn to start from",
+        "kg",
+        "CFX.SPAWN_TO_START({plan_spawn},{plan_expansion},{plan_generations},{plan_loss})",
+        "Losses taken out in each generation.",
+        is_key=True,
+        waits_for=("plan_spawn",),
+    ),
+    Calculated(
+        "plan_bags",
+        "Bags of spawn in the end",
+        "count",
+        "CFX.SPAWN_BAGS({plan_spawn},{spawn_bag_mass})",
+        "Of the mass on the sheet Farm.",
+        waits_for=("plan_spawn",),
+    ),
+)
+
+_LOTS = (
+    Calculated(
+        "spawn_left",
+        "Spawn left in all good lots",
+        "kg",
+        'SUMIFS({spawn_lots.left},{spawn_lots.state},"good")'
+        '+SUMIFS({spawn_lots.left},{spawn_lots.state},"use soon")',
+        "Of the list below, without lots past their use-by.",
+        is_key=True,
+    ),
+    Calculated(
+        "spawn_old",
+        "Lots past use-by with some left",
+        "count",
+        'COUNTIF({spawn_lots.state},"past use-by")',
+        "Throw them out, and type how much.",
+    ),
+)
+
+_GENERATIONS = Grid(
+    "generations",
+    "Generation by generation",
+    (
+        Counter("generation", "Generation"),
+        Computed(
+            "mother",
+            "Spawn to expand",
+            "kg",
+            'CHOOSE(1+({generation}<={plan_generations})*COUNT({plan_start}),"",'
+            "{plan_start}*({plan_expansion}*(1-{plan_loss}))^({generation}-1))",
+        ),
+        Computed(
+            "grain",
+            "Fresh grain for it",
+            "kg",
+            "{mother}*({plan_expansion}-1)",
+        ),
+        Computed(
+            "made",
+            "Spawn made",
+            "kg",
+            "{mother}*{plan_expansion}",
+        ),
+        Computed(
+            "good",
+            "Of it good",
+            "kg",
+            "{made}*(1-{plan_loss})",
+        ),
+    ),
+    rows=_MOST_GENERATIONS,
+)
+
+_CHECKS = (
+    Check(
+        "Spawn lots: more used than received",
+        'COUNTIF({spawn_lots.left},"<"&(0-{spawn_rest}))',
+    ),
+    Check("Spawn lots: use-by before received", 'COUNTIF({spawn_lots.backward},">0")'),
+    Check("Spawn lots: received after today", 'COUNTIF({spawn_lots.received},">"&{today})'),
+    Check(
+        "Expansion: the last generation is the spawn wanted",
+        "ABS(SUMIFS({generations.good},{generations.generation},{plan_generations})"
+        "-N({plan_spawn}))*(N({plan_generations})>0)*COUNT({plan_start})",
+        ROUNDING,
+    ),
+)
+
+_WORDS = (
+    "States: good; use soon, a few days before use-by; past use-by, with some left; used up; more "
+    "used than received: look for a wrong lot among the batches, or a wrong mass here.",
+    "Thrown away: type what you discarded, and the lot no longer asks for it.",
+)
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Spawn",
+        purpose="The lots with what is left of each, and how to grow more from a mother bag.",
+        blocks=[
+            Form(EXPANSION.title, (*EXPANSION.fields, *_PLAN)),
+            _GENERATIONS,
+            Form(SPAWN.title, (*SPAWN.fields, *_LOTS)),
+            Lines("How to read the list", _WORDS),
+            NewPage(),
+            TableBlock(SPAWN_LOTS, more_rows=settings.batch_rows // _BATCHES_A_LOT),
+        ],
+        widths=(36, 18, 12, 12, 12, 12, 11, 11, 11, 25, 10, 9, 9, 9, 8, 12),
+        landscape=True,
+        printed_columns=11,
+        checks=_CHECKS,
+    )

@@ -1,0 +1,221 @@
+"""Steam: heat, water and hours of a load, and what the heat of a logged run was worth."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.page import (
+    ROUNDING,
+    Calculated,
+    Check,
+    Custom,
+    Form,
+    Lines,
+    NewPage,
+    Sheet,
+    TableBlock,
+)
+from workbook_template.schema import look_up
+from workbook_template.schema.logs import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
+
+if TYPE_CHECKING:
+    from workbook_template.page import Settings
+    from workbook_template.writer import Writer
+
+_LOAD = (
+    Calculated(
+        "steam_mass",
+        "Mass of the load",
+        "kg",
+        "CHOOSE(1+COUNT({steam_blocks}),{blocks_per_load},{steam_blocks})"
+        "*CHOOSE(1+COUNT({steam_block_mass}),{block_mass},{steam_block_mass})",
+        "Wet substrate of all blocks; racks and vessel come on top.",
+    ),
+    Calculated(
+        "steam_moisture",
+        "Moisture of the blocks",
+        "fraction",
+        look_up("recipes.target_moisture", "steam_recipe"),
+        "The target of the recipe.",
+    ),
+    Calculated(
+        "steam_temperature",
+        "Steam at your altitude",
+        "°C",
+        "CFX.BOILING_POINT({altitude})",
+        "Steam without pressure gets no hotter than this.",
+        is_key=True,
+    ),
+    Calculated(
+        "steam_heat",
+        "Heat that the blocks take up",
+        "kWh",
+        "CFX.HEAT_UP_ENERGY({steam_mass},{steam_moisture},{start_temperature},{steam_temperature})",
+        "From the temperature before steaming on the sheet Farm.",
+    ),
+    Calculated(
+        "steam_heat_hours",
+        "Hours until the steamer is hot",
+        "h",
+        "CFX.HEAT_UP_HOURS({steam_heat},{steamer_power},{steamer_efficiency})",
+        "At the power and efficiency on the sheet Farm.",
+        is_key=True,
+    ),
+    Calculated(
+        "steam_energy",
+        "Energy of the run",
+        "kWh",
+        "{steam_heat}/{steamer_efficiency}+{hold_hours}*{hold_power}",
+        "Heating up with losses, then holding.",
+    ),
+    Calculated(
+        "steam_cost",
+        "Energy cost of the run",
+        "money",
+        "{steam_energy}*{electricity_price}",
+        "At the price on the sheet Farm.",
+        is_key=True,
+    ),
+    Calculated(
+        "steam_water",
+        "Water boiled off, at most",
+        "kg",
+        "CFX.STEAM_RATE({steamer_power},1,{feed_temperature})*{steam_heat_hours}"
+        "+CFX.STEAM_RATE({hold_power},1,{feed_temperature})*{hold_hours}",
+        "If all power makes steam. A boiler must never run dry.",
+        is_key=True,
+    ),
+)
+
+_BRICK = (
+    "{core_thickness},{core_width},{core_length},{start_temperature},{steam_temperature},"
+    "{core_diffusivity}"
+)
+
+_CORE = (
+    Calculated(
+        "core_target",
+        "Core counts as hot at",
+        "°C",
+        "{steam_temperature}-{core_gap}",
+        "Steam at your altitude, less the difference above.",
+    ),
+    Calculated(
+        "core_hot_hours",
+        "Hours in steam until the core is hot",
+        "h",
+        f'CHOOSE(1+CFX.CORE_HOURS.HOLDS({{core_target}},{_BRICK}),"outside",'
+        f"CFX.CORE_HOURS({{core_target}},{_BRICK}))",
+        "Says outside where the one-term solution does not hold: use the line below.",
+        is_key=True,
+    ),
+    Calculated(
+        "core_then",
+        "Core after the hours above",
+        "°C",
+        f"CFX.CORE_TEMPERATURE({{core_check_hours}},{_BRICK})",
+        "An estimate; blocks that touch take longer. Believe your probe.",
+    ),
+    Calculated(
+        "steam_run_hours",
+        "Hours of the run, at most",
+        "h",
+        'CHOOSE(1+COUNT({core_hot_hours}),"",{steam_heat_hours}+N({core_hot_hours})+{hold_hours})',
+        "Steamer hot, then core hot, then held; the first two overlap.",
+    ),
+)
+
+_RUN = (
+    Calculated(
+        "run_minutes",
+        "Equivalent time of the run",
+        "min",
+        'CHOOSE(1+(COUNT({steam_log.core})>1),"",'
+        "CFX.LETHALITY({steam_log.hours},{steam_log.core},{lethal_reference},{lethal_z}))",
+        "No sterilization: see the words above.",
+        is_key=True,
+    ),
+    Calculated(
+        "run_hottest",
+        "Hottest in the core",
+        "°C",
+        'CHOOSE(1+(COUNT({steam_log.core})>0),"",MAX({steam_log.core}))',
+        "Of the readings below.",
+    ),
+    Calculated(
+        "run_hot_hours",
+        "Core first hot after",
+        "h",
+        'IFERROR(INDEX({steam_log.hours},MATCH(1,{steam_log.hot},0)),"")',
+        "First reading at or above: core counts as hot at.",
+    ),
+)
+
+_WORDS = (
+    "Atmospheric steam is no sterilization in the sense of F0: 15 minutes at 121.1 °C (250 °F) are "
+    "more than 32 hours at 100 °C (212 °F). The equivalent minutes say what the heat in the core "
+    "was worth at the reference temperature, and nothing more.",
+    "How long to steam is for the instructions of the steamer's maker, local codes and your own "
+    "trials to say. Steam scalds: keep the vessel vented, never plug a vent or a relief valve. "
+    "Boilers and pressure vessels are for licensed practice.",
+)
+
+_CHECKS = (
+    Check("Steam: readings of the log whose time goes back", 'COUNTIF({steam_log.backward},">0")'),
+    Check(
+        "Steam: the rows of the log add up to the equivalent time of the run",
+        "ABS(SUM({steam_log.minutes})-N({run_minutes}))",
+        ROUNDING,
+    ),
+    Check(
+        "Steam: runs with more blocks spawned than steamed", 'COUNTIF({steam_runs.remaining},"<0")'
+    ),
+    Check("Steam: runs after today", 'COUNTIF({steam_runs.date},">"&{today})'),
+    Check(
+        "Steam: the run that is logged stands on the list of runs",
+        '({logged_run}<>"")*(COUNTIF({steam_runs.run},{logged_run})<1)',
+    ),
+)
+
+
+def _chart(writer: Writer, row: int) -> None:
+    writer.section(row, "Chamber and core")
+    degrees = "°F" if writer.units == "us" else "°C"
+    add_chart(
+        writer,
+        row + 1,
+        Chart(
+            title="Temperature of the run",
+            categories="steam_log.hours",
+            values=["steam_log.chamber", "steam_log.core"],
+            names=["Chamber", "Core of a block"],
+            category_title="Hours since the steam was turned on",
+            value_title=degrees,
+            description="Two lines over the hours of the logged run: the chamber, which heats up "
+            "first, and the core of a block, which follows. The figures stand below.",
+            kind="scatter",
+            number_format="0",
+        ),
+    )
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Steam",
+        purpose="What a load takes in heat, hours, water and money, and what a run was worth.",
+        blocks=[
+            Lines("What steam does, and what not", _WORDS, "farm caution"),
+            Form("The load", (*STEAM.fields, *_LOAD)),
+            Form(CORE.title, (*CORE.fields, *_CORE)),
+            Form(LETHALITY.title, (*LETHALITY.fields, *_RUN)),
+            Custom(CHART_ROWS, _chart),
+            NewPage(),
+            TableBlock(STEAM_LOG),
+            NewPage(),
+            TableBlock(STEAM_RUNS, more_rows=settings.batch_rows),
+        ],
+        widths=(38, 14, 14, 14, 16, 14, 14, 12, 10),
+        checks=_CHECKS,
+    )

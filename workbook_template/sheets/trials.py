@@ -1,0 +1,219 @@
+"""Trials: two treatments side by side; is it a difference or luck, and what would settle it."""
+
+from __future__ import annotations
+
+from workbook_template.page import Calculated, Check, Form, Lines, NewPage, Sheet, TableBlock
+from workbook_template.schema.trials import TRIAL, TRIAL_YIELDS
+
+_YIELDS = "{trial_yields.yield_a},{trial_yields.yield_b}"
+_COUNTS = "{trial_lost_a},{trial_blocks_a},{trial_lost_b},{trial_blocks_b},{trial_confidence}"
+
+_LUCK = '"can\'t be told from luck"'
+
+
+def _more(better: str, other: str) -> str:
+    share = f"ABS({{trial_difference}})/{{trial_mean_{better}}}"
+    return f'{{trial_{better}}}&" yields more; "&{{trial_{other}}}&": "&TEXT({share},"0%")&" less"'
+
+
+def _rate(side: str) -> Calculated:
+    lost, blocks = f"{{trial_lost_{side}}}", f"{{trial_blocks_{side}}}"
+    return Calculated(
+        f"trial_rate_{side}",
+        f"Lost with {side.upper()}",
+        "fraction",
+        f'CHOOSE(1+({blocks}>0)*({lost}>=0)*({lost}<={blocks}),"",{lost}/{blocks})',
+        "Of the blocks started.",
+    )
+
+
+def _bound(side: str, end: str, note: str) -> Calculated:
+    return Calculated(
+        f"trial_{end}_{side}",
+        f"Lost with {side.upper()}, {end}est",
+        "fraction",
+        f"CFX.LOSS_{end.upper()}({{trial_lost_{side}}},{{trial_blocks_{side}}},{{trial_confidence}})",
+        note,
+        waits_for=(f"trial_rate_{side}",),
+    )
+
+
+_LOSSES = (
+    _rate("a"),
+    _bound("a", "low", "That still fits the count (Wilson)."),
+    _bound("a", "high", "That still fits the count (Wilson)."),
+    _rate("b"),
+    _bound("b", "low", "That still fits the count (Wilson)."),
+    _bound("b", "high", "That still fits the count (Wilson)."),
+    Calculated(
+        "trial_loss_difference",
+        "A minus B",
+        "fraction",
+        "{trial_rate_a}-{trial_rate_b}",
+        "Above zero: B loses less.",
+    ),
+    Calculated(
+        "trial_difference_low",
+        "A minus B, lowest",
+        "fraction",
+        f"CFX.LOSS_DIFFERENCE_LOW({_COUNTS})",
+        "That still fits the counts (Newcombe).",
+        waits_for=("trial_loss_difference",),
+    ),
+    Calculated(
+        "trial_difference_high",
+        "A minus B, highest",
+        "fraction",
+        f"CFX.LOSS_DIFFERENCE_HIGH({_COUNTS})",
+        "That still fits the counts (Newcombe).",
+        waits_for=("trial_loss_difference",),
+    ),
+    Calculated(
+        "trial_loss_words",
+        "In words",
+        "state",
+        f"CHOOSE(1+({{trial_difference_low}}>0),CHOOSE(1+({{trial_difference_high}}<0),{_LUCK},"
+        '{trial_a}&" loses fewer blocks"),{trial_b}&" loses fewer blocks")',
+        is_key=True,
+    ),
+    Calculated(
+        "trial_loss_needed",
+        "Blocks a side that would settle it",
+        "count",
+        'CHOOSE(1+({trial_rate_a}<>{trial_rate_b}),"",'
+        "CFX.TRIAL_BLOCKS({trial_rate_a},{trial_rate_b},{trial_confidence},{trial_power}))",
+        "If the true rates are these; two proportions (Fleiss).",
+        is_key=True,
+    ),
+)
+
+
+def _yield(side: str) -> tuple[Calculated, ...]:
+    values, name = f"{{trial_yields.yield_{side}}}", side.upper()
+    return (
+        Calculated(
+            f"trial_count_{side}",
+            f"Blocks weighed with {name}",
+            "count",
+            f"COUNT({values})",
+            "Figures in the list below.",
+        ),
+        Calculated(
+            f"trial_mean_{side}",
+            f"Mean with {name}",
+            "kg/block",
+            f'CHOOSE(1+({{trial_count_{side}}}>0),"",AVERAGE({values}))',
+            "Of the blocks weighed.",
+        ),
+        Calculated(
+            f"trial_spread_{side}",
+            f"Spread with {name}",
+            "kg/block",
+            f'CHOOSE(1+({{trial_count_{side}}}>1),"",STDEV({values}))',
+            "Standard deviation from block to block.",
+        ),
+    )
+
+
+_YIELD_DIFFERENCE = (
+    Calculated(
+        "trial_difference",
+        "A minus B",
+        "kg/block",
+        "{trial_mean_a}-{trial_mean_b}",
+        "Below zero: B yields more.",
+    ),
+    Calculated(
+        "trial_error",
+        "Standard error of it",
+        "kg/block",
+        "SQRT({trial_spread_a}^2/{trial_count_a}+{trial_spread_b}^2/{trial_count_b})",
+        "How far the difference swings by luck.",
+    ),
+    Calculated(
+        "trial_degrees",
+        "Degrees of freedom",
+        "count",
+        'CHOOSE(1+({trial_error}>0),"",INT({rounding}+{trial_error}^4'
+        "/(({trial_spread_a}^2/{trial_count_a})^2/({trial_count_a}-1)"
+        "+({trial_spread_b}^2/{trial_count_b})^2/({trial_count_b}-1))))",
+        "Welch and Satterthwaite, rounded down.",
+    ),
+    Calculated(
+        "trial_yield_low",
+        "A minus B, lowest",
+        "kg/block",
+        "{trial_difference}-TINV(1-{trial_confidence},{trial_degrees})*{trial_error}",
+        "That still fits the figures (Student t).",
+    ),
+    Calculated(
+        "trial_yield_high",
+        "A minus B, highest",
+        "kg/block",
+        "{trial_difference}+TINV(1-{trial_confidence},{trial_degrees})*{trial_error}",
+        "That still fits the figures (Student t).",
+    ),
+    Calculated(
+        "trial_luck",
+        "By luck alone",
+        "fraction",
+        f"CFX.MEANS_DIFFER({_YIELDS})",
+        "Chance of such a difference between equals (Welch's p).",
+        waits_for=("trial_degrees",),
+    ),
+    Calculated(
+        "trial_yield_words",
+        "In words",
+        "state",
+        f"CHOOSE(1+({{trial_luck}}<=1-{{trial_confidence}}),{_LUCK},"
+        f"CHOOSE(1+({{trial_difference}}>0),{_more('b', 'a')},{_more('a', 'b')}))",
+        is_key=True,
+    ),
+    Calculated(
+        "trial_yield_needed",
+        "Blocks a side that would settle it",
+        "count",
+        'CHOOSE(1+({trial_difference}<>0)*({trial_error}>0),"",ROUNDUP((NORMSINV('
+        "AVERAGE({trial_confidence},1))+NORMSINV({trial_power}))^2"
+        "*({trial_spread_a}^2+{trial_spread_b}^2)/{trial_difference}^2,0))",
+        "If difference and spreads are these; two means, normal distribution.",
+        is_key=True,
+    ),
+)
+
+_CHECKS = (
+    Check(
+        "Trial: no more blocks lost than started",
+        "(N({trial_lost_a})>N({trial_blocks_a}))+(N({trial_lost_b})>N({trial_blocks_b}))",
+    ),
+    Check(
+        "Trial: no more blocks weighed than were good",
+        "({trial_count_a}>N({trial_blocks_a})-N({trial_lost_a}))"
+        "+({trial_count_b}>N({trial_blocks_b})-N({trial_lost_b}))",
+    ),
+)
+
+_HOW = (
+    "Decide before you start how many blocks you make and how long you weigh; treat both sides "
+    "alike in everything else, and mix them on the shelves.",
+    "An interval that holds zero, or a chance by luck above what you allow, means: these blocks "
+    "do not tell. Blocks from one batch tell about that batch; repeat it with another one.",
+)
+
+
+def sheet() -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Trials",
+        purpose="Two treatments side by side: a difference or luck, and what would settle it.",
+        blocks=[
+            Form(TRIAL.title, TRIAL.fields),
+            Form("Losses", _LOSSES),
+            Form("Yields", (*_yield("a"), *_yield("b"), *_YIELD_DIFFERENCE)),
+            Lines("How to read it", _HOW, "farm text"),
+            NewPage(),
+            TableBlock(TRIAL_YIELDS),
+        ],
+        widths=(36, 26, 12, 16, 16, 16),
+        checks=_CHECKS,
+    )
