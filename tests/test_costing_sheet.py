@@ -93,7 +93,7 @@ def test_the_place_in_fruiting_that_earns_most(book: Book) -> None:
             earnings[product["product"]] = contribution / weeks
             assert row["For a place and week, $"] == pytest.approx(contribution / weeks, abs=CENT)
         else:
-            assert row["Weeks in fruiting"] == "none"
+            assert not row["Weeks in fruiting"]
             assert not row["Rank"]
     ranked = sorted(earnings, key=earnings.__getitem__, reverse=True)
     ranks = {row["Product line"]: row["Rank"] for row in rows if row["Rank"]}
