@@ -28,39 +28,39 @@ DAY_ZERO = dt.datetime(1899, 12, 30)
 
 
 @pytest.fixture(scope="module")
-def calls(seed: str) -> list[Case]:
-    return [in_numbers(case) for case in host_calls(seed)]
+def calls(seed: str) -> list[tuple[Case, list[Any]]]:
+    """Each case, and what Excel hands over for it; once more where blanks may be left out."""
+    return [
+        (case, given)
+        for case in map(in_numbers, host_calls(seed))
+        for given in [handed_over(case), *left_out(case)]
+    ]
 
 
 @pytest.fixture(scope="module")
-def report(calls: list[Case], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+def report(
+    calls: list[tuple[Case, list[Any]]], tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, Any]:
     files = {
         "main.py": MAIN,
         "lite_addin.py": (TESTS / "lite_addin.py").read_text(encoding="utf-8"),
-        "calls.json": [
-            [definition(case.function).worksheet_name, given]
-            for case in calls
-            for given in (handed_over(case), left_out(case))
-        ],
+        "calls.json": [[definition(case.function).worksheet_name, given] for case, given in calls],
     }
     folder = tmp_path_factory.mktemp("pyodide")
     return pyodide_host.run(TESTS / "lite_program.py", files, folder)
 
 
 def test_every_call_is_answered_as_in_python(
-    calls: list[Case], report: dict[str, Any], counts: Counter[str]
+    calls: list[tuple[Case, list[Any]]], report: dict[str, Any], counts: Counter[str]
 ) -> None:
-    answers = [shown(answer) for answer in report["answers"]]
-    pairs = list(zip(calls, answers[::2], answers[1::2], strict=True))
-    differing = [
-        f"{case.function} {case.about} {case.arguments} {case.units}: {answer}, not {case.shown}"
-        for case, *both in pairs
-        for answer in both
-        if not same(with_dates(answer, in_rows(case.shown)), in_rows(case.shown))
-    ]
-    counts["calls of the Excel add-in compared in Pyodide"] += len(answers)
+    differing = []
+    for (case, given), answer in zip(calls, report["answers"], strict=True):
+        expected = in_rows(case.shown)
+        if not same(with_dates(shown(answer), expected), expected):
+            differing.append(f"{case.function} {case.about} {given}: {answer}, not {case.shown}")
+    counts["calls of the Excel add-in compared in Pyodide"] += len(calls)
     assert differing == [], "\n".join(differing)
-    assert {case.function for case in calls} == set(functions())
+    assert {case.function for case, _ in calls} == set(functions())
 
 
 def test_every_function_is_registered_under_its_worksheet_name(report: dict[str, Any]) -> None:
@@ -133,16 +133,13 @@ def handed_over(case: Case) -> list[Any]:
     return [_cells(value) for value in values]
 
 
-def left_out(case: Case) -> list[Any]:
-    """Give the arguments with those blanks at the end left out that may be left out."""
+def left_out(case: Case) -> list[list[Any]]:
+    """Give the arguments with the blanks at their end left out, if any may be left out."""
     wanted = definition(case.function)
     given = handed_over(case)
-    required = 2 if wanted.variadic else sum(one.required for one in wanted.arguments)
-    for place in range(len(given) - 1, required - 1, -1):
-        if given[place] != [[""]]:
-            break
-        given[place] = None
-    return given
+    required = len(given) if wanted.variadic else sum(one.required for one in wanted.arguments)
+    needed = max([required, *(place for place, one in enumerate(given, 1) if one != [[""]])])
+    return [given[:needed] + [None] * (len(given) - needed)] if needed < len(given) else []
 
 
 def _cells(value: Any) -> list[list[Any]]:
