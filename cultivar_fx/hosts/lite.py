@@ -1,0 +1,80 @@
+"""The functions for the free Excel add-in that runs xlwings custom functions without Python.
+
+``from cultivar_fx.hosts.lite import *`` in the add-in's main.py registers them all. What xlwings
+there documents, and this module relies on: a blank cell comes as ``None``, an error as its text
+where ``err_to_str`` asks for it, a date as its number; the text of an error value goes back as
+the error itself; and what ``func`` decorates is found by its name in main.py.
+"""
+
+from __future__ import annotations
+
+import inspect
+from typing import TYPE_CHECKING, Any
+
+from xlwings import arg, func
+
+from cultivar_fx.call import call
+from cultivar_fx.catalog import functions
+from cultivar_fx.definition import PREFIX
+from cultivar_fx.errors import CellError, FunctionError
+from cultivar_fx.reference import UNITS_HELP, argument_help
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from cultivar_fx.definition import Definition
+
+_CELLS = {"ndim": 2, "err_to_str": True}
+"""How arguments are wanted: rows of cells, errors as their text."""
+
+
+def _custom_function(wanted: Definition) -> Any:
+    """Make the custom function of a definition."""
+
+    def custom_function(*values: Any) -> Any:
+        try:
+            return _shown(call(wanted.name, *values))
+        except FunctionError as error:
+            return error.code
+
+    signature = _signature(wanted)
+    registered: Callable[..., Any] = custom_function
+    custom_function.__name__ = custom_function.__qualname__ = wanted.python_name
+    custom_function.__doc__ = wanted.summary
+    custom_function.__annotations__ = {}  # they would choose converters
+    custom_function.__signature__ = signature  # type: ignore[attr-defined]
+    for name in signature.parameters:
+        registered = arg(name, **_help(wanted, name), **_CELLS)(registered)
+    return func(namespace=PREFIX.rstrip("."))(registered)
+
+
+def _signature(wanted: Definition) -> inspect.Signature:
+    """Give the parameters as they are typed; what may be left out comes as a blank."""
+    parameters = [
+        one.replace(annotation=one.empty, default=one.empty if one.default is one.empty else None)
+        for one in inspect.signature(wanted.function).parameters.values()
+    ]
+    if wanted.takes_units:
+        kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
+        parameters.append(inspect.Parameter("units", kind, default=None))
+    return inspect.Signature(parameters)
+
+
+def _help(wanted: Definition, name: str) -> dict[str, str]:
+    """Give what Excel shows beside an argument."""
+    texts = {one.name: argument_help(one) for one in wanted.arguments}
+    if wanted.takes_units:
+        texts["units"] = UNITS_HELP
+    return {"doc": texts[name]} if name in texts else {}
+
+
+def _shown(answer: Any) -> Any:
+    """Give an answer as xlwings takes it: error values as their text."""
+    if isinstance(answer, list):
+        return [_shown(one) for one in answer]
+    return answer.code if isinstance(answer, CellError) else answer
+
+
+_made = {wanted.python_name: _custom_function(wanted) for wanted in functions().values()}
+globals().update(_made)
+__all__ = list(_made)
