@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from cultivar_fx.definition import Argument, Definition
     from cultivar_fx.dimensions import Dimension
 
+UNITS_HELP = '"metric" (as it is if left out) or "us".'
+"""What the argument ``units`` takes, which stands behind the others."""
+
 _WITHOUT_UNIT = frozenset({"count", "number", "text", "date", "money"})
 
 
@@ -105,7 +108,7 @@ def page(wanted: Definition) -> str:
         width = max(len(one.name) for one in wanted.arguments) + 2
         lines += ["Arguments", *(_argument_line(one, width) for one in wanted.arguments)]
         if wanted.takes_units:
-            lines.append(f'  {"units":<{width}}"metric" (as it is if left out) or "us".')
+            lines.append(f"  {'units':<{width}}{UNITS_HELP}")
         lines.append("")
     lines += [
         f"Answer: {wanted.result_help} [{units_named(wanted.result)}]",
@@ -122,8 +125,13 @@ def page(wanted: Definition) -> str:
 
 
 def _argument_line(one: Argument, width: int) -> str:
+    return f"  {one.name:<{width}}{argument_help(one)}"
+
+
+def argument_help(one: Argument) -> str:
+    """Say what an argument takes: its help, units, limits, and what it is if left out."""
     limits = one.limits.text(one.dimension, METRIC)
     about = ", ".join(filter(None, (units_named(one.dimension), limits)))
     default = "" if one.default is None else f" {number_text(one.default)} if left out."
     kind = " A range." if one.is_range else ""
-    return f"  {one.name:<{width}}{one.help} [{about}]{default}{kind}"
+    return f"{one.help} [{about}]{default}{kind}"
