@@ -52,7 +52,7 @@ Option Explicit
 Private Declare PtrSafe Function LoadLibrary Lib "kernel32" _
     Alias "LoadLibraryW" (ByVal path As LongPtr) As LongPtr
 
-Private Const OWN_ERROR As Long = vbObjectError + 513
+Private Const OWN_ERROR As Long = 1001
 Private lastFault As String
 
 Private Function PythonServer() As Object
