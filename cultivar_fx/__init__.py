@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
+_SUMMARY = "harvest_summary"
+
 
 def __getattr__(name: str) -> Any:
     """Make a worksheet function at its first use, so that importing the package is cheap."""
@@ -22,10 +24,7 @@ def __getattr__(name: str) -> Any:
         return _names()
     if name.startswith("_") or name not in _names():
         raise AttributeError(f"module 'cultivar_fx' has no attribute {name!r}")
-    from cultivar_fx.call import python_function
-    from cultivar_fx.catalog import functions
-
-    function: Callable[..., Any] = python_function(functions()[name.upper()])
+    function = _function(name)
     globals()[name] = function
     return function
 
@@ -34,7 +33,18 @@ def __dir__() -> list[str]:
     return [*_names(), "__version__"]
 
 
+def _function(name: str) -> Callable[..., Any]:
+    if name == _SUMMARY:
+        from cultivar_fx.summary import harvest_summary
+
+        return harvest_summary
+    from cultivar_fx.call import python_function
+    from cultivar_fx.catalog import functions
+
+    return python_function(functions()[name.upper()])
+
+
 def _names() -> list[str]:
     from cultivar_fx.catalog import functions
 
-    return [wanted.python_name for wanted in functions().values()]
+    return [*(wanted.python_name for wanted in functions().values()), _SUMMARY]

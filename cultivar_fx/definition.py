@@ -287,7 +287,7 @@ def _read(definition: Definition) -> _Reading:
     function = definition.function
     parts = sections(function)
     signature = inspect.signature(function)
-    described = dict(_entries(parts.get("Parameters", "")))
+    described = dict(entries(parts.get("Parameters", "")))
     arguments = []
     variadic = False
     for parameter in signature.parameters.values():
@@ -316,7 +316,7 @@ def _joined(text: str) -> str:
     return " ".join(text.split())
 
 
-def _entries(section: str) -> list[tuple[str, tuple[str, str]]]:
+def entries(section: str) -> list[tuple[str, tuple[str, str]]]:
     """Give name, type and text of each entry of a Parameters section."""
     entries: list[tuple[str, tuple[str, str]]] = []
     for block in re.split(r"\n(?=\S)", section):

@@ -155,6 +155,10 @@ class Office:
             raise RuntimeError(f"{request} {str(details)[:200]}\n{reply['failure']}")
         return reply["answer"]
 
+    def run_basic(self, modules: dict[str, str], function: str) -> Any:
+        """Run a function of the first of some Basic modules; nothing if they do not compile."""
+        return self.ask("run_basic", modules=modules, function=function)
+
     @contextmanager
     def document(self, path: Path | None = None) -> Iterator[Document]:
         """Open a file, or a new document, for the time of a ``with`` block."""

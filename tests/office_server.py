@@ -89,6 +89,7 @@ class Server:
             "fill": self.fill,
             "read": self.read,
             "contents": self.contents,
+            "run_basic": self.run_basic,
         }
 
     def _connect(self, pipe: str) -> Any:
@@ -199,6 +200,23 @@ class Server:
                 "formulas": _area(sheet, *area).getFormulaArray(),
             }
         return found
+
+    def run_basic(self, modules: dict[str, str], function: str) -> Any:
+        """Give what a function of the first of some Basic modules gives."""
+        allowed = (_property("Hidden", True), _property("MacroExecutionMode", 4))
+        document = self.desktop.loadComponentFromURL("private:factory/scalc", "_blank", 0, allowed)
+        libraries = document.BasicLibraries
+        libraries.VBACompatibilityMode = True
+        if not libraries.hasByName("Standard"):
+            libraries.createLibrary("Standard")
+        for name in reversed(modules):
+            libraries.getByName("Standard").insertByName(name, modules[name])
+        place = f"Standard.{next(iter(modules))}.{function}?language=Basic&location=document"
+        try:
+            script = document.getScriptProvider().getScript(f"vnd.sun.star.script:{place}")
+            return script.invoke((), (), ())[0]
+        finally:
+            document.close(True)
 
     def _error_numbers(
         self, document: int, sheet: str, row: int, column: int, down: int, right: int
