@@ -85,8 +85,19 @@ def _write(sheet: Worksheet, row: int, column: int, value: Any) -> None:
         cell.data_type = "e" if is_error else "s"
 
 
-def _shown(model: ironcalc.Model, row: int, column: int) -> Any:
+def _shown(model: ironcalc.Model, row: int, column: int, sheet: int = 0) -> Any:
     """Give a cell's value; a text that only looks like an error is no error."""
-    value = model.get_cell_value(0, row + 1, column + 1)
-    is_error = model.get_cell_type(0, row + 1, column + 1) == ironcalc.CellType.ErrorValue
+    value = model.get_cell_value(sheet, row + 1, column + 1)
+    is_error = model.get_cell_type(sheet, row + 1, column + 1) == ironcalc.CellType.ErrorValue
     return f"the text {value}" if value in ERRORS and not is_error else value
+
+
+def typed_answers(path: Path, formulas: Sequence[str]) -> list[Any]:
+    """Give what formulas show that are typed into a new sheet of a file."""
+    model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
+    model.add_sheet("Typed")
+    sheet = len(model.get_worksheets_properties()) - 1
+    for row, text in enumerate(formulas, 1):
+        model.set_user_input(sheet, row, 1, text)
+    model.evaluate()
+    return [_shown(model, row, 0, sheet) for row in range(len(formulas))]

@@ -20,7 +20,7 @@ _TIDY = (
 # Each character by itself: not every program lets MID take a list of places.
 _ONLY_DIGITS = (
     "LAMBDA(any,SUM(MAP(SEQUENCE(MAX(1,LEN(any))),"
-    'LAMBDA(at,--ISERROR(FIND(MID(any,at,1),"0123456789")))))=0)'
+    'LAMBDA(at,SUM(--ISERROR(FIND(MID(any,at,1),"0123456789"))))))=0)'
 )
 
 _UNSIGNED = 'LAMBDA(any,IF(ISERROR(FIND(LEFT(any),"+-")),any,MID(any,2,LEN(any))))'

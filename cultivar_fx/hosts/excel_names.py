@@ -32,8 +32,9 @@ _TOKEN = re.compile(
     r'"[^"]*"|#[A-Z/0]+[!?]?|\d[\d.]*(?:E[+-]?\d+)?|\[(?P<optional>\w+)\]|(?P<word>[A-Za-z_][\w.]*)'
 )
 
-_LETTERS = "abdefghijk"
-"""One for each argument, for short texts; Excel takes ``c`` and ``r`` for a column and a row."""
+_LETTERS = "abdeghijmn"
+"""One for each argument, for short texts; those left out mean row or column to Excel in some
+language."""
 
 # A native formula counts numbers among blanks, and cuts a range by references to its cells. A
 # computed list has no blanks and no cells.

@@ -32,7 +32,7 @@ _KINDS = (
     "kWh|Wh|MJ|kJ|Btu|BTU",
     "kW|W|hp|Btu/h|BTU/h",
     "kPa|Pa|hPa|bar|mbar|psi|inHg",
-    "h|hr|hrs|min|s|d|wk|hour|hours|minute|minutes|day|days|week|weeks|yr|year|years",
+    "h|hr|hrs|min|s|d|wk|hour|hours|minute|minutes|day|days|week|weeks|yr|year|years|a",
     "%|percent|ppm",
 )
 """Units that measure the same, in the spellings that people type."""
