@@ -225,9 +225,8 @@ def _lines(wanted: Definition, ranges: Sequence[_Place]) -> dict[_Place, tuple[s
         beside = ranges if wanted.paired else [one]
         name = f"{beside[0].letter}_lines"
         blank = _listed(f"ISTEXT({other.letter})" for other in beside)
-        reads, letters = (
-            _listed(getattr(other, which) for other in beside) for which in ("read", "letter")
-        )
+        reads = _listed(other.read for other in beside)
+        letters = _listed(other.letter for other in beside)
         filled = f"MAP({reads},LAMBDA({letters},NOT(AND({blank}))))"
         if wanted.unbroken:
             count = f"SEQUENCE(ROWS({beside[0].read}))"
