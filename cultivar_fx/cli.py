@@ -93,6 +93,12 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help="rows ready for batches; default: 200",
     )
+    workbook.add_argument(
+        "--no-typed-functions",
+        dest="typed_functions",
+        action="store_false",
+        help="leave out the functions as names, for programs that stumble over them",
+    )
     workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
     workbook.set_defaults(run=_workbook)
     return parser
@@ -162,6 +168,7 @@ def _workbook(options: argparse.Namespace) -> int:
         currency=options.currency,
         invented=options.demo,
         batch_rows=options.batch_rows,
+        typed_functions=options.typed_functions,
     )
     build(options.file, settings, demo_entries(options.units) if options.demo else None)
     print(f"Wrote {options.file}. Open it and begin with the sheet Start.")

@@ -13,7 +13,7 @@ from cultivar_fx.definition import PREFIX, formula_parts
 from cultivar_fx.dimensions import METRIC, US, Dimension
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from cultivar_fx.definition import Argument, Definition
 
@@ -51,13 +51,13 @@ def formula(
     if units == METRIC or wanted.unit_free or _factors_cancel(wanted, arguments):
         core = expand(wanted.native, places)
     else:
-        core = _from_metric(expand(wanted.native, metric_places), wanted.result)
+        core = from_metric(expand(wanted.native, metric_places), wanted.result)
     if not guarded:
         return core
     limits = [
         text
         for argument in wanted.arguments
-        for text in _limit_texts(
+        for text in limit_texts(
             argument,
             *(
                 _metric(wanted, argument, end, arguments, units)
@@ -110,24 +110,28 @@ def _metric(
     return _to_metric(text, argument.dimension) if units == US and in_units else text
 
 
-def expand(native: str, places: Mapping[str, str]) -> str:
-    """Fill the places of a native text, and write out the functions that it names."""
+def expand(native: str, places: Mapping[str, str], put: Callable[[str], str] | None = None) -> str:
+    """Fill the places of a native text, and write out the functions that it names.
+
+    ``put`` says what stands for a function that is written out: the text itself, in brackets
+    where it needs them, unless the program has names for steps on the way.
+    """
     text = _PLACE.sub(lambda match: _atom(places[match[1]]), native)
     while (call := _CALL.search(text)) is not None:
         values, end = split_call(text, call.end() - 1)
-        text = text[: call.start()] + _atom(_inner(call[1], values)) + text[end + 1 :]
+        written = expand(*_called(call[1], values), put)
+        text = text[: call.start()] + (put or _atom)(written) + text[end + 1 :]
     return text
 
 
-def _inner(name: str, values: list[str]) -> str:
+def _called(name: str, values: list[str]) -> tuple[str, dict[str, str]]:
+    """Give the native text of a function or part, and what goes into its places."""
     part = formula_parts().get(name)
     if part is not None:
-        return expand(part.native, dict(zip(part.arguments, values)))
+        return part.native, dict(zip(part.arguments, values))
     wanted = definition(name)
-    places = dict(zip((argument.name for argument in wanted.arguments), values))
-    return expand(
-        wanted.native, {argument.name: _place(argument, places) for argument in wanted.arguments}
-    )
+    given = dict(zip((argument.name for argument in wanted.arguments), values))
+    return wanted.native, {one.name: _place(one, given) for one in wanted.arguments}
 
 
 def _place(argument: Argument, arguments: Mapping[str, str], units: str = METRIC) -> str:
@@ -163,7 +167,8 @@ def _to_metric(text: str, dimension: Dimension) -> str:
     return f"{shifted}*{number_text(dimension.factor)}{divided}"
 
 
-def _from_metric(text: str, dimension: Dimension) -> str:
+def from_metric(text: str, dimension: Dimension) -> str:
+    """Turn the text of a metric number into that of the us system's number."""
     if not dimension.differs:
         return text
     times = f"*{number_text(dimension.divisor)}" if dimension.divisor != 1 else ""
@@ -226,7 +231,8 @@ def _number_checks(wanted: Definition, places: dict[str, str]) -> list[tuple[str
     return checks
 
 
-def _limit_texts(argument: Argument, low: str, high: str) -> list[str]:
+def limit_texts(argument: Argument, low: str, high: str) -> list[str]:
+    """Give the conditions that keep an argument within its limits."""
     limits = argument.limits
     texts = []
     if limits.low is not None:

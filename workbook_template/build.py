@@ -9,11 +9,14 @@ from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
+from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import PageSetupProperties
 
 import cultivar_fx
+from cultivar_fx.catalog import definition
 from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template import styles
 from workbook_template.page import FIRST_ROW, Settings
 from workbook_template.sheets import all_sheets
@@ -70,6 +73,8 @@ def _write_sheets(book: Book) -> None:
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
+    if book.settings.typed_functions:
+        _name_functions(workbook)
     for writer in writers:
         _head(writer)
         _each_block(writer, place=False)
@@ -78,6 +83,16 @@ def _write_sheets(book: Book) -> None:
     properties = workbook.properties
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
+
+
+def _name_functions(workbook: Workbook) -> None:
+    """Name every function, so that Excel 2024 and 365 take it without an add-in.
+
+    No cell of the workbook itself uses these names: other programs do not know LAMBDA.
+    """
+    for name, text in lambda_names().items():
+        comment = definition(name).summary
+        workbook.defined_names[name] = DefinedName(name, attr_text=text, comment=comment)
 
 
 def _each_block(writer: Writer, place: bool) -> None:

@@ -34,6 +34,7 @@ class Settings:
     currency: str = "$"
     invented: bool = False
     batch_rows: int = 200
+    typed_functions: bool = True
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,86 @@
+"""The steps that every LAMBDA name begins with, as they would be typed into the Name Manager.
+
+Each is a variable and its text; a later one may use those before it. A variable is written in
+small letters and looks like no cell; functions are in capitals.
+"""
+
+from __future__ import annotations
+
+from cultivar_fx.dimensions import METRIC, US
+
+LONGEST_TEXT = 100
+"""Characters of a text quantity; a longer one is refused."""
+
+# What looks blank is blank: no-break spaces, tabs and line feeds are spaces.
+_TIDY = (
+    'LAMBDA(any,TRIM(SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(any,UNICHAR(160)," "),CHAR(9)," "),'
+    'CHAR(10)," ")))'
+)
+
+# Each character by itself: not every program lets MID take a list of places.
+_ONLY_DIGITS = (
+    "LAMBDA(any,SUM(MAP(SEQUENCE(MAX(1,LEN(any))),"
+    'LAMBDA(at,SUM(--ISERROR(FIND(MID(any,at,1),"0123456789"))))))=0)'
+)
+
+_UNSIGNED = 'LAMBDA(any,IF(ISERROR(FIND(LEFT(any),"+-")),any,MID(any,2,LEN(any))))'
+
+# VALUE by itself would take dates, currencies and the decimal comma of a country. So it is given
+# digits only, and the decimal point and the power of ten are worked out here.
+_NUMERAL = (
+    'LAMBDA(any,LET(size,unsigned(any),at,IFERROR(SEARCH("e",size),0),'
+    'whole,IF(at,LEFT(size,at-1),size),power,IF(at,MID(size,at+1,LEN(size)),"0"),'
+    'digits,SUBSTITUTE(whole,".","",1),tens,unsigned(power),'
+    'IF(AND(digits<>"",tens<>"",LEN(tens)<4,only_digits(digits&tens)),LET('
+    'places,LEN(whole)-IFERROR(FIND(".",whole),LEN(whole)),'
+    'shift,IF(LEFT(power)="-",-1,1)*VALUE(tens)-places,'
+    'number,IF(LEFT(any)="-",-1,1)*VALUE(digits),'
+    "IF(ABS(shift)>308,#NUM!,IF(shift>0,number*10^shift,number/10^(0-shift)))),#VALUE!)))"
+)
+
+# The longest unit that the text ends in counts; what stands before it has to be a number.
+# Without a unit it is a plain number of the unit system: (number-zero)*factor/divisor.
+_READ = (
+    "LAMBDA(cell,zero,factor,divisor,names,factors,zeros,LET(words,tidy(cell),"
+    'IF(words="","",IF(ISNUMBER(cell),(cell-zero)*factor/divisor,'
+    f"IF(AND(ISTEXT(cell),LEN(cell)<={LONGEST_TEXT}),LET("
+    "long,MAX(EXACT(RIGHT(words,LEN(names)),names)*LEN(names)),"
+    "number,numeral(TRIM(LEFT(words,LEN(words)-long))),"
+    "IF(long=0,(number-zero)*factor/divisor,LET("
+    "hit,EXACT(RIGHT(words,long),names),start,SUM(hit*zeros),"
+    "metric,(number-start)*SUM(hit*factors),"
+    "IF(start=0,metric,ROUND(metric,10))))),#VALUE!)))))"
+)
+
+STEPS = (
+    ("tidy", _TIDY),
+    ("only_digits", _ONLY_DIGITS),
+    ("unsigned", _UNSIGNED),
+    ("numeral", _NUMERAL),
+    ("read", _READ),
+)
+"""Helpers of every name."""
+
+PICK = (
+    "LAMBDA(any,IF(ROWS(any)*COLUMNS(any)=1,any,"
+    "IF(OR(AND(ROWS(any)>1,down>ROWS(any)),AND(COLUMNS(any)>1,across>COLUMNS(any))),#N/A,"
+    "INDEX(any,IF(ROWS(any)=1,1,down),IF(COLUMNS(any)=1,1,across)))))"
+)
+"""Gives the place ``down`` and ``across`` of a range; a single row or column counts for all."""
+
+SYSTEM = (
+    'LET(system,IF(ISOMITTED(units),"",IF(ROWS(units)*COLUMNS(units)=1,LOWER(tidy(units)),#VALUE!)),'
+    f'IF(OR(system="",system="{METRIC}"),FALSE,IF(system="{US}",TRUE,#VALUE!)))'
+)
+"""Whether plain numbers are of the us system."""
+
+READ_DATE = (
+    'LAMBDA(cell,LET(words,tidy(cell),digits,SUBSTITUTE(words,"-",""),'
+    'IF(AND(ISTEXT(cell),LEN(words)=10,LEN(digits)=8,MID(words,5,1)="-",MID(words,8,1)="-"),'
+    "IF(only_digits(digits),LET("
+    "year,VALUE(LEFT(digits,4)),month,VALUE(MID(digits,5,2)),day,VALUE(RIGHT(digits,2)),"
+    "date,DATE(year,month,day),"
+    "IF(year<1900,#NUM!,IF(AND(MONTH(date)=month,DAY(date)=day),date,#VALUE!))),#VALUE!),"
+    'read(cell,0,1,1,"",1,0))))'
+)
+"""Reads a date, or its text such as 2026-03-14, as its number."""

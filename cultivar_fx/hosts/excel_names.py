@@ -1,0 +1,278 @@
+"""The functions as LAMBDA names of a workbook: typed in Excel 2024 or 365 without any add-in.
+
+Each name is one text that needs no other: helpers first, then a reading of each argument, then
+the native formula. ``typed`` gives what the Name Manager shows, ``stored`` how a file spells it.
+The rules are those of ``call``, as far as a formula can tell one value from another.
+"""
+
+from __future__ import annotations
+
+import re
+from string import ascii_lowercase
+from typing import TYPE_CHECKING, NamedTuple
+
+from cultivar_fx.catalog import functions
+from cultivar_fx.hosts import excel_helpers
+from cultivar_fx.hosts.excel_units import conversion_table, unit_table
+from cultivar_fx.native import expand, from_metric, limit_texts, number_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from cultivar_fx.definition import Argument, Definition
+
+_NEWER = {
+    **{name: f"_xlfn.{name}" for name in ("LET", "LAMBDA", "ISOMITTED", "MAP", "MAKEARRAY")},
+    **{name: f"_xlfn.{name}" for name in ("TOCOL", "DROP", "SEQUENCE", "UNICHAR")},
+    "FILTER": "_xlfn._xlws.FILTER",
+}
+"""How a file spells the functions that are younger than its format."""
+
+_TOKEN = re.compile(
+    r'"[^"]*"|#[A-Z/0]+[!?]?|\d[\d.]*(?:E[+-]?\d+)?|\[(?P<optional>\w+)\]|(?P<word>[A-Za-z_][\w.]*)'
+)
+
+_LETTERS = "abdeghijmn"
+"""One for each argument, for short texts; those left out mean row or column to Excel in some
+language."""
+
+# A native formula counts numbers among blanks, and cuts a range by references to its cells. A
+# computed list has no blanks and no cells.
+_FOR_LISTS = (
+    (re.compile(r"INDEX\(INDEX\((\{\w+\}),2\):INDEX\(\1,COUNT\(\{\w+\}\)\),0,0\)"), r"DROP(\1,1)"),
+    (
+        re.compile(r"INDEX\(INDEX\((\{\w+\}),1\):INDEX\(\1,COUNT\(\{\w+\}\)-1\),0,0\)"),
+        r"DROP(\1,-1)",
+    ),
+    (re.compile(r"COUNT\((\{\w+\})\)"), r"ROWS(\1)"),
+)
+
+
+def lambda_names() -> dict[str, str]:
+    """Give the stored text of every name, by the worksheet name of its function."""
+    return {
+        one.worksheet_name: stored(typed(one)) for one in functions().values() if can_be_typed(one)
+    }
+
+
+def can_be_typed(wanted: Definition) -> bool:
+    """Tell whether a formula can do what the function does: a sentence on another call is none."""
+    return not wanted.variadic
+
+
+def stored(text: str) -> str:
+    """Spell a formula as a file does: new functions and variables carry prefixes."""
+
+    def spelled(token: re.Match[str]) -> str:
+        if token["optional"]:
+            return f"_xlop.{token['optional']}"
+        word = token["word"]
+        if not word:
+            return token[0]
+        return _NEWER.get(word, word) if word.isupper() else f"_xlpm.{word}"
+
+    return _TOKEN.sub(spelled, text)
+
+
+def typed(wanted: Definition) -> str:
+    """Write a function as a LAMBDA, as it would be typed into the Name Manager."""
+    places = [_Place(letter, one) for letter, one in zip(_LETTERS, wanted.arguments)]
+    names = [one.name if one.required else f"[{one.name}]" for one in wanted.arguments]
+    if wanted.takes_units:
+        names.append("[units]")
+    steps = [*excel_helpers.STEPS, ("us", excel_helpers.SYSTEM if wanted.takes_units else "FALSE")]
+    steps += [(one.given, f'IF(ISOMITTED({one.name}),"",{one.name})') for one in places]
+    if wanted.native:
+        steps += dict.fromkeys((_reader(one), _reading(one)) for one in wanted.arguments)
+        answer = _answer(wanted, places)
+    else:
+        answer = _conversion(*places)
+    steps.append(("answer", f"LAMBDA({_listed(one.cell for one in places)},{answer})"))
+    return f"LAMBDA({_listed(names)},{_let(steps, f'IF(ISERROR(us),us,{_spilled(places)})')})"
+
+
+class _Place(NamedTuple):
+    """The variables of one argument, from what is given to a metric number."""
+
+    letter: str
+    argument: Argument
+
+    @property
+    def name(self) -> str:
+        return self.argument.name
+
+    @property
+    def is_range(self) -> bool:
+        return self.argument.is_range
+
+    @property
+    def given(self) -> str:
+        """What was typed; an empty text where it was left out."""
+        return f"{self.letter}_all"
+
+    @property
+    def cell(self) -> str:
+        """The part of it that one answer is for."""
+        return f"{self.letter}_one"
+
+    @property
+    def read(self) -> str:
+        """Its metric numbers; an empty text where it is blank."""
+        return f"{self.letter}_read"
+
+    @property
+    def value(self) -> str:
+        """The numbers within the limits, or the default, or what is wrong."""
+        return self.letter
+
+
+def _listed(texts: Iterable[str]) -> str:
+    return ",".join(texts)
+
+
+def _let(steps: Sequence[tuple[str, str]], result: str) -> str:
+    if not steps:
+        return result
+    return f"LET({_listed(f'{name},{text}' for name, text in steps)},{result})"
+
+
+def _spilled(places: Sequence[_Place]) -> str:
+    """Write the call of the answer: once, or for each place where a range is given for a value."""
+    once = f"answer({_listed(one.given for one in places)})"
+    singles = [one.given for one in places if not one.is_range]
+    if not singles:
+        return once
+    each = _listed(one.given if one.is_range else f"pick({one.given})" for one in places)
+    place = _let([("pick", excel_helpers.PICK)], f"answer({each})")
+    steps = [
+        (name, f"MAX({_listed(f'{count}({one})' for one in singles)})")
+        for name, count in (("tall", "ROWS"), ("wide", "COLUMNS"))
+    ]
+    every = f"MAKEARRAY(tall,wide,LAMBDA(down,across,{place}))"
+    return _let(steps, f"IF(tall*wide=1,{once},{every})")
+
+
+def _reader(argument: Argument) -> str:
+    return "read_" + argument.dimension.name.replace(" ", "_")
+
+
+def _reading(argument: Argument) -> str:
+    """Write how a cell is read as a number in the metric unit; a blank stays an empty text."""
+    dimension = argument.dimension
+    if dimension.name == "date":
+        return excel_helpers.READ_DATE
+    plain = ["0", "1", "1"]
+    us = [number_text(one) for one in (dimension.zero, dimension.factor, dimension.divisor)]
+    plain = [one if one == other else f"IF(us,{other},{one})" for one, other in zip(plain, us)]
+    return f"LAMBDA(cell,read(cell,{_listed([*plain, *unit_table(dimension)])}))"
+
+
+def _answer(wanted: Definition, places: Sequence[_Place]) -> str:
+    """Write the answer to one call, with errors as real errors."""
+    singles = [one for one in places if not one.is_range]
+    ranges = [one for one in places if one.is_range]
+    lines = _lines(wanted, ranges)
+    steps = [(one.read, _read(one)) for one in places]
+    steps += dict.fromkeys(lines.values())
+    steps += [(one.value, _checked(one)) for one in singles]
+    steps += [(one.value, _checked_range(one, lines[one][0])) for one in ranges]
+    blank = [f"ISTEXT({one.read})" for one in singles if one.argument.required]
+    blank += dict.fromkeys(f"NOT(OR({name}))" for name, _ in lines.values())
+    faults = [one.value for one in singles] + [f"SUM({one.value})" for one in ranges]
+    # A sum is a number where all of them are, and else the first error.
+    steps.append(("total", "+".join(faults)))
+    answer = f"IF(ISNUMBER(total),{_computed(wanted, places)},total)"
+    answer = f'IF(AND({_listed(blank)}),"",{answer})'
+    if wanted.paired and len(ranges) > 1:
+        same = _listed(f"ROWS({ranges[0].read})=ROWS({one.read})" for one in ranges[1:])
+        answer = f"IF(AND({same}),{answer},#VALUE!)"
+    return _errors_first(singles, _let(steps, answer))
+
+
+def _errors_first(singles: Sequence[_Place], answer: str) -> str:
+    """Let an error value among the cells go before every other complaint."""
+    for one in reversed(singles):
+        answer = f"IF(ISERROR({one.cell}),{one.cell},{answer})"
+    return answer
+
+
+def _read(one: _Place) -> str:
+    reader = _reader(one.argument)
+    return f"TOCOL(MAP({one.cell},{reader}))" if one.is_range else f"{reader}({one.cell})"
+
+
+def _checked(one: _Place) -> str:
+    """Write the value of a single cell, or what is wrong with it."""
+    default = one.argument.default
+    blank = "#N/A" if default is None else number_text(default)
+    return f"IF(ISTEXT({one.read}),{blank},{_limited(one.argument, one.read)})"
+
+
+def _limited(argument: Argument, value: str) -> str:
+    limits = _listed(limit_texts(argument, value, value))
+    return f"IF(AND({limits}),{value},#NUM!)" if limits else value
+
+
+def _checked_range(one: _Place, lines: str) -> str:
+    checked = f"LAMBDA(one,IF(ISTEXT(one),#N/A,{_limited(one.argument, 'one')}))"
+    return f'MAP(FILTER({one.read},{lines},""),{checked})'
+
+
+def _lines(wanted: Definition, ranges: Sequence[_Place]) -> dict[_Place, tuple[str, str]]:
+    """Write which lines of each range count: those that are not blank in all of its kind."""
+    found = {}
+    for one in ranges:
+        beside = ranges if wanted.paired else [one]
+        name = f"{beside[0].letter}_lines"
+        blank = _listed(f"ISTEXT({other.letter})" for other in beside)
+        reads = _listed(other.read for other in beside)
+        letters = _listed(other.letter for other in beside)
+        filled = f"MAP({reads},LAMBDA({letters},NOT(AND({blank}))))"
+        if wanted.unbroken:
+            count = f"SEQUENCE(ROWS({beside[0].read}))"
+            filled = f"{count}<=MAX({count}*{filled})"
+        found[one] = (name, filled)
+    return found
+
+
+def _computed(wanted: Definition, places: Sequence[_Place]) -> str:
+    """Write the native formula on metric values; what it repeats is computed once."""
+    values = {one.name: one.value for one in places}
+    steps: dict[str, str] = {}
+
+    def put(text: str) -> str:
+        return steps.setdefault(text, f"s_{ascii_lowercase[len(steps)]}")
+
+    core = expand(_for_lists(wanted.native), values, put)
+    requires = expand(_for_lists(wanted.requires), values, put)
+    named = [(name, text) for text, name in steps.items()]
+    if wanted.result.differs and wanted.takes_units:
+        named.append(("metric", core))
+        core = f"IF(us,{from_metric('metric', wanted.result)},metric)"
+    if requires:
+        core = f"IF(AND({requires}),{core},#NUM!)"
+    return _let(named, core)
+
+
+def _for_lists(native: str) -> str:
+    for pattern, replacement in _FOR_LISTS:
+        native = pattern.sub(replacement, native)
+    return native
+
+
+def _conversion(quantity: _Place, unit: _Place) -> str:
+    """Write the conversion of a text quantity to a unit of the same kind."""
+    table = conversion_table()
+    steps = [
+        *zip(("names", "factors", "zeros"), table.units),
+        ("kinds", table.kinds),
+        ("target", f"EXACT(tidy({unit.cell}),names)"),
+        ("alike", 'IF(kinds=SUM(target*kinds),names,"")'),
+        # A plain number has no unit to convert from: it meets an error on its way.
+        ("first", f"read({quantity.cell},#VALUE!,1,1,alike,factors,zeros)"),
+    ]
+    converted = _let(steps, "first/SUM(target*factors)+SUM(target*zeros)")
+    texts = f"AND(ISTEXT({quantity.cell}),ISTEXT({unit.cell}))"
+    blanks = f'(tidy({quantity.cell})="")+(tidy({unit.cell})="")'
+    answer = f'CHOOSE(1+{blanks},IF({texts},{converted},#VALUE!),#N/A,"")'
+    return _errors_first([quantity, unit], answer)
