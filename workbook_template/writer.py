@@ -32,6 +32,7 @@ from workbook_template.fields import (
 )
 from workbook_template.formulas import keys_of, render, when_filled
 from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.texts import write_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -187,9 +188,8 @@ class Writer:
         if not text:
             return
         cell = self.worksheet.cell(row, column)
-        cell.value = text
-        cell.data_type = "s"
         cell.style = style
+        write_text(cell, text)
 
     def section(self, row: int, title: str) -> None:
         """Write the heading of a section, ruled over the width of the sheet."""
@@ -267,10 +267,11 @@ class Writer:
 
     def _input_cell(self, row: int, column: int, one: Field, value: Value) -> None:
         cell = self.worksheet.cell(row, column)
-        cell.value = value
-        if isinstance(value, str):
-            cell.data_type = "s"
         cell.style = "farm input" if one.is_number else "farm input text"
+        if isinstance(value, str):
+            write_text(cell, value)
+        else:
+            cell.value = value
         cell.number_format = styles.number_format(one.dimension)
 
     def table_cell(self, table: str, row: int, column: int, of: Column, value: Value) -> None:
