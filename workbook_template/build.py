@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+import sys
+import traceback
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -53,7 +56,7 @@ def build(
     with whole_file(path, replace) as unfinished:
         book = Book(Workbook(), settings, entries or Entries())
         _write_sheets(book)
-        book.workbook.save(unfinished)
+        _save(book.workbook, unfinished)
         fill_stored_values(unfinished)
 
 
@@ -132,3 +135,19 @@ def _page(writer: Writer) -> None:
         worksheet.protection.sheet = True
         worksheet.protection.formatColumns = False
         worksheet.protection.formatRows = False
+
+
+def _save(workbook: Workbook, path: Path) -> None:
+    """Let the library write; where it cannot, let go of its half-written sheets in silence."""
+    try:
+        workbook.save(path)
+    except OSError as error:
+        hook = sys.unraisablehook
+        sys.unraisablehook = lambda _: None  # each would say once more that it cannot be written
+        earlier: BaseException | None = error
+        while earlier:
+            traceback.clear_frames(earlier.__traceback__)
+            earlier = earlier.__context__
+        gc.collect()
+        sys.unraisablehook = hook
+        raise

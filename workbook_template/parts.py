@@ -42,6 +42,7 @@ _FIXED_PLACES = frozenset(
     }
 )
 _TYPES_READ = ("main+xml", "sharedStrings+xml")
+_SHEET_ROOT = "http://schemas.openxmlformats.org/spreadsheetml/2006/main worksheet"
 _XML_ENDINGS = (".xml", RELATIONS, ".vml")
 _XML_STARTS = (b"<", b"\xef\xbb\xbf", b"\xfe\xff", b"\xff\xfe", b"\x00<")
 
@@ -117,9 +118,18 @@ def find_parts(archive: zipfile.ZipFile, tally: Tally, macros: bool) -> frozense
     for name in names:
         if name not in listings:
             _scan(archive, name, tally, is_read=name in read)
+    _check_sheets(tally)
+    return read | frozenset(listings)
+
+
+def _check_sheets(tally: Tally) -> None:
+    """Refuse what the library would take for an empty sheet, or for two."""
+    for relation in tally.relations:
+        is_sheet = relation.kind == "worksheet"
+        if is_sheet and tally.roots.get(target_of(relation)) != _SHEET_ROOT:
+            raise Damaged(f"{tally.name} is damaged: {shown(target_of(relation))} holds no sheet.")
     if len(set(tally.sheet_relations)) < len(tally.sheet_relations):
         raise Damaged(f"{tally.name} is damaged: two of its sheets are one.")
-    return read | frozenset(listings)
 
 
 def _parts_read(

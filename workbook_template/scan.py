@@ -22,11 +22,11 @@ _LONGEST_TOKEN = 1 << 20
 """Bytes of one tag: with all its attributes it is far shorter, but for lists of cells."""
 _DEEPEST = 60
 _LAST_ROW = 100_000
-_CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
+_CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
 _CELL_WITHIN = re.compile(r"[A-Z]{1,2}[1-9][0-9]{0,5}")
 _REFERENCES = re.compile(r"[A-Za-z$][0-9]|:")
 
-_WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.0, "v": 0.0}
+_WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.5, "v": 0.0}
 """What reading an element costs, measured in cells; the rest costs as much as a style."""
 _WORK_OF_OTHERS = 3.0
 _WORK_OF_REFERENCE = 0.25
@@ -62,8 +62,8 @@ class Limits:
     file_bytes: int = 32 << 20
     unpacked_bytes: int = 64 << 20
     work: int = 150_000
-    elements: int = 1_500_000
-    texts: int = 4_000_000
+    elements: int = 1_000_000
+    texts: int = 2_000_000
 
     def times(self, factor: int) -> Limits:
         """Give limits that are all so many times as wide."""
@@ -97,6 +97,7 @@ class Tally:
     relations: list[Relation] = field(default_factory=list)
     content_types: list[tuple[str, str]] = field(default_factory=list)
     sheet_relations: list[str] = field(default_factory=list)
+    roots: dict[str, str] = field(default_factory=dict)
 
     def add_work(self, work: float) -> None:
         """Count work, and stop where it is too much."""
@@ -128,7 +129,7 @@ class Scan:
 
     def __init__(self, tally: Tally, part: str, is_read: bool) -> None:
         self._tally = tally
-        self._listed_in = part
+        self._name = part
         self._part = shown(part)
         self._is_read = is_read
         self._depth = 0
@@ -144,7 +145,7 @@ class Scan:
             "f": self._formula_of_cell,
             "mergeCell": self._area,
             "hyperlink": self._link,
-            "definedName": self._name,
+            "definedName": self._defined_name,
             "sheet": self._sheet,
             "Relationship": self._relation,
             "Override": self._content_type,
@@ -196,6 +197,8 @@ class Scan:
             raise too_large(tally.name)
         if self._depth > _DEEPEST:
             raise self._damaged("is nested too deep")
+        if self._depth == 1:
+            tally.roots[self._name] = name
         if not self._is_read:
             return
         local = self._local_names.get(name)
@@ -289,7 +292,7 @@ class Scan:
                     "Delete it, save, and try again."
                 )
 
-    def _name(self, attributes: dict[str, str]) -> None:
+    def _defined_name(self, attributes: dict[str, str]) -> None:
         if any(attributes.get(mark, "0") not in ("0", "false") for mark in _CALLING_NAMES):
             raise Unsafe(
                 f"{self._tally.name} is not read: its name {shown(attributes.get('name', ''))} "
@@ -312,9 +315,7 @@ class Scan:
             )
         outside = attributes.get("TargetMode", "") == "External"
         target = attributes.get("Target", "")
-        self._tally.relations.append(
-            Relation(self._listed_in, kind.rpartition("/")[2], target, outside)
-        )
+        self._tally.relations.append(Relation(self._name, kind.rpartition("/")[2], target, outside))
 
     def _content_type(self, attributes: dict[str, str]) -> None:
         part = attributes.get("PartName", "")
