@@ -161,8 +161,6 @@ def _workbook(options: argparse.Namespace) -> int:
 
     if options.file.suffix.lower() != ".xlsx":
         raise ValueError(f"file: got {str(options.file)!r}, needs a name that ends in .xlsx.")
-    if options.file.exists() and not options.force:
-        raise ValueError(f"{options.file} exists already; --force replaces it.")
     settings = Settings(
         units=options.units,
         currency=options.currency,
@@ -170,7 +168,8 @@ def _workbook(options: argparse.Namespace) -> int:
         batch_rows=options.batch_rows,
         typed_functions=options.typed_functions,
     )
-    build(options.file, settings, demo_entries(options.units) if options.demo else None)
+    entries = demo_entries(options.units) if options.demo else None
+    build(options.file, settings, entries, replace=options.force)
     print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
     return 0
 

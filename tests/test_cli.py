@@ -43,7 +43,7 @@ def test_calc_answers_in_the_system_asked_for(
         (["calc", "WATER_TO_ADD", "1", "2", "3", "us", "5"], "takes 4 arguments"),
         (["functions", "NO_SUCH_THING"], "there is no function 'NO_SUCH_THING'"),
         (["workbook", "farm.ods"], "needs a name that ends in .xlsx"),
-        (["workbook", "no/such/folder/farm.xlsx"], "No such file or directory"),
+        (["workbook", "no/such/folder/farm.xlsx"], "There is no folder no/such/folder"),
     ],
 )
 def test_bad_input_says_what_is_needed_and_exits_with_2(

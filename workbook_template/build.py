@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
-from pathlib import Path
-from typing import Any
+import gc
+import sys
+import traceback
+from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
@@ -18,37 +18,48 @@ from cultivar_fx.catalog import definition
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template import styles
+from workbook_template.files import whole_file
+from workbook_template.opening import mark_version
 from workbook_template.page import FIRST_ROW, Settings
 from workbook_template.sheets import all_sheets
 from workbook_template.stored_values import fill_stored_values
 from workbook_template.writer import Book, Entries, Writer
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
 _MOST_BATCH_ROWS = 20000
 
 
-def build(path: Path, settings: Settings, entries: Entries | None = None) -> None:
+def build(
+    path: Path, settings: Settings, entries: Entries | None = None, replace: bool = True
+) -> None:
     """Write a workbook; the file appears whole or not at all.
 
     Parameters
     ----------
     path : Path
-        Where to write it; an older file there is replaced.
+        Where to write it.
     settings : Settings
         Units, currency and size.
     entries : Entries, optional
         What is typed into it, in its units.
+    replace : bool
+        Whether an older file there is replaced.
 
     Raises
     ------
     ValueError
-        If the settings cannot be used.
+        If the settings cannot be used, or the file cannot be written.
     """
     _check(settings)
-    book = Book(Workbook(), settings, entries or Entries())
-    _write_sheets(book)
-    _save_whole(book, path)
+    with whole_file(path, replace) as unfinished:
+        book = Book(Workbook(), settings, entries or Entries())
+        _write_sheets(book)
+        _save(book.workbook, unfinished)
+        fill_stored_values(unfinished)
 
 
 def _check(settings: Settings) -> None:
@@ -83,6 +94,7 @@ def _write_sheets(book: Book) -> None:
     properties = workbook.properties
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
+    mark_version(workbook)
 
 
 def _name_functions(workbook: Workbook) -> None:
@@ -140,17 +152,17 @@ def _page(writer: Writer) -> None:
         sheet.set_page(writer)
 
 
-def _save_whole(book: Book, path: Path) -> None:
-    """Write beside the target, fill the values in, and rename: old file or new, never half."""
-    handle, name = tempfile.mkstemp(suffix=".xlsx", prefix=".", dir=path.parent)
-    os.close(handle)
-    temporary = Path(name)
+def _save(workbook: Workbook, path: Path) -> None:
+    """Let the library write; where it cannot, let go of its half-written sheets in silence."""
     try:
-        book.workbook.save(temporary)
-        fill_stored_values(temporary)
-        with temporary.open("rb") as file:
-            os.fsync(file.fileno())
-        temporary.chmod(0o644)
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
+        workbook.save(path)
+    except OSError as error:
+        hook = sys.unraisablehook
+        sys.unraisablehook = lambda _: None  # each would say once more that it cannot be written
+        earlier: BaseException | None = error
+        while earlier:
+            traceback.clear_frames(earlier.__traceback__)
+            earlier = earlier.__context__
+        gc.collect()
+        sys.unraisablehook = hook
+        raise

@@ -6,6 +6,8 @@ examples on the sheet Functions the value comes from the function itself.
 
 from __future__ import annotations
 
+import os
+import re
 from typing import TYPE_CHECKING
 
 import formualizer
@@ -13,7 +15,16 @@ import formualizer
 if TYPE_CHECKING:
     from pathlib import Path
 
+_NUMBER = re.compile(r"\(os error (\d+)\)")
+
 
 def fill_stored_values(path: Path) -> None:
     """Recalculate a workbook file in place."""
-    formualizer.recalculate_xlsx_file(str(path))
+    try:
+        formualizer.recalculate_xlsx_file(str(path))
+    except OSError as error:
+        number = _NUMBER.search(str(error))
+        if number is None:
+            raise
+        # The engine tells the system's number in its words only.
+        raise OSError(int(number[1]), os.strerror(int(number[1]))) from error

@@ -33,6 +33,7 @@ from workbook_template.fields import (
 )
 from workbook_template.formulas import keys_of, render, when_filled
 from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.texts import write_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -189,9 +190,8 @@ class Writer:
         if not text:
             return
         cell = self.worksheet.cell(row, column)
-        cell.value = text
-        cell.data_type = "s"
         cell.style = style
+        write_text(cell, text)
 
     def section(self, row: int, title: str) -> None:
         """Write the heading of a section, ruled over the width of the sheet."""
@@ -292,12 +292,12 @@ class Writer:
             self._look(cells, "farm result", of.dimension)
 
     def _input_column(self, cells: Sequence[Any], one: Field, values: Sequence[Value]) -> None:
-        for cell, value in zip(cells, values, strict=True):
-            if value is not None:
-                cell.value = value
-            if isinstance(value, str):
-                cell.data_type = "s"
         self._look(cells, "farm input" if one.is_number else "farm input text", one.dimension)
+        for cell, value in zip(cells, values, strict=True):
+            if isinstance(value, str):
+                write_text(cell, value)
+            elif value is not None:
+                cell.value = value
 
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
         """Give cells of one column their common look; setting it one by one is slow."""

@@ -1,0 +1,239 @@
+"""Files that are no workbook, packed to harm, or far larger than they look."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+import zipfile
+from typing import TYPE_CHECKING, NamedTuple
+
+from packages import (
+    BOOK,
+    BOOK_RELATIONS,
+    SHEET,
+    STRINGS,
+    STYLES,
+    after_rows,
+    cell,
+    in_sheet,
+    packed,
+    parts,
+    with_part,
+    with_text,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+EITHER = "?"
+"""Opens or is refused: what counts is that it takes no time."""
+
+
+class Hostile(NamedTuple):
+    """One file: its name, its bytes, and the error expected; without one it opens."""
+
+    name: str
+    data: bytes
+    error: str = ""
+
+
+LAUGHS = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 10))
+BOMB = f'<!DOCTYPE x [<!ENTITY l0 "ha">{LAUGHS}]>'
+FETCH = '<!DOCTYPE x [<!ENTITY l9 SYSTEM "file:///etc/hostname">]>'
+COMPOUND = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(2000)
+MANY = 170_000
+"""More than is read of anything."""
+VARIED = "".join(f"{n:x}" for n in range(400_000))
+"""Two megabytes that do not pack to nothing."""
+
+
+def other_kinds() -> Iterator[Hostile]:
+    encrypted = COMPOUND + "EncryptedPackage".encode("utf-16-le") + bytes(900)
+    yield Hostile("empty.xlsx", b"", "NotAWorkbook")
+    yield Hostile("two-letters.xlsx", b"PK", "Damaged")
+    yield Hostile("text.xlsx", b"batch;lost\nB101;3\n", "NotAWorkbook")
+    yield Hostile("page.xlsx", b"<html><table><tr><td>=1+1</table></html>", "NotAWorkbook")
+    yield Hostile("picture.xlsx", b"\x89PNG\r\n\x1a\n" + bytes(99), "NotAWorkbook")
+    yield Hostile("compressed.xlsx", b"\x1f\x8b\x08" + bytes(99), "NotAWorkbook")
+    yield Hostile("old.xls", COMPOUND, "NotAWorkbook")
+    yield Hostile("old-named-new.xlsx", COMPOUND, "NotAWorkbook")
+    yield Hostile("encrypted.xlsx", encrypted, "Encrypted")
+    yield Hostile("zip.xlsx", packed({"a.txt": b"a"}), "NotAWorkbook")
+    yield Hostile("nothing-in-it.xlsx", packed({}), "NotAWorkbook")
+    open_document = {"mimetype": b"application/vnd.oasis.opendocument.spreadsheet"}
+    yield Hostile("farm.ods", packed(open_document), "NotAWorkbook")
+    yield Hostile("text.docx", packed({"word/document.xml": b"<w/>"}), "NotAWorkbook")
+    yield Hostile("binary.xlsb", packed({"xl/workbook.bin": b"\0"}), "NotAWorkbook")
+
+
+def cut_off() -> Iterator[Hostile]:
+    whole = packed(parts())
+    for length in range(1000, len(whole), 1000):
+        yield Hostile(f"cut-at-{length}.xlsx", whole[:length], "Damaged")
+    yield Hostile("cut-by-one.xlsx", whole[:-1], "Damaged")
+
+
+def entities() -> Iterator[Hostile]:
+    for name, content in parts().items():
+        text = content.decode()
+        root = text.index("<", 1) if text.startswith("<?xml") else 0
+        with_bomb = text[:root] + BOMB + text[root:].replace("</", "&l9;</", 1)
+        flat = name.replace("/", "-").strip("[]")
+        yield Hostile(f"bomb-in-{flat}.xlsx", with_part(name, with_bomb), "Unsafe")
+    sheet = parts()[SHEET].decode()
+    fetched = FETCH + sheet.replace("<v>0</v>", "<v>&l9;</v>")
+    yield Hostile("fetching-entity.xlsx", with_part(SHEET, fetched), "Unsafe")
+    yield Hostile("type-only.xlsx", with_part(SHEET, "<!DOCTYPE worksheet>" + sheet), "Unsafe")
+    wide = ("\ufeff" + BOMB + sheet).encode("utf-16-le")
+    yield Hostile("bomb-in-utf-16.xlsx", with_part(SHEET, wide), "Unsafe")
+    picture = {**parts(), "xl/media/image1.png": (BOMB + sheet).encode()}
+    yield Hostile("bomb-named-picture.xlsx", packed(picture), "Unsafe")
+    moved = {**picture, BOOK_RELATIONS: parts()[BOOK_RELATIONS].replace(
+        b"/xl/worksheets/sheet1.xml", b"/xl/media/image1.png")}  # fmt: skip
+    yield Hostile("sheet-named-picture.xlsx", packed(moved), "Unsafe")
+    yield Hostile("unknown-entity.xlsx", cell("<v>&l9;</v>"), "Damaged")
+
+
+def zips() -> Iterator[Hostile]:
+    zeros = bytes(65 << 20)
+    yield Hostile("one-big-part.xlsx", with_part("xl/media/image1.png", zeros), "TooLarge")
+    yield Hostile("spaces.xlsx", packed({**parts(), SHEET: b" " * (30 << 20)}, level=9), "TooLarge")
+    big = {f"xl/media/image{n}.png": zeros[: 8 << 20] for n in range(9)}
+    yield Hostile("nine-big-parts.xlsx", packed({**parts(), **big}), "TooLarge")
+    sound = packed(parts())
+    yield Hostile("wrong-size.xlsx", _size_changed(sound), "Damaged")
+    many = {f"customXml/item{n}.xml": b"<a/>" for n in range(2000)}
+    yield Hostile("many-parts.xlsx", packed({**parts(), **many}), "TooLarge")
+    countless = {f"{n}": b"" for n in range(60_000)}
+    yield Hostile("countless-parts.xlsx", packed(countless, zipfile.ZIP_STORED), "TooLarge")
+    yield Hostile("packed-otherwise.xlsx", packed(parts(), zipfile.ZIP_LZMA), "Damaged")
+    yield Hostile("added-behind.xlsx", sound + b"MZ program", "Damaged")
+    yield Hostile("added-before.xlsx", b"PK program" + sound, "Damaged")
+    yield Hostile("two-files-in-one.xlsx", sound + sound, "Damaged")
+    flag = bytearray(sound)
+    for place in _entries(sound):
+        flag[place + 8] |= 1
+    yield Hostile("password-on-parts.xlsx", bytes(flag), "Encrypted")
+    twice = io.BytesIO(sound)
+    with zipfile.ZipFile(twice, "a") as archive, _no_warning():
+        archive.writestr(SHEET, parts()[SHEET].replace(b"two", b"three"))
+    yield Hostile("part-twice.xlsx", twice.getvalue(), "Damaged")
+    yield Hostile("part-twice-in-capitals.xlsx", with_part(SHEET.upper(), b"<a/>"), "Damaged")
+    for label, name in (
+        ("climbing", "../../farm.txt"), ("climbing-inside", "xl/../../farm.txt"),
+        ("from-the-root", "/etc/farm.txt"), ("on-a-drive", "C:/farm.txt"),
+        ("backslash", "..\\farm.txt"), ("control", "xl/a\nb.xml"), ("double", "xl//a.xml"),
+    ):  # fmt: skip
+        yield Hostile(f"{label}-name.xlsx", with_part(name, b"<a/>"), "Unsafe")
+    shared = _entries(sound)
+    overlap = bytearray(sound)
+    overlap[shared[1] + 42 : shared[1] + 46] = overlap[shared[0] + 42 : shared[0] + 46]
+    yield Hostile("overlapping-parts.xlsx", bytes(overlap), "Damaged")
+
+
+def _entries(sound: bytes) -> list[int]:
+    """Give the places of the entries in the table at the end."""
+    start = struct.unpack("<I", sound[-6:-2])[0]
+    found = []
+    while (start := sound.find(b"PK\x01\x02", start)) >= 0:
+        found.append(start)
+        start += 4
+    return found
+
+
+def _size_changed(sound: bytes) -> bytes:
+    """Say that the first part is smaller than it is."""
+    changed = bytearray(sound)
+    place = _entries(sound)[0]
+    changed[place + 24 : place + 28] = struct.pack("<I", 10)
+    return bytes(changed)
+
+
+def _no_warning() -> warnings.catch_warnings:
+    return warnings.catch_warnings(action="ignore")
+
+
+def bombs() -> Iterator[Hostile]:
+    rows = "".join(f'<row r="{n}"><c><v>1</v></c></row>' for n in range(100, 99_999))
+    varied = "".join(f"<row><c><v>{n * 7919 % 99991}</v></c></row>" for n in range(MANY))
+    yield Hostile("many-rows.xlsx", in_sheet(rows), "TooLarge")
+    yield Hostile("many-rows-without-number.xlsx", in_sheet(varied), "TooLarge")
+    wide = "".join(f"<c><v>{n * 7919 % 99991}</v></c>" for n in range(MANY))
+    yield Hostile("many-cells-in-a-row.xlsx", in_sheet(f'<row r="90">{wide}</row>'), "TooLarge")
+    strings = "".join(f"<si><t>{n * 7919 % 99991}</t></si>" for n in range(MANY))
+    yield Hostile("many-strings.xlsx", with_text(STRINGS, "<si>", f"{strings}<si>"), "TooLarge")
+    runs = "".join(f"<r><t>{n * 7919 % 99991}</t></r>" for n in range(MANY))
+    yield Hostile("many-runs.xlsx", with_text(STRINGS, "<si>", f"<si>{runs}</si><si>"), "TooLarge")
+    styles = "".join(f'<xf numFmtId="{n * 7919 % 99991}"/>' for n in range(MANY))
+    yield Hostile(
+        "many-styles.xlsx", with_text(STYLES, "<cellXfs", f"{styles}<cellXfs"), "TooLarge"
+    )
+    names = "".join(f'<definedName name="n{n}">{n}</definedName>' for n in range(MANY))
+    marked = "<definedNames>"
+    yield Hostile("many-names.xlsx", with_text(BOOK, marked, marked + names), "TooLarge")
+    lists = " ".join(f"A{n}" for n in range(1, 99_999))
+    validation = f'<dataValidations><dataValidation type="list" sqref="{lists}"/></dataValidations>'
+    yield Hostile("many-validated-cells.xlsx", after_rows(validation * 2), "TooLarge")
+    links = "".join(f'<hyperlink ref="A{n}" location="a"/>' for n in range(1, 99_999))
+    yield Hostile("many-links.xlsx", after_rows(f"<hyperlinks>{links}</hyperlinks>"), "TooLarge")
+    unread = "<a/>" + "<b x='1'/>" * 1_100_000
+    yield Hostile(
+        "many-elements-unread.xlsx", with_part("xl/x.xml", f"<r>{unread}</r>"), "TooLarge"
+    )
+    long = "+".join(f"A{n}" for n in range(1, 1500))
+    first = f'<row r="90"><c r="A90"><f t="shared" si="0" ref="A90:A9999">{long}</f></c></row>'
+    rest = "".join(
+        f'<row r="{n}"><c r="A{n}"><f t="shared" si="0"/></c></row>' for n in range(91, 9999)
+    )
+    yield Hostile("long-shared-formula.xlsx", in_sheet(first + rest), "TooLarge")
+    own = "".join(
+        f'<row r="{n}"><c r="A{n}"><f t="shared" si="{n}">{long}</f></c></row>'
+        for n in range(90, 2090)
+    )
+    yield Hostile("many-shared-formulas.xlsx", in_sheet(own), "TooLarge")
+    deep = "<a>" * 50_000 + "</a>" * 50_000
+    yield Hostile("deep.xlsx", after_rows(f"<extLst>{deep}</extLst>"), "Damaged")
+    yield Hostile("deep-unread.xlsx", with_part("xl/drawings/drawing9.xml", deep), "Damaged")
+    nested = "<si>" * 50_000 + "</si>" * 50_000
+    yield Hostile("nested-strings.xlsx", with_text(STRINGS, "<si>", f"{nested}<si>"), "Damaged")
+    shallow = "<r>" * 40 + "<t>x</t>" + "</r>" * 40
+    yield Hostile("nested-runs.xlsx", with_text(STRINGS, "<si>", f"<si>{shallow}</si><si>"))
+    lines = "&#10;" * 2_100_000
+    yield Hostile("many-lines.xlsx", after_rows(f"<x>{lines}</x>"), "TooLarge")
+
+
+def places() -> Iterator[Hostile]:
+    yield Hostile(
+        "huge-size-said.xlsx",
+        with_text(SHEET, '<dimension ref="A1:G28" />', '<dimension ref="A1:XFD1048576"/>'),
+    )
+    one = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
+    yield Hostile("far-cell.xlsx", in_sheet(one), "TooLarge")
+    yield Hostile(
+        "far-column.xlsx", in_sheet('<row r="9"><c r="XFD9"><v>1</v></c></row>'), "TooLarge"
+    )
+    for label, row, place in (
+        ("row-beyond-all", "9" * 30, "A1"), ("row-below-zero", "-1", "A1"),
+        ("row-nan", "nan", "A1"),
+        ("cell-in-no-row", "90", "A0"), ("cell-with-sign", "90", "A-1"), ("cell-odd", "90", "é1"),
+        ("cell-beyond-all", "90", "A" + "9" * 30), ("cell-no-column", "90", "90"),
+    ):  # fmt: skip
+        markup = f'<row r="{row}"><c r="{place}"><v>1</v></c></row>'
+        yield Hostile(f"{label}.xlsx", in_sheet(markup), "Damaged")
+    for label, ref in (("all", "A1:XFD1048576"), ("wide", "A1:ZZ999"), ("back", "ZZ999:A1")):
+        merged = f'<mergeCells><mergeCell ref="{ref}"/></mergeCells>'
+        yield Hostile(f"merged-{label}.xlsx", after_rows(merged), "TooLarge")
+        link = f'<hyperlinks><hyperlink ref="{ref}" location="a"/></hyperlinks>'
+        yield Hostile(f"link-{label}.xlsx", after_rows(link), "TooLarge")
+    yield Hostile(
+        "merged-odd.xlsx", after_rows('<mergeCells><mergeCell ref="A:A"/></mergeCells>'), "Damaged"
+    )
+    rule = '<dataValidation type="list" sqref="A1:XFD1048576"><formula1>"a,b"</formula1>'
+    huge = f"<dataValidations>{rule}</dataValidation></dataValidations>"
+    yield Hostile("validation-everywhere.xlsx", after_rows(huge))
+    colors = '<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="expression" priority="1">'
+    colored = f"{colors}<formula>1</formula></cfRule></conditionalFormatting>"
+    yield Hostile("color-everywhere.xlsx", after_rows(colored))
+    yield Hostile("array-everywhere.xlsx", cell('<f t="array" ref="A1:XFD1048576">1</f>'))

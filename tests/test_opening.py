@@ -1,0 +1,175 @@
+"""Opening a workbook: our own in every guise, the rest in a sentence."""
+
+from __future__ import annotations
+
+import errno
+import os
+from typing import TYPE_CHECKING
+
+import pytest
+from packages import BOOK, packed, parts, small_workbook, with_part
+from workbooks import made
+
+from workbook_template import opening
+from workbook_template.opening import filled_cells, open_workbook, schema_version
+from workbook_template.package import examine
+from workbook_template.refusals import CannotRead, Encrypted, NotAWorkbook, Refusal, TooLarge
+from workbook_template.scan import Limits
+from workbook_template.schema import SCHEMA_VERSION
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from office import Office
+    from openpyxl import Workbook
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> Path:
+    path = tmp_path / "farm.xlsx"
+    path.write_bytes(small_workbook())
+    return path
+
+
+def contents(workbook: Workbook) -> dict[str, object]:
+    """Give every filled cell by its place."""
+    return {
+        f"{sheet.title}!{cell.coordinate}": cell.value
+        for sheet in workbook.worksheets
+        for cell in filled_cells(sheet)
+    }
+
+
+@pytest.mark.parametrize(("units", "filled"), [("us", "demo"), ("metric", "empty")])
+def test_every_cell_of_a_workbook_is_read(units: str, filled: str) -> None:
+    """The library reads the same file without our checks: no cell more, none less."""
+    workbook = made(units, filled)
+    assert contents(open_workbook(workbook.path)) == contents(workbook.formulas)
+    stored = open_workbook(workbook.path, stored_values=True)
+    assert contents(stored) == contents(workbook.values)
+
+
+def test_names_tables_comments_and_validations_are_read(farm: Path) -> None:
+    workbook = open_workbook(farm)
+    sheet = workbook["Ingredients"]
+    assert sheet["A28"].comment.text == "weighed twice"
+    assert list(sheet.tables) == ["Ingredients"]
+    assert "farm_name" in workbook.defined_names
+    assert sheet.data_validations.dataValidation
+
+
+def test_a_workbook_that_libreoffice_saved_is_known(
+    farm: Path, tmp_path: Path, office: Office
+) -> None:
+    with office.document(farm) as document:
+        document.store(tmp_path / "again.xlsx")
+    workbook = open_workbook(tmp_path / "again.xlsx")
+    assert schema_version(workbook, "again.xlsx") == SCHEMA_VERSION
+    assert workbook["Ingredients"]["B7"].value == 2.5
+    assert workbook["Ingredients"]["A7"].data_type == "s"
+
+
+def test_a_workbook_with_macros_is_read_without_them(tmp_path: Path) -> None:
+    path = tmp_path / "farm.xlsm"
+    main = "openxmlformats-officedocument.spreadsheetml.sheet.main"
+    with_macros = {**parts(), "xl/vbaProject.bin": b"\xd0\xcf"}
+    types = with_macros["[Content_Types].xml"].decode()
+    types = types.replace(main, "ms-excel.sheet.macroEnabled.main")
+    path.write_bytes(packed({**with_macros, "[Content_Types].xml": types.encode()}))
+    workbook = open_workbook(path)
+    assert workbook["Ingredients"]["B7"].value == 2.5
+    assert workbook.vba_archive is None
+
+
+def test_pictures_and_pivot_tables_are_passed_over(tmp_path: Path) -> None:
+    """A part that is not well-formed harms nothing where nobody reads it."""
+    path = tmp_path / "farm.xlsx"
+    path.write_bytes(with_part("xl/pivotCache/pivotCacheRecords1.xml", "<a><b></a>"))
+    assert open_workbook(path)["Ingredients"]["B7"].value == 2.5
+
+
+def test_a_larger_workbook_is_read_on_demand(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(opening, "Limits", lambda: Limits(work=1000))
+    with pytest.raises(TooLarge, match="add --large"):
+        open_workbook(farm)
+    assert open_workbook(farm, large=True)["Ingredients"]["B7"].value == 2.5
+
+
+def test_limits_are_limits() -> None:
+    with pytest.raises(TooLarge):
+        examine(small_workbook(), "farm.xlsx", limits=Limits(file_bytes=1000))
+    with pytest.raises(TooLarge):
+        examine(small_workbook(), "farm.xlsx", limits=Limits(unpacked_bytes=1000))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("none.xlsx", "There is no file"),
+        (".", "is a folder"),
+        ("x" * 300, "its name is too long"),
+        ("farm.xlsx/farm.xlsx", "not a directory"),
+        ("a\0b", "There is no file"),
+    ],
+)
+def test_a_place_without_a_workbook_is_one_sentence(farm: Path, name: str, words: str) -> None:
+    with pytest.raises(CannotRead, match=words) as refusal:
+        open_workbook(farm.parent / name)
+    assert str(refusal.value).isprintable()
+
+
+def test_what_never_ends_is_no_file(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.xlsx")
+    with pytest.raises(CannotRead, match="is no file"):
+        open_workbook(tmp_path / "pipe.xlsx")
+
+
+def test_a_file_that_another_program_holds_is_one_sentence(
+    farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def held(*_: object) -> None:  # what Windows says of a workbook that is open in a program
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr(type(farm), "open", held)
+    with pytest.raises(CannotRead, match="it is open in another program, or you have no perm"):
+        open_workbook(farm)
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "kind", "cure"),
+    [
+        ("farm.ods", packed({"mimetype": b"x"}), NotAWorkbook, "save it as Excel 2007-365"),
+        ("farm.xlsb", packed({"xl/workbook.bin": b"x"}), NotAWorkbook, "save it as .xlsx"),
+        ("farm.xlsx", bytes.fromhex("d0cf11e0a1b11ae1"), NotAWorkbook, "save it as .xlsx"),
+        ("farm.xlsx", bytes.fromhex("d0cf11e0a1b11ae1") + "EncryptedPackage".encode("utf-16-le"),
+         Encrypted, "save it without one"),
+        ("farm.xlsx", with_part("xl/vbaProject.bin", b"x"), Refusal, "without macros"),
+        ("farm.xlsx", with_part("xl/externalLinks/a.xml", b"<a/>"), Refusal, "break the link"),
+    ],
+)  # fmt: skip
+def test_the_sentence_says_what_to_do(
+    tmp_path: Path, name: str, data: bytes, kind: type[Refusal], cure: str
+) -> None:
+    (tmp_path / name).write_bytes(data)
+    with pytest.raises(kind, match=cure):
+        open_workbook(tmp_path / name)
+
+
+def test_our_workbook_saved_as_opendocument_comes_back(
+    farm: Path, tmp_path: Path, office: Office
+) -> None:
+    """What the sentence about .ods files tells to do, done."""
+    with office.document(farm) as document:
+        document.store(tmp_path / "farm.ods")
+    with pytest.raises(NotAWorkbook, match="OpenDocument"):
+        open_workbook(tmp_path / "farm.ods")
+    with office.document(tmp_path / "farm.ods") as document:
+        document.store(tmp_path / "back.xlsx")
+    assert open_workbook(tmp_path / "back.xlsx")["Ingredients"]["B7"].value == 2.5
+
+
+def test_the_file_is_not_touched(farm: Path) -> None:
+    before = farm.stat()
+    open_workbook(farm)
+    assert (farm.read_bytes(), farm.stat().st_mtime_ns) == (small_workbook(), before.st_mtime_ns)
+    assert BOOK in parts()

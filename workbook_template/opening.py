@@ -1,0 +1,244 @@
+"""Opens a workbook that may come from anybody: a sound one of ours, or one sentence why not."""
+
+from __future__ import annotations
+
+import math
+import stat
+import warnings
+import zipfile
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from defusedxml.ElementTree import fromstring
+from openpyxl.packaging.custom import IntProperty
+from openpyxl.reader.excel import ExcelReader
+from openpyxl.xml.functions import tostring
+
+from workbook_template.package import Package, examine
+from workbook_template.parts import KINDS_READ, RELATIONS
+from workbook_template.refusals import (
+    CannotRead,
+    Damaged,
+    ForeignWorkbook,
+    NewerWorkbook,
+    Refusal,
+    TooLarge,
+    cause_of,
+    shown,
+)
+from workbook_template.scan import Limits
+from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from openpyxl import Workbook
+    from openpyxl.cell.cell import Cell
+    from openpyxl.worksheet.worksheet import Worksheet
+
+_VERSION_PROPERTY = "cultivar_fx schema"
+_LARGER = 8
+"""How much more is read of a file that the grower says is their own."""
+_NAMES_ENOUGH = 0.5
+"""Share of our input names by which a workbook is known that lost its properties."""
+_MOST_LETTERS = 64 << 20
+_MACRO_ENDINGS = (".xlsm", ".xltm")
+
+
+def open_workbook(path: Path, stored_values: bool = False, large: bool = False) -> Workbook:
+    """Open a workbook that cultivar_fx made.
+
+    Nothing in it is run, followed or fetched, text stays text, and charts, pictures and macros
+    are not read. The file is never written.
+
+    Parameters
+    ----------
+    path : Path
+        The .xlsx file, or .xlsm with its macros passed over.
+    stored_values : bool
+        Whether a computed cell gives its stored value instead of its formula.
+    large : bool
+        Whether more is read than of a file from somebody else.
+
+    Returns
+    -------
+    openpyxl.Workbook
+        The cells as they were entered, formulas as text; go over them with ``filled_cells``.
+
+    Raises
+    ------
+    Refusal
+        A ``ValueError`` with one sentence: why the file is not read, and what to do.
+    """
+    name = shown(path.name)
+    limits = Limits().times(_LARGER) if large else Limits()
+    data = _bytes_of(path, limits)
+    package = examine(data, name, path.suffix.lower() in _MACRO_ENDINGS, limits)
+    workbook = _read(package, name, stored_values)
+    version = schema_version(workbook, name)
+    if version > SCHEMA_VERSION:
+        raise NewerWorkbook(
+            f"{name} was made by a later version of cultivar_fx: install that version."
+        )
+    return workbook
+
+
+def mark_version(workbook: Workbook) -> None:
+    """Note in a workbook's properties which version of the schema it follows."""
+    _own_properties(workbook).append(IntProperty(name=_VERSION_PROPERTY, value=SCHEMA_VERSION))
+
+
+def _own_properties(workbook: Any) -> Any:
+    """Give the properties that a program keeps for others; the library has no type for them."""
+    return workbook.custom_doc_props
+
+
+def schema_version(workbook: Workbook, name: str) -> int:
+    """Tell which version of the schema a workbook follows.
+
+    Parameters
+    ----------
+    workbook : openpyxl.Workbook
+        Any workbook.
+    name : str
+        Its name, for the sentence.
+
+    Returns
+    -------
+    int
+        The version; the present one where the file lost its properties but has our input names.
+
+    Raises
+    ------
+    ForeignWorkbook
+        If cultivar_fx did not make it.
+    """
+    for one in _own_properties(workbook).props:
+        if one.name == _VERSION_PROPERTY and isinstance(one.value, int | float):
+            if not 1 <= one.value < math.inf:
+                raise Damaged(f"{name} is damaged: its version is {one.value}.")
+            return math.ceil(one.value)
+    if len(SINGLE_INPUTS.keys() & workbook.defined_names.keys()) >= _NAMES_ENOUGH * len(
+        SINGLE_INPUTS
+    ):
+        return SCHEMA_VERSION
+    raise ForeignWorkbook(f"{name} was not made by cultivar_fx: give the workbook that it wrote.")
+
+
+def filled_cells(worksheet: Worksheet) -> Iterator[Cell]:
+    """Go over the cells that hold something, row by row.
+
+    Parameters
+    ----------
+    worksheet : Worksheet
+        A sheet. Its size is not gone through: one cell far out would make that endless.
+
+    Yields
+    ------
+    openpyxl cell
+        Each cell with a value.
+    """
+    for place in sorted(worksheet._cells):
+        cell = worksheet._cells[place]
+        if cell.value is not None:
+            yield cell
+
+
+def _bytes_of(path: Path, limits: Limits) -> bytes:
+    name = shown(str(path))
+    try:
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise CannotRead(f"{name} is a folder: give the name of a workbook.")
+        if not stat.S_ISREG(mode):
+            raise CannotRead(f"{name} is no file: give the name of a workbook.")
+        with path.open("rb") as file:
+            return file.read(limits.file_bytes + 1)
+    except FileNotFoundError:
+        raise CannotRead(f"There is no file {name}.") from None
+    except OSError as error:
+        raise CannotRead(f"Cannot read {name}: {cause_of(error)}.") from error
+    except ValueError as error:
+        if isinstance(error, Refusal):
+            raise
+        raise CannotRead(f"There is no file {name}.") from error
+
+
+class _PartsRead(zipfile.ZipFile):
+    """A package of which only the parts that were looked through for it can be seen."""
+
+    def __init__(self, package: Package) -> None:
+        super().__init__(BytesIO(package.data))
+        self._parts_read = package.parts
+
+    def namelist(self) -> list[str]:
+        return sorted(self._parts_read)
+
+    def open(self, name: Any, *arguments: Any, **options: Any) -> Any:
+        if name not in self._parts_read:
+            raise KeyError(name)
+        return super().open(name, *arguments, **options)
+
+    def read(self, name: Any, pwd: bytes | None = None) -> bytes:
+        content = super().read(name, pwd)
+        return _without_other_relations(content) if name.endswith(RELATIONS) else content
+
+
+def _without_other_relations(content: bytes) -> bytes:
+    root = fromstring(content)
+    for relation in list(root):
+        if relation.get("Type", "").rpartition("/")[2] not in KINDS_READ:
+            root.remove(relation)
+    return bytes(tostring(root))
+
+
+class _Reader(ExcelReader):
+    """The library's reader on a package of which only some parts can be seen."""
+
+    def __init__(self, package: Package, stored_values: bool) -> None:
+        super().__init__(BytesIO(package.data), data_only=stored_values, keep_links=False)
+        self.archive = _PartsRead(package)
+        self.valid_files = self.archive.namelist()
+
+    def read_workbook(self) -> None:
+        super().read_workbook()
+        self.parser.caches = []
+
+
+def _read(package: Package, name: str, stored_values: bool) -> Workbook:
+    """Let the library read a package; whatever it stumbles over becomes one sentence."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            reader = _Reader(package, stored_values)
+            reader.read()
+        workbook: Workbook = reader.wb
+        _check_cells(workbook, name)
+    except Refusal:
+        raise
+    except MemoryError as error:
+        raise TooLarge(f"{name} takes more memory than there is.") from error
+    except Exception as error:
+        raise Damaged(
+            f"{name} is damaged ({type(error).__name__}): open it in your spreadsheet program, "
+            "save it anew, and try again."
+        ) from error
+    return workbook
+
+
+def _check_cells(workbook: Workbook, name: str) -> None:
+    """Check what the scan of the parts cannot know: what the cells came out as."""
+    if not workbook.worksheets:
+        raise Damaged(f"{name} is damaged: it has no sheet.")
+    letters = 0
+    for worksheet in workbook.worksheets:
+        for cell in filled_cells(worksheet):
+            value = cell.value
+            if isinstance(value, str):
+                letters += len(value)
+            elif isinstance(value, float) and not math.isfinite(value):
+                where = f"{shown(worksheet.title)}, {cell.coordinate}"
+                raise Damaged(f"{name} is damaged: {where} holds no number, but {value}.")
+    if letters > _MOST_LETTERS:
+        raise TooLarge(f"{name} holds more text than a farm's workbook: it is not read.")

@@ -1,0 +1,333 @@
+"""Reads one XML part of a package once, element by element, before anything is built from it.
+
+What a part would cost to read is added up as it is met, and reading stops at the first thing
+that no workbook of a farm holds: so neither memory nor time depends on what a stranger wrote.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+from xml.parsers import expat
+
+from workbook_template.refusals import Damaged, NotAWorkbook, Refusal, TooLarge, Unsafe, shown
+from workbook_template.texts import LONGEST_TEXT
+
+if TYPE_CHECKING:
+    from typing import IO
+
+_CHUNK = 65536
+_LONGEST_TOKEN = 1 << 20
+"""Bytes of one tag: with all its attributes it is far shorter, but for lists of cells."""
+_DEEPEST = 60
+_LAST_ROW = 100_000
+_CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
+_CELL_WITHIN = re.compile(r"[A-Z]{1,2}[1-9][0-9]{0,5}")
+_REFERENCES = re.compile(r"[A-Za-z$][0-9]|:")
+
+_WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.5, "v": 0.0}
+"""What reading an element costs, measured in cells; the rest costs as much as a style."""
+_WORK_OF_OTHERS = 3.0
+_WORK_OF_REFERENCE = 0.25
+"""Moving one reference of a formula that several cells share."""
+_WORK_OF_RELATION = 0.003
+"""Passing over one relation on the way to the one of a link."""
+_WORK_OF_LETTER = 0.1
+"""Taking such a formula apart."""
+
+_FORMULAS = frozenset(
+    {
+        "f",
+        "formula",
+        "formula1",
+        "formula2",
+        "definedName",
+        "calculatedColumnFormula",
+        "totalsRowFormula",
+    }
+)
+_QUOTED = re.compile(r'"[^"]*"')
+_HEADINGS = re.compile(r"\[[^\[\]]*\]")
+_SHEET_NAMES = re.compile(r"(?<!\|)'[^']*'(?=!)")
+_SUSPECT = re.compile(r"\||\b(?:CALL|EXEC|REGISTER(?:\.ID)?|RTD|DDE)\s*\(", re.IGNORECASE)
+_STRICT = "http://purl.oclc.org/ooxml/"
+_CALLING_NAMES = ("xlm", "vbProcedure", "function")
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How much a package may hold. The work is counted in cells; see ``Tally``."""
+
+    file_bytes: int = 32 << 20
+    unpacked_bytes: int = 64 << 20
+    work: int = 150_000
+    elements: int = 1_000_000
+    texts: int = 2_000_000
+
+    def times(self, factor: int) -> Limits:
+        """Give limits that are all so many times as wide."""
+        return Limits(
+            self.file_bytes * factor,
+            self.unpacked_bytes * factor,
+            self.work * factor,
+            self.elements * factor,
+            self.texts * factor,
+        )
+
+
+class Relation(NamedTuple):
+    """One relation: the part that lists it, its kind, where to, whether outside of the file."""
+
+    part: str
+    kind: str
+    target: str
+    outside: bool
+
+
+@dataclass
+class Tally:
+    """What the parts of one package add up to."""
+
+    name: str
+    limits: Limits
+    work: float = 0.0
+    elements: int = 0
+    texts: int = 0
+    relations: list[Relation] = field(default_factory=list)
+    content_types: list[tuple[str, str]] = field(default_factory=list)
+    sheet_relations: list[str] = field(default_factory=list)
+    roots: dict[str, str] = field(default_factory=dict)
+
+    def add_work(self, work: float) -> None:
+        """Count work, and stop where it is too much."""
+        self.work += work
+        if self.work > self.limits.work:
+            raise too_large(self.name)
+
+
+def too_large(name: str) -> TooLarge:
+    """Say that a workbook is too large, and what can be done."""
+    return TooLarge(
+        f"{name} is larger than a farm's workbook: it is not read. If it is your own, add --large."
+    )
+
+
+class Scan:
+    """Reads one part.
+
+    Parameters
+    ----------
+    tally : Tally
+        What has been counted in the package so far.
+    part : str
+        Name of the part, for the sentences.
+    is_read : bool
+        Whether the workbook is built from this part. Of the others only what would make the
+        reading itself endless is looked at.
+    """
+
+    def __init__(self, tally: Tally, part: str, is_read: bool) -> None:
+        self._tally = tally
+        self._name = part
+        self._part = shown(part)
+        self._is_read = is_read
+        self._depth = 0
+        self._text_length = 0
+        self._formula: list[str] | None = None
+        self._where = ""
+        self._shared: dict[str, int] = {}
+        self._shares = ""
+        self._local_names: dict[str, str] = {}
+        self._handlers = {
+            "c": self._cell,
+            "row": self._row,
+            "f": self._formula_of_cell,
+            "mergeCell": self._area,
+            "hyperlink": self._link,
+            "definedName": self._defined_name,
+            "sheet": self._sheet,
+            "Relationship": self._relation,
+            "Override": self._content_type,
+            "Default": self._content_type,
+        }
+
+    def read(self, stream: IO[bytes]) -> None:
+        """Read the part to its end.
+
+        Raises
+        ------
+        Damaged, TooLarge, Unsafe
+            For what it must not hold.
+        """
+        parser = expat.ParserCreate(namespace_separator=" ")
+        parser.StartDoctypeDeclHandler = self._document_type
+        parser.StartElementHandler = self._start
+        parser.EndElementHandler = self._end
+        if self._is_read:
+            parser.CharacterDataHandler = self._text
+        fed = 0
+        try:
+            while chunk := stream.read(_CHUNK):
+                parser.Parse(chunk, False)
+                fed += len(chunk)
+                if fed - parser.CurrentByteIndex > _LONGEST_TOKEN:
+                    raise self._damaged("holds a tag that never ends")
+            parser.Parse(b"", True)
+        except (expat.ExpatError, LookupError, ValueError) as error:
+            if isinstance(error, Refusal):
+                raise
+            if self._is_read:
+                raise self._damaged("is no whole XML") from error
+
+    def _damaged(self, what: str) -> Damaged:
+        return Damaged(f"{self._tally.name} is damaged: its part {self._part} {what}.")
+
+    def _document_type(self, *_: object) -> None:
+        raise Unsafe(
+            f"{self._tally.name} is not read: its part {self._part} declares a document type, "
+            "which no spreadsheet program writes."
+        )
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        tally = self._tally
+        tally.elements += 1
+        self._depth += 1
+        if tally.elements > tally.limits.elements:
+            raise too_large(tally.name)
+        if self._depth > _DEEPEST:
+            raise self._damaged("is nested too deep")
+        if self._depth == 1:
+            tally.roots[self._name] = name
+        if not self._is_read:
+            return
+        local = self._local_names.get(name)
+        if local is None:
+            local = self._local_names[name] = name.rpartition(" ")[2]
+        self._text_length = 0
+        tally.add_work(_WORK.get(local, _WORK_OF_OTHERS))
+        if local in _FORMULAS:
+            self._formula = []
+        handler = self._handlers.get(local)
+        if handler:
+            handler(attributes)
+        if "sqref" in attributes:
+            tally.add_work(attributes["sqref"].count(" "))
+
+    def _end(self, _: str) -> None:
+        self._depth -= 1
+        if self._formula is not None:
+            self._check_formula("".join(self._formula))
+            self._formula = None
+
+    def _text(self, text: str) -> None:
+        tally = self._tally
+        tally.texts += 1
+        if tally.texts > tally.limits.texts:
+            raise too_large(tally.name)
+        self._text_length += len(text)
+        if self._text_length > LONGEST_TEXT:
+            if text.isspace():
+                return
+            raise self._damaged(f"holds a text of more than {LONGEST_TEXT} characters")
+        if self._formula is not None:
+            self._formula.append(text)
+
+    # Cells
+
+    def _cell(self, attributes: dict[str, str]) -> None:
+        where = self._where = attributes.get("r", "")
+        if where and not (_CELL_WITHIN.fullmatch(where) and _row_of(where) <= _LAST_ROW):
+            if _CELL.fullmatch(where):
+                raise TooLarge(
+                    f"{self._tally.name} is not read: its part {self._part} has a cell {where}. "
+                    f"Delete the rows after {_LAST_ROW} and the columns after ZZ, save, try again."
+                )
+            raise self._damaged(f"has a cell {shown(where)!r}")
+
+    def _row(self, attributes: dict[str, str]) -> None:
+        number = attributes.get("r", "1")
+        if not (number.isascii() and number.isdigit() and len(number) < 8):
+            raise self._damaged(f"has a row {shown(number)!r}")
+        if int(number) > _LAST_ROW:
+            self._cell({"r": f"A{number}"})
+
+    def _formula_of_cell(self, attributes: dict[str, str]) -> None:
+        self._shares = attributes.get("si", "") if attributes.get("t") == "shared" else ""
+        if self._shares in self._shared:
+            self._tally.add_work(self._shared[self._shares] * _WORK_OF_REFERENCE)
+
+    def _area(self, attributes: dict[str, str]) -> None:
+        """Count the cells of a range: each of them is made."""
+        cells = attributes.get("ref", "")
+        if not cells:
+            return
+        ends = [_CELL.fullmatch(end) for end in cells.split(":", 1)]
+        rows = [int(end[2]) for end in ends if end]
+        columns = [_column_number(end[1]) for end in ends if end]
+        if len(rows) < len(ends):
+            raise self._damaged(f"has a range {shown(cells)!r}")
+        height, width = abs(rows[-1] - rows[0]) + 1, abs(columns[-1] - columns[0]) + 1
+        self._tally.add_work(height * width)
+        if max(rows) > _LAST_ROW or max(columns) > _column_number("ZZ"):
+            self._cell({"r": cells.partition(":")[2] or cells})
+
+    def _link(self, attributes: dict[str, str]) -> None:
+        self._tally.add_work(len(self._tally.relations) * _WORK_OF_RELATION)
+        self._area(attributes)
+
+    # What calls something
+
+    def _check_formula(self, formula: str) -> None:
+        if self._shares:
+            self._tally.add_work(len(formula) * _WORK_OF_LETTER)
+            self._shared.setdefault(self._shares, len(_REFERENCES.findall(formula)) + 1)
+            self._shares = ""
+        if _SUSPECT.search(formula):
+            bare = _SHEET_NAMES.sub("", _HEADINGS.sub("", _QUOTED.sub("", formula)))
+            if _SUSPECT.search(bare):
+                raise Unsafe(
+                    f"{self._tally.name} is not read: in its part {self._part} a formula "
+                    f"{'in cell ' + self._where + ' ' if self._where else ''}calls a program. "
+                    "Delete it, save, and try again."
+                )
+
+    def _defined_name(self, attributes: dict[str, str]) -> None:
+        if any(attributes.get(mark, "0") not in ("0", "false") for mark in _CALLING_NAMES):
+            raise Unsafe(
+                f"{self._tally.name} is not read: its name {shown(attributes.get('name', ''))} "
+                "calls a macro. Delete it, save, and try again."
+            )
+
+    # How the parts hang together
+
+    def _sheet(self, attributes: dict[str, str]) -> None:
+        for name, value in attributes.items():
+            if name.endswith("/relationships id"):
+                self._tally.sheet_relations.append(value)
+
+    def _relation(self, attributes: dict[str, str]) -> None:
+        kind = attributes.get("Type", "")
+        if kind.startswith(_STRICT):
+            raise NotAWorkbook(
+                f"{self._tally.name} is saved as Strict Open XML: save it as a plain .xlsx "
+                "workbook, and give that file."
+            )
+        outside = attributes.get("TargetMode", "") == "External"
+        target = attributes.get("Target", "")
+        self._tally.relations.append(Relation(self._name, kind.rpartition("/")[2], target, outside))
+
+    def _content_type(self, attributes: dict[str, str]) -> None:
+        part = attributes.get("PartName", "")
+        self._tally.content_types.append((part, attributes.get("ContentType", "")))
+
+
+def _row_of(cell: str) -> int:
+    return int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+
+
+def _column_number(letters: str) -> int:
+    number = 0
+    for letter in letters.upper():
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number

@@ -1,0 +1,106 @@
+"""Text that comes from elsewhere stays text, in CSV files as in workbooks.
+
+A spreadsheet program takes text in a CSV file for a formula where it begins with one of a few
+signs. An apostrophe in front keeps it text; taking it off again gives the same text back.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    from openpyxl.cell.cell import Cell
+
+Value = TypeVar("Value")
+
+LONGEST_TEXT = 32767
+"""Characters that a cell holds in any of the programs."""
+
+# What a program skips before it looks for a formula: blanks, controls, marks without width.
+_SKIPPED = r"[\s\x00-\x1f\x7f\u00ad\u200b-\u200f\u2060\ufeff]*"
+# The signs that begin a formula or a call; some programs take the wide forms for the same.
+_LIVE = re.compile(rf"'*(?:{_SKIPPED}[=+\-@|%＝＋－＠]|[\t\r\n])")
+_KEPT = re.compile(rf"'+(?:{_SKIPPED}[=+\-@|%＝＋－＠]|[\t\r\n])")
+_NO_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+
+
+def safe_text(value: Value) -> Value | str:
+    """Keep a text from being taken for a formula when a spreadsheet program reads it.
+
+    Parameters
+    ----------
+    value : object
+        What goes into a file.
+
+    Returns
+    -------
+    object
+        A text that would start a formula, with an apostrophe in front; anything else, numbers
+        and dates included, untouched. ``original_text`` gives the text back.
+
+    Examples
+    --------
+    >>> safe_text("=1+1")
+    "'=1+1"
+    >>> safe_text(-3.5)
+    -3.5
+    """
+    if isinstance(value, str) and _LIVE.match(value):
+        return "'" + value
+    return value
+
+
+def original_text(value: Value) -> Value | str:
+    """Take off the apostrophe that ``safe_text`` put in front.
+
+    Parameters
+    ----------
+    value : object
+        What was read from a file.
+
+    Returns
+    -------
+    object
+        The text as it was; anything else untouched.
+
+    Examples
+    --------
+    >>> original_text("'=1+1")
+    '=1+1'
+    >>> original_text("'n' roll")
+    "'n' roll"
+    """
+    if isinstance(value, str) and _KEPT.match(value):
+        return value[1:]
+    return value
+
+
+def write_text(cell: Cell | Any, text: str) -> None:
+    """Write text into a cell of a workbook so that it is never a formula.
+
+    It is stored as text, and marked so that it also stays text when somebody edits the cell.
+    Give the cell its style first.
+
+    Parameters
+    ----------
+    cell : openpyxl cell
+        Where to write.
+    text : str
+        What to write.
+
+    Raises
+    ------
+    ValueError
+        If a cell cannot hold the text.
+    """
+    if len(text) > LONGEST_TEXT:
+        raise ValueError(
+            f"text: got {len(text)} characters, needs at most {LONGEST_TEXT} in a cell."
+        )
+    if _NO_XML.search(text):
+        raise ValueError(f"text: got {text[:40]!r}, needs characters that a workbook can hold.")
+    cell.value = text
+    cell.data_type = "s"
+    if _LIVE.match(text):
+        cell.quotePrefix = True
