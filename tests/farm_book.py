@@ -23,7 +23,15 @@ if TYPE_CHECKING:
 
     from workbook_template.fields import Field
 
-MODELED = ("equipment", "ingredients", "recipes", "recipe_lines", "strains", "products", "demand")
+MODELED = (
+    "equipment",
+    "ingredients",
+    "recipes",
+    "recipe_lines",
+    "strains",
+    "products",
+    "unusual_weeks",
+)
 SHEETS = ("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan")
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -43,7 +51,7 @@ COLUMNS = (
     *("strains.incubation_days", "strains.first_flush_days", "strains.flush_interval_days"),
     *("strains.be_1", "strains.be_2", "strains.loss_rate", "products.pack_mass"),
     *("products.price", "products.pack_cost", "products.packing_minutes", "products.delivery"),
-    *("products.sold_share", "products.packs_per_week", "demand.packs"),
+    *("products.sold_share", "products.packs_per_week", "unusual_weeks.packs"),
 )
 
 

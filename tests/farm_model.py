@@ -222,7 +222,7 @@ def with_flushes(farm: Farm, product: dict[str, Any], flushes: int) -> Farm:
 def packs_wanted(farm: Farm, product: dict[str, Any], monday: date) -> float:
     rows = [
         row["packs"]
-        for row in farm.rows["demand"]
+        for row in farm.rows["unusual_weeks"]
         if row["product"] == product["product"] and row["week"] == monday
     ]
     return sum(rows) if rows else product["packs_per_week"]

@@ -94,7 +94,7 @@ def season(kind: str) -> Season:
     """Read the demo, or a workbook with another season, drawn at random."""
     values = made("metric", "demo").values if kind == "demo" else _drawn()
     typed = singles(values)
-    names = ("strains", "recipes", "batches", "harvests", "losses", "products", "demand")
+    names = ("strains", "recipes", "batches", "harvests", "losses", "products", "unusual_weeks")
     tables = {name: table(values, name, "metric") for name in names}
     today = day(typed["as_of"])
     batches = [_batch(row, tables, typed, today) for row in tables["batches"]]

@@ -150,7 +150,7 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
         for line in of.tables["products"]:
             single = [
                 one["packs"]
-                for one in of.tables["demand"]
+                for one in of.tables["unusual_weeks"]
                 if (one["product"], one["week"]) == (line["product"], row["Week from, yyyy-mm-dd"])
             ]
             packs = sum(single) if single else line["packs_per_week"]

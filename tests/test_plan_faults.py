@@ -121,12 +121,12 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
         "The flushes kept give the contribution of the product line",
     ),
     "demand from a Tuesday": (
-        partial(input_at, "demand.week"),
+        partial(input_at, "unusual_weeks.week"),
         46308,
         "Week plan: weeks that do not start on a Monday",
     ),
     "demand of a product that is none": (
-        partial(input_at, "demand.product"),
+        partial(input_at, "unusual_weeks.product"),
         "Truffles",
         "Weeks that are not usual: rows with a choice that is on no list",
     ),

@@ -19,6 +19,8 @@ from cultivar_fx.hosts.excel_names import can_be_typed, lambda_names, stored, ty
 from workbook_template.build import build
 from workbook_template.demo_data import demo_entries
 from workbook_template.page import Settings
+from workbook_template.schema import TABLES
+from workbook_template.writer import table_name
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -50,6 +52,12 @@ def without_names(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("without") / "farm.xlsx"
     build(path, Settings("us", invented=True, typed_functions=False), demo_entries("us"))
     return path
+
+
+def test_no_variable_is_the_name_of_a_table() -> None:
+    """One engine refuses such a file, and no program says what it would take it for."""
+    variables = {match[2] for text in TYPED.values() for match in VARIABLE.finditer(stored(text))}
+    assert not variables & {table_name(key).lower() for key in TABLES}
 
 
 @each_function

@@ -154,7 +154,7 @@ PRODUCTS = Table(
 )
 
 DEMAND = Table(
-    "demand",
+    "unusual_weeks",
     "Weeks that are not usual",
     (
         Field(
@@ -218,8 +218,8 @@ DEMAND = Table(
             "first",
             "First of its week",
             "count",
-            "(COUNTIFS({demand.product},{product},{demand.week},{week},"
-            '{demand.order},"<="&{order})=1)*1',
+            "(COUNTIFS({unusual_weeks.product},{product},{unusual_weeks.week},{week},"
+            '{unusual_weeks.order},"<="&{order})=1)*1',
             "1 in the first row of a product and week.",
         ),
         Computed("order", "Row", "count", "ROW({product})", "Keeps the rows in their order."),

@@ -230,7 +230,7 @@ def _asked(strain: int) -> str:
     return (
         f"SUMPRODUCT(({{plan_products.strain_row}}={at})*1,{{plan_products.packs}},"
         "{plan_products.fresh})"
-        f"+SUMIFS({{demand.fresh}},{{demand.strain_row}},{at},{{demand.week}},{{week}})"
+        f"+SUMIFS({{unusual_weeks.fresh}},{{unusual_weeks.strain_row}},{at},{{unusual_weeks.week}},{{week}})"
     )
 
 

@@ -177,8 +177,8 @@ STARTS = Grid(
             "good",
             "Good blocks needed",
             "number",
-            f"MAX(0,{_of_crop('blocks')}+SUMIFS({{demand.blocks}},{{demand.crop}},{{number}},"
-            "{demand.week},{market}-{plan_market}))",
+            f"MAX(0,{_of_crop('blocks')}+SUMIFS({{unusual_weeks.blocks}},{{unusual_weeks.crop}},{{number}},"
+            "{unusual_weeks.week},{market}-{plan_market}))",
         ),
         Computed(
             "blocks",
@@ -276,9 +276,9 @@ PACKS_TO_SELL = HeadedGrid(
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
         *week_columns(
             "count",
-            "CHOOSE(1+MIN(1,COUNTIFS({demand.product},{product},{demand.week},{week})),"
+            "CHOOSE(1+MIN(1,COUNTIFS({unusual_weeks.product},{product},{unusual_weeks.week},{week})),"
             "INDEX({plan_products.packs},{line}),"
-            "SUMIFS({demand.packs},{demand.product},{product},{demand.week},{week}))",
+            "SUMIFS({unusual_weeks.packs},{unusual_weeks.product},{product},{unusual_weeks.week},{week}))",
         ),
         _LINE,
     ),
@@ -298,7 +298,7 @@ def strain_demand(unit: str) -> HeadedGrid:
                 "kg",
                 "SUMPRODUCT(({plan_products.strain_row}={at})*1,{plan_products.packs},"
                 "{plan_products.fresh})"
-                "+SUMIFS({demand.fresh},{demand.strain_row},{at},{demand.week},{week})",
+                "+SUMIFS({unusual_weeks.fresh},{unusual_weeks.strain_row},{at},{unusual_weeks.week},{week})",
             ),
             Computed("at", "Row of the strain", "count", "MATCH({strain},{strains.strain},0)"),
             _LINE,
@@ -431,7 +431,7 @@ LOADS = Grid(
             "Picking to packing",
             "h",
             "(SUMPRODUCT({plan_products.packs},{plan_products.minutes})"
-            "+SUMIFS({demand.minutes},{demand.week},{week}))/60",
+            "+SUMIFS({unusual_weeks.minutes},{unusual_weeks.week},{week}))/60",
         ),
         Computed("labor", "Labor", "h", "{growing}+{selling}"),
         _NUMBER,
@@ -510,7 +510,7 @@ STATIONS = HeadedGrid(
 CHECKS = (
     Check(
         "Week plan: weeks that do not start on a Monday",
-        "SUM({demand.no_monday})",
+        "SUM({unusual_weeks.no_monday})",
     ),
     Check(
         "Week plan: crops that it has no row for",
