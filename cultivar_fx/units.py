@@ -64,6 +64,24 @@ _REWRITTEN = (
 )
 # Names with small powers, multiplied or divided: nothing that could be computed with.
 _FACTOR = r"\(*[^\W\d]+(?:\*\*[1-3])?\)*"
+_NAME = re.compile(r"[^\W\d]+")
+# Units that decimal prefixes go with; pint would read "Min" as a million inches.
+_PREFIXED = frozenset(
+    [
+        "bar",
+        "calorie",
+        "gram",
+        "joule",
+        "kelvin",
+        "liter",
+        "meter",
+        "meter_Hg",
+        "pascal",
+        "second",
+        "watt",
+        "watt_hour",
+    ]
+)
 _PRODUCT = re.compile(rf"{_FACTOR}(?:(?: ?[*/] ?| ){_FACTOR})*")
 
 
@@ -169,8 +187,11 @@ def _pint_unit(unit: str, dimension_name: str = "") -> str:
     units = registry()
     try:
         units.parse_units(spelled)
+        names = [units.parse_unit_name(name)[0] for name in _NAME.findall(spelled)]
     except Exception as error:  # pint raises many kinds, tokenizer errors among them
         raise unknown from error
+    if any(prefix and base not in _PREFIXED for prefix, base, _ in names):
+        raise unknown
     return spelled
 
 
