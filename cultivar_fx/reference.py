@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from cultivar_fx.definition import Argument, Definition
     from cultivar_fx.dimensions import Dimension
 
+UNITS_HELP = '"metric" (as it is if left out) or "us".'
+"""What the argument ``units`` takes, which stands behind the others."""
+
 _WITHOUT_UNIT = frozenset({"count", "number", "text", "date", "money"})
 
 
@@ -39,10 +42,17 @@ def typed_call(wanted: Definition, arguments: Sequence[object]) -> str:
 
 def _typed(value: object) -> str:
     if isinstance(value, (list, tuple)):
-        return "{" + ";".join(_typed(one) for one in value) + "}"
+        return "{" + ";".join(map(_typed_in_braces, value)) + "}"
     if isinstance(value, str):
         return value if _is_percent(value) else f'"{value}"'
     return number_text(float(value)) if isinstance(value, (int, float)) else str(value)
+
+
+def _typed_in_braces(value: object) -> str:
+    """Write a value within braces, where no spreadsheet program takes a percent sign."""
+    if isinstance(value, str) and _is_percent(value):
+        return number_text(float(f"{float(value[:-1]) / 100:.12g}"))
+    return _typed(value)
 
 
 def _is_percent(text: str) -> bool:
@@ -105,7 +115,7 @@ def page(wanted: Definition) -> str:
         width = max(len(one.name) for one in wanted.arguments) + 2
         lines += ["Arguments", *(_argument_line(one, width) for one in wanted.arguments)]
         if wanted.takes_units:
-            lines.append(f'  {"units":<{width}}"metric" (as it is if left out) or "us".')
+            lines.append(f"  {'units':<{width}}{UNITS_HELP}")
         lines.append("")
     lines += [
         f"Answer: {wanted.result_help} [{units_named(wanted.result)}]",
@@ -122,8 +132,13 @@ def page(wanted: Definition) -> str:
 
 
 def _argument_line(one: Argument, width: int) -> str:
+    return f"  {one.name:<{width}}{argument_help(one)}"
+
+
+def argument_help(one: Argument) -> str:
+    """Say what an argument takes: its help, units, limits, and what it is if left out."""
     limits = one.limits.text(one.dimension, METRIC)
     about = ", ".join(filter(None, (units_named(one.dimension), limits)))
     default = "" if one.default is None else f" {number_text(one.default)} if left out."
     kind = " A range." if one.is_range else ""
-    return f"  {one.name:<{width}}{one.help} [{about}]{default}{kind}"
+    return f"{one.help} [{about}]{default}{kind}"
