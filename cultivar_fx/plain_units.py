@@ -165,7 +165,7 @@ def write_table() -> str:
     from cultivar_fx.units import registry
 
     pint = registry()
-    units = {}
+    units: dict[str, list[Any]] = {"dimensionless": [1.0, 0.0, {}]}
     for name in dir(pint):
         try:
             units[name] = _written(pint, name)

@@ -44,7 +44,9 @@ def install(profile: Path | None = None) -> str:
     with tempfile.TemporaryDirectory(prefix="cultivar-fx-") as folder:
         addin = Path(folder, "cultivar-fx.oxt")
         write_addin(addin)
-        _run(program, profile, "add", "--force", "--suppress-license", str(addin))
+        if _is_installed(program, profile):  # replacing it would leave a copy of it behind
+            _run(program, profile, "remove", IDENTIFIER)
+        _run(program, profile, "add", "--suppress-license", str(addin))
     if not _is_installed(program, profile):
         raise ValueError("LibreOffice took the add-in, but does not list it.")
     example = typed_example(definition(_SHOWN_EXAMPLE))
