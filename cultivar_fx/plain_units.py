@@ -164,7 +164,7 @@ def write_table() -> str:
     """Write down every unit of pint, ours among them, but for logarithmic scales; and prefixes."""
     from cultivar_fx.units import registry
 
-    pint = registry()
+    pint = registry.__wrapped__()  # a new one, since it keeps each name that it is asked for
     units: dict[str, list[Any]] = {"dimensionless": [1.0, 0.0, {}]}
     for name in dir(pint):
         try:

@@ -78,7 +78,7 @@ def uninstall(profile: Path | None = None) -> str:
     if not _is_installed(program, profile):
         return "The functions are not installed in LibreOffice; nothing was done."
     _run(program, profile, "remove", IDENTIFIER)
-    return "Removed the functions from LibreOffice. Sheets that use them keep their last values."
+    return "Removed the functions from LibreOffice. Cells that use them now show #NAME?."
 
 
 def _ready(profile: Path | None) -> str:
