@@ -164,7 +164,7 @@ def test_uninstall_leaves_nothing() -> None:
         with Office(profile) as office:
             assert _typed(office, EXAMPLE) == ["#NAME?"]
         calc_install.install(profile)
-        assert "=CFX.WATER_TO_ADD" in calc_install.install(profile)  # the second replaces the first
+        assert "type =CFX." in calc_install.install(profile)  # the second replaces the first
         assert _files_that_name_it(profile)
         assert calc_install.uninstall(profile).startswith("Removed")
         assert "nothing was done" in calc_install.uninstall(profile)

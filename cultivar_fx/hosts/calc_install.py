@@ -12,13 +12,12 @@ import sys
 import tempfile
 from pathlib import Path
 
-from cultivar_fx.catalog import definition, functions
+from cultivar_fx.catalog import functions
 from cultivar_fx.hosts.calc_addin import write_addin
 from cultivar_fx.hosts.calc_names import IDENTIFIER
 from cultivar_fx.reference import typed_example
 
 _PROGRAMS = ("unopkg.com", "unopkg")  # on Windows the one that waits and prints
-_SHOWN_EXAMPLE = "WATER_TO_ADD"
 _SECONDS = 120
 
 
@@ -49,7 +48,7 @@ def install(profile: Path | None = None) -> str:
         _run(program, profile, "add", "--suppress-license", str(addin))
     if not _is_installed(program, profile):
         raise ValueError("LibreOffice took the add-in, but does not list it.")
-    example = typed_example(definition(_SHOWN_EXAMPLE))
+    example = typed_example(next(iter(functions().values())))
     return (
         f"Installed {len(functions())} functions into LibreOffice. "
         f"Start it and type {example} into a cell."
