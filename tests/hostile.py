@@ -91,13 +91,14 @@ def _running() -> Iterator[Hostile]:
             with_text(BOOK, "<definedNames>", f"<definedNames>{name}"),
             "Unsafe",
         )
-    for mark in ("xlm", "vbProcedure", "function"):
-        name = f'<definedName name="Auto_Open" {mark}="1">Farm!$A$1</definedName>'
-        yield Hostile(
-            f"name-{mark}.xlsx",
-            with_text(BOOK, "<definedNames>", f"<definedNames>{name}"),
-            "Unsafe",
-        )
+    old_macro = '<definedName name="Auto_Open" xlm="1">Farm!$A$1</definedName>'
+    yield Hostile(
+        "name-xlm.xlsx", with_text(BOOK, "<definedNames>", f"<definedNames>{old_macro}"), "Unsafe"
+    )
+    called = '<definedName name="CFX_DRY_MASS" function="1" vbProcedure="1">#NAME?</definedName>'
+    yield Hostile(
+        "name-of-a-function.xlsx", with_text(BOOK, "<definedNames>", f"<definedNames>{called}")
+    )
     validation = "<dataValidation sqref='A1'><formula1>cmd|'/c calc'!A1</formula1></dataValidation>"
     yield Hostile(
         "validation-dde.xlsx",
