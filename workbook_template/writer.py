@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.page import Settings, Sheet
+    from workbook_template.page import Calculated, Settings, Sheet
 
 Value = float | str | date | None
 _PROMPT_LIMIT = 255
@@ -88,6 +88,7 @@ class Book:
     cells: dict[str, CellPlace] = field(default_factory=dict)
     columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
     fields: dict[tuple[str, str], Field] = field(default_factory=dict)
+    forms: dict[str, Calculated] = field(default_factory=dict)
 
     def name_lists(self) -> None:
         """Name each column that some choice offers."""
