@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from cultivar_fx.errors import CellError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from types import ModuleType
 
     from cultivar_fx.definition import Definition
 
@@ -101,6 +103,22 @@ def _parser() -> argparse.ArgumentParser:
     )
     workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
     workbook.set_defaults(run=_workbook)
+
+    for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
+        command = commands.add_parser(
+            name,
+            help=f"{verb} Excel or LibreOffice",
+            description=f"{verb.capitalize()} a spreadsheet program on this computer.",
+        )
+        command.add_argument("program", choices=("excel", "calc"), help="calc is LibreOffice Calc")
+        if name == "install":
+            command.add_argument(
+                "--oxt",
+                type=Path,
+                metavar="FILE",
+                help="with calc: only write the extension, to install by hand",
+            )
+        command.set_defaults(run=_install if name == "install" else _uninstall)
     return parser
 
 
@@ -171,6 +189,32 @@ def _workbook(options: argparse.Namespace) -> int:
     entries = demo_entries(options.units) if options.demo else None
     build(options.file, settings, entries, replace=options.force)
     print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
+    return 0
+
+
+def _install(options: argparse.Namespace) -> int:
+    if options.oxt is not None:
+        return _write_extension(options)
+    print(_installer(options.program).install())
+    return 0
+
+
+def _uninstall(options: argparse.Namespace) -> int:
+    print(_installer(options.program).uninstall())
+    return 0
+
+
+def _installer(program: str) -> ModuleType:
+    return import_module(f"cultivar_fx.hosts.{program}_install")
+
+
+def _write_extension(options: argparse.Namespace) -> int:
+    from cultivar_fx.hosts.calc_addin import write_addin
+
+    if options.program != "calc" or options.oxt.suffix.lower() != ".oxt":
+        raise ValueError("--oxt goes with calc, and needs a name that ends in .oxt.")
+    write_addin(options.oxt)
+    print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
     return 0
 
 

@@ -43,13 +43,16 @@ def kill_a_writer(target: Path, kind: str, seconds: float) -> None:
     reader, started = os.pipe()
     writer = os.fork()
     if not writer:
-        write_for_ever(target, kind, started)
-    os.read(reader, 1)
+        try:
+            write_for_ever(target, kind, started)
+        finally:
+            os._exit(1)
+    os.close(started)
+    assert os.read(reader, 1) == b"."
     time.sleep(seconds)
     os.kill(writer, signal.SIGKILL)
     assert os.waitpid(writer, 0)[1] == signal.SIGKILL
     os.close(reader)
-    os.close(started)
 
 
 def is_whole(file: Path) -> bool:
