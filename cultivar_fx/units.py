@@ -168,11 +168,27 @@ def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
         return _between(_pint_unit(unit), "dimensionless", unit, "a share")
     if dimension.pint_unit is None:
         raise WrongType("has a unit where a plain number belongs")
+    own = _own_converter(unit, dimension)
+    if own is not None:
+        return own
     source = _pint_unit(unit, dimension.name)
     if dimension.name == "carbon dioxide rate" and _kind(source) == _kind("liter/hour"):
         litres = _between(source, "liter/hour", unit, dimension.name)
         return lambda number: litres(number) * CARBON_DIOXIDE_DENSITY
     return _between(source, dimension.pint_unit, unit, dimension.name)
+
+
+def _own_converter(unit: str, dimension: Dimension) -> Callable[[float], float] | None:
+    """Give the conversion of a unit of the two systems: most texts have one of these.
+
+    They are defined here, so no library is asked, whose start takes longer than all else.
+    """
+    spelled = _spelled(unit, dimension.name)
+    if spelled == _spelled(dimension.metric, dimension.name):
+        return float
+    if spelled == _spelled(dimension.us, dimension.name):
+        return dimension.to_metric
+    return None
 
 
 @lru_cache(maxsize=1024)
