@@ -54,10 +54,15 @@ def build(
     """
     _check(settings)
     with whole_file(path, replace) as unfinished:
-        book = Book(Workbook(), settings, entries or Entries())
-        _write_sheets(book)
-        package = with_stored_values(workbook_bytes(book.workbook, book.filled))
-        unfinished.write_bytes(small(package))
+        package = whole_workbook(settings, entries)
+        unfinished.write_bytes(small(with_stored_values(package)))
+
+
+def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
+    """Give a workbook as the bytes of a file, without the values of its formulas."""
+    book = Book(Workbook(), settings, entries or Entries())
+    _write_sheets(book)
+    return workbook_bytes(book.workbook, book.filled)
 
 
 def _check(settings: Settings) -> None:
