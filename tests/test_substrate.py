@@ -319,3 +319,8 @@ def test_nitrogen_outside_base_and_supplement_is_refused(target: str) -> None:
 def test_supplement_has_to_be_richer() -> None:
     with pytest.raises(NotPossible, match="supplement_nitrogen"):
         cultivar_fx.supplement_share("2%", "2%", "2%")
+
+
+def test_sample_of_nothing_but_water_is_all_moisture() -> None:
+    # Nothing is left beside the container: by the definition of moisture.
+    assert cultivar_fx.moisture_from_sample(30, 20, 20) == 1
