@@ -17,7 +17,7 @@ import pytest
 
 from workbook_template.files import whole_file, whole_folder
 from workbook_template.refusals import CannotWrite
-from workbook_template.stored_values import fill_stored_values
+from workbook_template.stored_values import with_stored_values
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60
@@ -257,29 +257,15 @@ def test_file_that_came_up_meanwhile_is_kept_on_a_disk_without_links(tmp_path: P
     assert path.read_text() == "another's"
 
 
-def test_full_disk_while_the_library_writes_is_one_sentence(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_error_of_the_engine_that_is_not_its_limit_is_passed_on(
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def fail(*_: object) -> None:
-        raise fail_with(errno.ENOSPC)
-
-    hook = sys.unraisablehook
-    monkeypatch.setattr("openpyxl.Workbook.save", fail)
-    with pytest.raises(CannotWrite, match=r"the disk is full\. Nothing was changed"):
-        build(tmp_path / "farm.xlsx", Settings())
-    assert list(tmp_path.iterdir()) == []
-    assert sys.unraisablehook is hook
-
-
-def test_error_of_the_engine_that_is_not_the_systems_is_passed_on(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def fail(_: str) -> None:
+    def fail(_: bytes) -> None:
         raise OSError("recalculate XLSX failed: no such function")
 
-    monkeypatch.setattr("formualizer.recalculate_xlsx_file", fail)
+    monkeypatch.setattr("formualizer.recalculate_xlsx_bytes", fail)
     with pytest.raises(OSError, match="no such function"):
-        fill_stored_values(tmp_path / "farm.xlsx")
+        with_stored_values(b"")
 
 
 def test_folder_cannot_take_the_place_of_a_file(target: Path) -> None:
