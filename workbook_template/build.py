@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import gc
 import sys
 import traceback
+
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -20,13 +22,16 @@ from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template import styles
 from workbook_template.files import whole_file
 from workbook_template.opening import mark_version
-from workbook_template.page import FIRST_ROW, Settings
+from workbook_template.page import FIRST_ROW, Settings, TableBlock
 from workbook_template.sheets import all_sheets
 from workbook_template.stored_values import fill_stored_values
 from workbook_template.writer import Book, Entries, Writer
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
+
+    from workbook_template.page import Sheet
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
@@ -56,10 +61,35 @@ def build(
     """
     _check(settings)
     with whole_file(path, replace) as unfinished:
-        book = Book(Workbook(), settings, entries or Entries())
-        _write_sheets(book)
+        book = written_book(settings, entries)
         _save(book.workbook, unfinished)
         fill_stored_values(unfinished)
+
+
+def written_book(
+    settings: Settings,
+    entries: Entries | None = None,
+    rows: Mapping[str, int] | None = None,
+) -> Book:
+    """Write every sheet, in memory only and without stored values.
+
+    Parameters
+    ----------
+    settings : Settings
+        Units, currency and size.
+    entries : Entries, optional
+        What is typed into it, in its units.
+    rows : mapping of str to int, optional
+        How many rows tables have, by their keys, where it is not the usual number.
+
+    Returns
+    -------
+    Book
+        The workbook, and where everything is in it.
+    """
+    book = Book(Workbook(), settings, entries or Entries())
+    _write_sheets(book, rows or {})
+    return book
 
 
 def _check(settings: Settings) -> None:
@@ -75,12 +105,12 @@ def _check(settings: Settings) -> None:
         raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")
 
 
-def _write_sheets(book: Book) -> None:
+def _write_sheets(book: Book, rows: Mapping[str, int]) -> None:
     workbook = book.workbook
     workbook.remove(workbook.worksheets[0])
     for style in styles.named_styles():
         workbook.add_named_style(style)
-    writers = [Writer(book, sheet) for sheet in all_sheets(book.settings)]
+    writers = [Writer(book, _with_rows(sheet, rows)) for sheet in all_sheets(book.settings)]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -95,6 +125,17 @@ def _write_sheets(book: Book) -> None:
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
+
+
+def _with_rows(sheet: Sheet, rows: Mapping[str, int]) -> Sheet:
+    """Give the tables of a sheet as many rows as they are said to have."""
+    blocks = [
+        dataclasses.replace(block, exact_rows=rows.get(block.table.key, 0))
+        if isinstance(block, TableBlock)
+        else block
+        for block in sheet.blocks
+    ]
+    return dataclasses.replace(sheet, blocks=blocks)
 
 
 def _name_functions(workbook: Workbook) -> None:

@@ -192,11 +192,12 @@ class TableBlock:
 
     table: Table
     more_rows: int = 0
+    exact_rows: int = 0
 
     @property
     def rows(self) -> int:
-        """The rows of the table: its own number, or the larger one asked for."""
-        return max(self.table.rows, self.more_rows)
+        """The rows of the table: its own number or the larger one asked for, or exactly so many."""
+        return self.exact_rows or max(self.table.rows, self.more_rows)
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""

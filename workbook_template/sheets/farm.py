@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.page import Form, NewPage, Sheet, TableBlock
 from workbook_template.schema.farm import EQUIPMENT, FARM
+from workbook_template.schema.partner import PARTNER
 
 
 def sheet() -> Sheet:
@@ -12,7 +13,7 @@ def sheet() -> Sheet:
         name="Farm",
         purpose="Your settings, each once. Type here first; every other sheet reads from here.",
         blocks=[
-            *(Form(section.title, section.fields) for section in FARM),
+            *(Form(section.title, section.fields) for section in (*FARM, PARTNER)),
             NewPage(),
             TableBlock(EQUIPMENT),
         ],
