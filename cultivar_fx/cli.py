@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
@@ -101,7 +101,56 @@ def _parser() -> argparse.ArgumentParser:
     )
     workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
     workbook.set_defaults(run=_workbook)
+    _add_partner_copy(commands)
+    _add_export(commands)
     return parser
+
+
+def _add_partner_copy(commands: Any) -> None:
+    copy = commands.add_parser(
+        "partner-copy",
+        help="copy a workbook for a partner, without what is private",
+        description="Write a copy of a workbook that holds values only: no formula, no name, and "
+        "nothing private. What is private stands at the end of the sheet Farm: prices, wages and "
+        "costs, and the sheets Products and Costing, unless you mark others. Whatever is computed "
+        "from something private is left out as well. FARM is never written.",
+        epilog="For example: cultivar-fx partner-copy farm.xlsx for-ana.xlsx. What you typed into "
+        "notes and names is copied as it is, and rows that you hid are shown: look the copy "
+        "through before you send it.",
+    )
+    copy.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
+    copy.add_argument("out", type=Path, metavar="OUT", help="file to write, ending in .xlsx")
+    copy.add_argument("--force", action="store_true", help="replace OUT if it exists")
+    _add_large(copy)
+    copy.set_defaults(run=_partner_copy)
+
+
+def _add_export(commands: Any) -> None:
+    export = commands.add_parser(
+        "export",
+        help="write the logs and tables of a workbook as CSV files",
+        description="Write every log and table of a workbook, and the single inputs, as CSV files "
+        "into a folder. Headings carry their units, dates are like 2026-03-01, numbers have all "
+        "their digits. A text that a spreadsheet program would run as a formula gets an "
+        "apostrophe in front. FARM is never written.",
+        epilog="For example: cultivar-fx export farm.xlsx tables. In pandas: "
+        "pandas.read_csv('tables/batches.csv').",
+    )
+    export.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
+    export.add_argument("folder", type=Path, metavar="FOLDER", help="where to write the files")
+    export.add_argument(
+        "--force", action="store_true", help="replace files of the same name in FOLDER"
+    )
+    _add_large(export)
+    export.set_defaults(run=_export)
+
+
+def _add_large(command: Any) -> None:
+    command.add_argument(
+        "--large",
+        action="store_true",
+        help="read a very large file too; only for a file that is your own",
+    )
 
 
 def _calc(options: argparse.Namespace) -> int:
@@ -159,8 +208,7 @@ def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.demo_data import demo_entries
     from workbook_template.page import Settings
 
-    if options.file.suffix.lower() != ".xlsx":
-        raise ValueError(f"file: got {str(options.file)!r}, needs a name that ends in .xlsx.")
+    _check_xlsx(options.file)
     settings = Settings(
         units=options.units,
         currency=options.currency,
@@ -172,6 +220,54 @@ def _workbook(options: argparse.Namespace) -> int:
     build(options.file, settings, entries, replace=options.force)
     print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
     return 0
+
+
+def _partner_copy(options: argparse.Namespace) -> int:
+    from workbook_template.partner_copy import partner_copy
+
+    _check_xlsx(options.out)
+    copied = partner_copy(options.farm, options.out, options.force, options.large)
+    print(f"Wrote {options.out}, values only.")
+    print(f"Sheets left out: {', '.join(copied.left_out)}.")
+    print(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
+    if copied.other_sheets:
+        print(f"Your own sheets, left out: {', '.join(map(_shown_name, copied.other_sheets))}.")
+    if copied.changed:
+        print(
+            f"Cells left out, since their formulas are not the workbook's: {_first(copied.changed)}."
+        )
+    print("Look it through before you send it: notes and names stand in it as you typed them.")
+    return 0
+
+
+def _export(options: argparse.Namespace) -> int:
+    from workbook_template.export import export
+
+    files = export(options.farm, options.folder, options.force, options.large)
+    print(f"Wrote into {options.folder}:")
+    for name, rows in files.items():
+        print(f"  {name}: {rows} row{'' if rows == 1 else 's'}")
+    return 0
+
+
+_MOST_SHOWN = 10
+
+
+def _first(places: Sequence[str]) -> str:
+    more = len(places) - _MOST_SHOWN
+    words = ", ".join(map(_shown_name, places[:_MOST_SHOWN]))
+    return f"{words} and {more} more" if more > 0 else words
+
+
+def _shown_name(name: str) -> str:
+    from workbook_template.refusals import shown
+
+    return shown(name)
+
+
+def _check_xlsx(path: Path) -> None:
+    if path.suffix.lower() != ".xlsx":
+        raise ValueError(f"file: got {str(path)!r}, needs a name that ends in .xlsx.")
 
 
 if __name__ == "__main__":

@@ -6,7 +6,6 @@ import dataclasses
 import gc
 import sys
 import traceback
-
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -62,7 +61,7 @@ def build(
     _check(settings)
     with whole_file(path, replace) as unfinished:
         book = written_book(settings, entries)
-        _save(book.workbook, unfinished)
+        save(book.workbook, unfinished)
         fill_stored_values(unfinished)
 
 
@@ -193,7 +192,7 @@ def _page(writer: Writer) -> None:
         sheet.set_page(writer)
 
 
-def _save(workbook: Workbook, path: Path) -> None:
+def save(workbook: Workbook, path: Path) -> None:
     """Let the library write; where it cannot, let go of its half-written sheets in silence."""
     try:
         workbook.save(path)

@@ -45,7 +45,7 @@ class PrivateCells:
         self._rows: dict[tuple[str, int], set[int]] = {}
         self._references = References(book.workbook)
         self._bodies = self._references.bodies
-        self._is_money_private = _is_private(MONEY_MARK, marks)
+        self.is_money_private = _is_private(MONEY_MARK, marks)
         marked = [name for name in SHEETS_TO_MARK if _is_private(mark_of(name), marks)]
         for area in self._starting(frozenset(marked)):
             self._add(area)
@@ -82,7 +82,7 @@ class PrivateCells:
                 yield _area(self._book.columns[table, key])
 
     def _is_private_input(self, one: Field, sheets: frozenset[str]) -> bool:
-        is_private_money = self._is_money_private and one.is_money
+        is_private_money = self.is_money_private and one.is_money
         return is_private_money or self._is_private_choice(one, sheets)
 
     def _is_private_choice(self, one: Field, sheets: frozenset[str]) -> bool:

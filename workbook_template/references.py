@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from math import isclose
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
 
@@ -128,6 +128,36 @@ def _around(one: Area, other: Area) -> Area:
         max(one.right, other.right),
         max(one.bottom, other.bottom),
     )
+
+
+def chart_areas(chart: Any) -> list[Area]:
+    """Give the areas whose cells a chart shows.
+
+    Parameters
+    ----------
+    chart : openpyxl chart
+        A chart that was just made.
+
+    Returns
+    -------
+    list of Area
+        Of its series, categories and names.
+    """
+    texts = [
+        one.f
+        for series in chart.series
+        for part in (series.val, series.cat, series.xVal, series.yVal, series.tx)
+        for one in (getattr(part, "numRef", None), getattr(part, "strRef", None))
+        if one is not None
+    ]
+    return [
+        Area(
+            (found["sheet"] or found["quoted"]).replace("''", "'"),
+            *range_boundaries(found["cells"]),
+        )
+        for text in texts
+        for found in _REFERENCE.finditer(text)
+    ]
 
 
 def refers_to_nothing(formula: str) -> bool:

@@ -13,8 +13,9 @@ def sheet() -> Sheet:
         name="Farm",
         purpose="Your settings, each once. Type here first; every other sheet reads from here.",
         blocks=[
-            *(Form(section.title, section.fields) for section in (*FARM, PARTNER)),
+            *(Form(section.title, section.fields) for section in FARM),
             NewPage(),
+            Form(PARTNER.title, PARTNER.fields),
             TableBlock(EQUIPMENT),
         ],
         widths=(34, 24, 16, 16, 18, 18, 18),
