@@ -20,6 +20,7 @@ from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template import styles
 from workbook_template.files import whole_file
+from workbook_template.marks import mark
 from workbook_template.opening import mark_version
 from workbook_template.page import FIRST_ROW, Settings, TableBlock
 from workbook_template.sheets import all_sheets
@@ -124,6 +125,7 @@ def _write_sheets(book: Book, rows: Mapping[str, int]) -> None:
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
+    mark(workbook, book.settings)
 
 
 def _with_rows(sheet: Sheet, rows: Mapping[str, int]) -> Sheet:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.writer import Writer
+    from workbook_template.writer import Value, Writer
 
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
 FIRST_ROW = 5
@@ -174,9 +174,9 @@ class Grid:
         writer.section(row, self.title)
         for number, column in enumerate(self.columns, 1):
             writer.heading(row + 1, number, column)
-            is_counter = isinstance(column, Counter)
-            values = [count if is_counter else None for count in range(1, self.rows + 1)]
-            writer.table_column(self.key, column, row + 2, number, values)
+            writer.table_column(self.key, column, row + 2, number, self._values(writer, column))
+            if isinstance(column, Field):
+                writer.name_column(self.key, column.key)
         if self.totals:
             last = row + 2 + self.rows
             writer.text(last, 1, "Together", "farm label")
@@ -184,6 +184,13 @@ class Grid:
                 if column.key in self.totals:
                     template = f"SUM({{{self.key}.{column.key}}})"
                     writer.formula(last, number, template, column.dimension, "farm key result")
+
+    def _values(self, writer: Writer, column: Column) -> list[Value]:
+        if isinstance(column, Counter):
+            return list(range(1, self.rows + 1))
+        typed = writer.rows_of(self.key)
+        known = [line.get(column.key) for line in typed]
+        return known + [None] * (self.rows - len(known))
 
 
 @dataclass(frozen=True)
@@ -218,7 +225,7 @@ class TableBlock:
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
         writer.section(row, self.table.title)
-        known = writer.rows_of(self.table)
+        known = writer.rows_of(self.table.key)
         if len(known) > self.rows:
             raise ValueError(
                 f"{self.table.title}: {len(known)} rows are typed, "

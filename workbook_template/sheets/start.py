@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import cultivar_fx
+from workbook_template.marks import CURRENCY_LINE, UNITS_LINE
 from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.sheets import due
@@ -188,8 +189,8 @@ def _versions(writer: Writer, row: int) -> None:
     lines = (
         ("Made by cultivar_fx", cultivar_fx.__version__),
         ("Layout of the inputs", str(SCHEMA_VERSION)),
-        ("Units", writer.units),
-        ("Currency", writer.currency),
+        (UNITS_LINE, writer.units),
+        (CURRENCY_LINE, writer.currency),
     )
     for offset, (label, value) in enumerate(lines, 1):
         writer.text(row + offset, 1, label, "farm label")
