@@ -233,9 +233,7 @@ def _partner_copy(options: argparse.Namespace) -> int:
     if copied.other_sheets:
         print(f"Your own sheets, left out: {', '.join(map(_shown_name, copied.other_sheets))}.")
     if copied.changed:
-        print(
-            f"Cells left out, since their formulas are not the workbook's: {_first(copied.changed)}."
-        )
+        print(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
     print("Look it through before you send it: notes and names stand in it as you typed them.")
     return 0
 

@@ -58,12 +58,12 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
     Refusal
         A ``ValueError`` with one sentence: why nothing was written, and what to do.
     """
-    reading = read(source, large)
-    frames = {INPUTS: _inputs(reading)}
-    for key in TABLES:
-        if key in reading.tables:
-            frames[key] = _table(reading, reading.tables[key])
     with whole_folder(folder, force) as unfinished:
+        reading = read(source, large)
+        frames = {INPUTS: _inputs(reading)}
+        for key in TABLES:
+            if key in reading.tables:
+                frames[key] = _table(reading, reading.tables[key])
         for name, frame in frames.items():
             frame.to_csv(
                 unfinished / f"{name}.csv", index=False, encoding=ENCODING, lineterminator="\n"

@@ -91,11 +91,10 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
     Refusal
         A ``ValueError`` with one sentence: why there is no copy, and what to do.
     """
-    reading = read(source, large)
-    copy = _Copy(reading)
-    copy.fill()
-    copy.strip()
     with whole_file(target, force) as unfinished:
+        copy = _Copy(read(source, large))
+        copy.fill()
+        copy.strip()
         save(copy.book.workbook, unfinished)
     return copy.copied
 
@@ -159,7 +158,7 @@ class _Copy:
                     self.copied.changed.append(f"{name}!{found.cell}")
         self._check_layout(alike, values)
 
-    def _formulas(self, worksheet: Worksheet) -> Iterator[Any]:
+    def _formulas(self, worksheet: Any) -> Iterator[Any]:
         return (
             cell
             for _, cell in sorted(worksheet._cells.items())
@@ -194,30 +193,31 @@ class _Copy:
             )
 
     def _fill_inputs(self) -> None:
-        workbook = self.book.workbook
-        for key, place in self.book.cells.items():
+        for place in self.book.cells.values():
             if place.is_input:
-                cell = workbook[place.sheet].cell(place.row, place.column)
-                self._put_input(cell, self._reading.singles.get(key))
-        for table, key in self.book.fields:
-            column = self.book.columns[table, key]
+                self._cell(place.sheet, place.row, place.column).value = None
+        for key in self.book.fields:
+            column = self.book.columns[key]
             for row in range(column.first, column.last + 1):
-                self._put_input(workbook[column.sheet].cell(row, column.column), None)
-        for key, table_found in self._reading.tables.items():
-            for row in table_found.rows:
-                for one, found in row.cells.items():
-                    column = self.book.columns[key, one]
+                self._cell(column.sheet, row, column.column).value = None
+        for single, found in self._reading.singles.items():
+            place = self.book.cells[single]
+            self._put_input(self._cell(place.sheet, place.row, place.column), found)
+        for table, table_found in self._reading.tables.items():
+            for line in table_found.rows:
+                for one, found in line.cells.items():
+                    column = self.book.columns[table, one]
                     first = table_found.area.top + bool(column.heading)
-                    at = column.first + row.row - first
-                    self._put_input(workbook[column.sheet].cell(at, column.column), found)
+                    at = column.first + line.row - first
+                    self._put_input(self._cell(column.sheet, at, column.column), found)
 
-    def _put_input(self, cell: Any, found: Found | None) -> None:
-        """Put in what was typed; a formula only where it refers to nothing."""
-        cell.value = None
+    def _cell(self, sheet: str, row: int, column: int) -> Any:
+        return self.book.workbook[sheet].cell(row, column)
+
+    def _put_input(self, cell: Any, found: Found) -> None:
+        """Put in what was typed; a formula's value only where it refers to nothing."""
         sheet = cell.parent.title
-        if found is None or sheet in self._private.sheets:
-            return
-        if self._private.holds(sheet, cell.row, cell.column):
+        if sheet in self._private.sheets or self._private.holds(sheet, cell.row, cell.column):
             return
         if found.formula and not refers_to_nothing(found.formula):
             self.copied.changed.append(f"{sheet}!{found.cell}")
