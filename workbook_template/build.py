@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import sys
 import traceback
+from dataclasses import replace as altered
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -21,7 +22,7 @@ from workbook_template import styles
 from workbook_template.files import whole_file
 from workbook_template.marks import mark
 from workbook_template.opening import mark_version
-from workbook_template.page import FIRST_ROW, Settings
+from workbook_template.page import FIRST_ROW, Settings, Sheet, TableBlock
 from workbook_template.sheets import all_sheets
 from workbook_template.stored_values import fill_stored_values
 from workbook_template.writer import Book, Entries, Writer
@@ -57,8 +58,7 @@ def build(
     """
     _check(settings)
     with whole_file(path, replace) as unfinished:
-        book = Book(Workbook(), settings, entries or Entries())
-        _write_sheets(book)
+        book = lay_out(settings, entries)
         _save(book.workbook, unfinished)
         fill_stored_values(unfinished)
 
@@ -76,12 +76,28 @@ def _check(settings: Settings) -> None:
         raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")
 
 
-def _write_sheets(book: Book) -> None:
+def lay_out(settings: Settings, entries: Entries | None = None) -> Book:
+    """Write a workbook in memory.
+
+    Parameters
+    ----------
+    settings : Settings
+        Units, currency and size.
+    entries : Entries, optional
+        What is typed into it, in its units.
+
+    Returns
+    -------
+    Book
+        The workbook, without stored values, and where everything is.
+    """
+    book = Book(Workbook(), settings, entries or Entries())
     workbook = book.workbook
     workbook.remove(workbook.worksheets[0])
     for style in styles.named_styles():
         workbook.add_named_style(style)
-    writers = [Writer(book, sheet) for sheet in all_sheets(book.settings)]
+    sheets = all_sheets(settings, book.entries.carried)
+    writers = [Writer(book, _with_room(sheet, book.entries)) for sheet in sheets]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -96,7 +112,19 @@ def _write_sheets(book: Book) -> None:
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
-    mark(workbook, book.settings)
+    mark(workbook, settings)
+    return book
+
+
+def _with_room(sheet: Sheet, entries: Entries) -> Sheet:
+    """Let the tables of a sheet hold all rows that are typed into them."""
+    blocks = [
+        altered(block, more_rows=max(block.more_rows, len(entries.tables.get(block.table.key, ()))))
+        if isinstance(block, TableBlock)
+        else block
+        for block in sheet.blocks
+    ]
+    return altered(sheet, blocks=blocks)
 
 
 def _name_functions(workbook: Workbook) -> None:

@@ -11,6 +11,7 @@ from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import CellError
 from workbook_template.opening import open_workbook
+from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -102,6 +103,22 @@ class Contents:
         """Give the value that the file holds for a cell, computed or typed."""
         cell = self._stored[sheet]._cells.get((row, column)) if sheet in self._stored else None
         return None if cell is None else value_of(cell)
+
+    def carried(self, sheet: str) -> list[list[Value]] | None:
+        """Give the lines of a sheet Carried over; None for any other sheet."""
+        rows = self.rows[sheet]
+        heads = [
+            row
+            for row, cells in rows.items()
+            if tuple(cell.value for cell in cells.values())[: len(HEADINGS)] == HEADINGS
+        ]
+        if not heads or self.found(sheet, 1, 1).value != CARRIED_OVER:
+            return None
+        return [
+            [self.found(sheet, row, column).value for column in range(1, max(cells) + 1)]
+            for row, cells in rows.items()
+            if row > heads[0]
+        ]
 
     def named(self, name: str) -> Area | None:
         """Find the cells that a name stands for."""

@@ -51,6 +51,11 @@ class TableFound:
     columns: dict[str, int]
     rows: list[Row] = field(default_factory=list)
 
+    @property
+    def last_row(self) -> int:
+        """The last of its rows, those that were typed below it included."""
+        return max([self.area.bottom, *(row.row for row in self.rows)])
+
 
 @dataclass(frozen=True)
 class Headings:
