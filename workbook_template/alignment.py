@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
+_REPEATS = 3
+"""How often words of ours may stand on a sheet besides, and still tell a row."""
+
+
 class Formula(NamedTuple):
     """A formula, as opposed to text that begins with an equals sign."""
 
@@ -82,6 +86,7 @@ def _words(cells: Cells, column: int) -> list[tuple[int, str]]:
 
 def _anchors(ours: list[tuple[int, str]], theirs: list[tuple[int, str]]) -> list[tuple[int, int]]:
     """Give the rows whose words are found again, as pairs in rising order."""
+    theirs = _likely(theirs, Counter(word for _, word in ours))
     matcher = SequenceMatcher(
         None, [word for _, word in ours], [word for _, word in theirs], autojunk=False
     )
@@ -90,6 +95,17 @@ def _anchors(ours: list[tuple[int, str]], theirs: list[tuple[int, str]]) -> list
         for block in matcher.get_matching_blocks()
         for offset in range(block.size)
     ]
+
+
+def _likely(words: list[tuple[int, str]], wanted: Counter[str]) -> list[tuple[int, str]]:
+    """Leave out words that are not wanted, and those that stand there again and again."""
+    room = Counter({word: count + _REPEATS for word, count in wanted.items()})
+    likely = []
+    for row, word in words:
+        if room[word] > 0:
+            room[word] -= 1
+            likely.append((row, word))
+    return likely
 
 
 def match_sheets(

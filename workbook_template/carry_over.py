@@ -15,10 +15,14 @@ from workbook_template.build import build
 from workbook_template.carry_report import Report
 from workbook_template.conversion import convert
 from workbook_template.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, find_leftovers
-from workbook_template.page import Settings
+from workbook_template.opening import LARGER
+from workbook_template.page import Settings, TableBlock
 from workbook_template.reading import input_grids, read
 from workbook_template.refusals import CannotWrite, shown
+from workbook_template.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.sheets import all_sheets
+from workbook_template.texts import LONGEST_TEXT
 from workbook_template.writer import Entries
 
 if TYPE_CHECKING:
@@ -75,6 +79,31 @@ def carry_over(
     if new.exists() and old.exists() and new.samefile(old):
         raise CannotWrite(f"{shown(str(new))} is the workbook to read: give another name.")
     reading = read(old, large)
+    entries, settings, report = carried(reading, units, batch_rows)
+    _check_size(settings, entries, old, large)
+    build(new, settings, entries, replace)
+    return report
+
+
+def carried(
+    reading: Reading, units: str | None = None, batch_rows: int | None = None
+) -> tuple[Entries, Settings, Report]:
+    """Turn what was read into what is typed into a new workbook.
+
+    Parameters
+    ----------
+    reading : Reading
+        The earlier workbook.
+    units : str, optional
+        The unit system of the new one.
+    batch_rows : int, optional
+        Rows ready for batches.
+
+    Returns
+    -------
+    tuple
+        What is typed, what the new workbook is made for, and the report.
+    """
     before = reading.settings
     settings = Settings(
         units=units or before.units,
@@ -83,10 +112,22 @@ def carry_over(
         batch_rows=batch_rows or before.batch_rows,
         typed_functions=before.typed_functions,
     )
-    report = Report(shown(old.name), before.units, settings.units, find_leftovers(reading))
-    entries = _Carrying(reading, settings, report).entries()
-    build(new, settings, entries, replace)
-    return report
+    name = shown(reading.path.name)
+    report = Report(name, before.units, settings.units, find_leftovers(reading))
+    return _Carrying(reading, settings, report).entries(), settings, report
+
+
+def _check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
+    """Refuse to make a workbook that could not be read again."""
+    limits = Limits().times(LARGER) if large else Limits()
+    cells = sum(
+        max(block.rows, len(entries.tables.get(block.table.key, ()))) * len(block.table.columns)
+        for sheet in all_sheets(settings)
+        for block in sheet.blocks
+        if isinstance(block, TableBlock)
+    )
+    if cells > limits.work:
+        raise too_large(shown(old.name))
 
 
 class _Carrying:
@@ -125,6 +166,7 @@ class _Carrying:
         value = found.value
         if found.formula and (value is None or isinstance(value, CellError)):
             where = f"{found.sheet}, {found.cell}"
+            self.report.left += 1
             self.report.remarks.append(
                 f"{where}: {one.label} is blank now, since the file holds no value for its formula."
             )
@@ -183,10 +225,15 @@ def _line(file: str, run: list[Leftover]) -> list[Value]:
     first, last = run[0].found, run[-1].found
     cells = first.cell if len(run) == 1 else f"{first.cell}:{last.cell}"
     is_note = run[0].kind == NOTE
-    values = [first.note] if is_note else [one.found.value for one in run]
+    values = _pieces(first.note) if is_note else [one.found.value for one in run]
     formula = "" if is_note else first.formula
-    texts = (file, first.sheet, cells, run[0].kind, run[0].about, formula)
+    texts = (file, first.sheet, cells, run[0].kind, shown(run[0].about), formula)
     return [*(text or None for text in texts), *values]
+
+
+def _pieces(note: str) -> list[Value]:
+    """Part a note that is longer than a cell holds."""
+    return [note[at : at + LONGEST_TEXT] for at in range(0, len(note), LONGEST_TEXT)]
 
 
 def _words(key: str) -> str:

@@ -32,6 +32,8 @@ class Report:
         What found no place of its own; it is on the sheet Carried over.
     inputs, rows, cells : int
         Single inputs filled, rows of tables, and cells filled in them: each read and carried.
+    left : int
+        Cells filled that are blank in the new workbook; a remark names each.
     converted : int
         Numbers that were brought into other units.
     earlier : int
@@ -47,6 +49,7 @@ class Report:
     inputs: int = 0
     rows: int = 0
     cells: int = 0
+    left: int = 0
     converted: int = 0
     earlier: int = 0
     remarks: list[str] = field(default_factory=list)
@@ -61,7 +64,10 @@ class Report:
         """
         typed = f"{self.inputs} inputs and {self.rows} rows with {self.cells} cells"
         besides = f"{len(self.leftovers)} things besides"
-        lines = [f"Read in {self.file}: {typed}; {besides}.", f"Carried to their places: {typed}."]
+        lines = [
+            f"Read in {self.file}: {typed}; {besides}.",
+            f"Carried to their places: all but {self.left}.",
+        ]
         if self.converted:
             lines.append(f"Converted from {self.units} to {self.new_units}: {self.converted}.")
         if self.leftovers or self.earlier:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from cultivar_fx.dimensions import METRIC
@@ -55,6 +56,8 @@ def _shortest(
     number: float, there: Callable[[float], float], back: Callable[[float], float], zero: float
 ) -> float:
     exact = there(number)
+    if not isfinite(exact):
+        return number
     allowed = _CLOSE * max(abs(number), zero)
     for digits in range(1, _MOST_DIGITS):
         short = float(f"{exact:.{digits}g}")

@@ -8,9 +8,9 @@ from functools import lru_cache
 _REFERENCE = "@"
 _NUMBER_DIGITS = 12
 _TOKEN = re.compile(
-    r"""(?P<text>"(?:[^"]|"")*")
-    |(?P<sheet>(?:'(?:[^']|'')*'|[^\W\d][\w.]*)!)
-    |(?P<table>[^\W\d]\w*\[(?:[^\[\]]|\[[^\[\]]*\])*\])
+    r"""(?P<text>"(?:[^"]|"")*+")
+    |(?P<sheet>(?:'(?:[^']|'')*+'|[^\W\d][\w.]*+)!)
+    |(?P<table>[^\W\d]\w*+\[(?:[^\[\]]|\[[^\[\]]*+\])*+\])
     |(?P<cell>\$?[A-Z]{1,3}\$?\d+(?![\w(.]))
     |(?P<number>\d+\.?\d*(?:[eE][-+]?\d+)?)
     |(?P<word>(?:_xlfn\.)?(?P<name>[^\W\d][\w.]*))
@@ -21,7 +21,7 @@ _RANGE = re.compile(f"{_REFERENCE}(?::{_REFERENCE})+")
 _EMPTY_CALL = re.compile(r"\b(TRUE|FALSE)\(\)")
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=4096)
 def shape(formula: str) -> str:
     """Give a formula with every reference made the same, and every number in one spelling.
 

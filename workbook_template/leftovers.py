@@ -334,7 +334,7 @@ def _same(ours: object, theirs: object) -> bool:
     if isinstance(ours, Formula) and isinstance(theirs, Formula):
         return ours == theirs or shape(ours.text) == shape(theirs.text)
     if isinstance(theirs, date):  # the number that we write, in the format of a date
-        theirs = to_excel(theirs)
+        theirs = to_excel(theirs)  # type: ignore[no-untyped-call]
     if isinstance(ours, int | float) and isinstance(theirs, int | float):
         return isclose(ours, theirs, rel_tol=_SAME_NUMBER)
     return type(ours) is type(theirs) and ours == theirs
