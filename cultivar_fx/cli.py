@@ -101,6 +101,22 @@ def _parser() -> argparse.ArgumentParser:
     )
     workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
     workbook.set_defaults(run=_workbook)
+
+    carry = commands.add_parser(
+        "carry-over",
+        help="make a workbook anew with all that was entered into an earlier one",
+        description="Make a workbook anew on this version, with all that was entered into an "
+        "earlier one. The earlier one is only read.",
+    )
+    carry.add_argument("old", type=Path, help="the earlier workbook")
+    carry.add_argument("new", type=Path, help="file to write, ending in .xlsx")
+    carry.add_argument("--units", choices=SYSTEMS, help="convert to these units")
+    carry.add_argument(
+        "--batch-rows", type=int, metavar="N", help="rows ready for batches; default: as before"
+    )
+    carry.add_argument("--large", action="store_true", help="read a file of your own of any size")
+    carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
+    carry.set_defaults(run=_carry_over)
     _add_partner_copy(commands)
     _add_export(commands)
     return parser
@@ -208,7 +224,7 @@ def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.demo_data import demo_entries
     from workbook_template.page import Settings
 
-    _check_xlsx(options.file)
+    _needs_xlsx(options.file)
     settings = Settings(
         units=options.units,
         currency=options.currency,
@@ -222,10 +238,32 @@ def _workbook(options: argparse.Namespace) -> int:
     return 0
 
 
+def _needs_xlsx(file: Path) -> None:
+    if file.suffix.lower() != ".xlsx":
+        raise ValueError(f"file: got {str(file)!r}, needs a name that ends in .xlsx.")
+
+
+def _carry_over(options: argparse.Namespace) -> int:
+    from workbook_template.carry_over import carry_over
+
+    _needs_xlsx(options.new)
+    report = carry_over(
+        options.old,
+        options.new,
+        options.units,
+        replace=options.force,
+        large=options.large,
+        batch_rows=options.batch_rows,
+    )
+    print("\n".join(report.lines()))
+    print(f"Wrote {options.new}. Look it over before you put the old one away.")
+    return 0
+
+
 def _partner_copy(options: argparse.Namespace) -> int:
     from workbook_template.partner_copy import partner_copy
 
-    _check_xlsx(options.out)
+    _needs_xlsx(options.out)
     copied = partner_copy(options.farm, options.out, options.force, options.large)
     print(f"Wrote {options.out}, values only.")
     print(f"Sheets left out: {', '.join(copied.left_out)}.")
@@ -261,11 +299,6 @@ def _shown_name(name: str) -> str:
     from workbook_template.refusals import shown
 
     return shown(name)
-
-
-def _check_xlsx(path: Path) -> None:
-    if path.suffix.lower() != ".xlsx":
-        raise ValueError(f"file: got {str(path)!r}, needs a name that ends in .xlsx.")
 
 
 if __name__ == "__main__":

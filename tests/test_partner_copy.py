@@ -17,7 +17,7 @@ from small_farm import BATCH_ROWS, edited, replaced, small_farm
 
 from cultivar_fx.cli import main
 from workbook_template import partner_copy as copying
-from workbook_template.build import written_book
+from workbook_template.build import lay_out
 from workbook_template.page import Settings
 from workbook_template.partner_copy import CannotCopy, Copied, partner_copy
 from workbook_template.private import PrivateCells
@@ -81,7 +81,7 @@ def _edit(workbook: Workbook) -> None:
 
 @cache
 def empty_book() -> Book:
-    return written_book(Settings(batch_rows=BATCH_ROWS, typed_functions=False))
+    return lay_out(Settings(batch_rows=BATCH_ROWS, typed_functions=False))
 
 
 def parts(path: Path) -> dict[str, str]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 import gc
 import sys
 import traceback
+from dataclasses import replace as altered
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -22,7 +22,7 @@ from workbook_template import styles
 from workbook_template.files import whole_file
 from workbook_template.marks import mark
 from workbook_template.opening import mark_version
-from workbook_template.page import FIRST_ROW, Settings, TableBlock
+from workbook_template.page import FIRST_ROW, Settings, Sheet, TableBlock
 from workbook_template.sheets import all_sheets
 from workbook_template.stored_values import fill_stored_values
 from workbook_template.writer import Book, Entries, Writer
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from workbook_template.page import Sheet
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
@@ -61,35 +60,9 @@ def build(
     """
     _check(settings)
     with whole_file(path, replace) as unfinished:
-        book = written_book(settings, entries)
+        book = lay_out(settings, entries)
         save(book.workbook, unfinished)
         fill_stored_values(unfinished)
-
-
-def written_book(
-    settings: Settings,
-    entries: Entries | None = None,
-    rows: Mapping[str, int] | None = None,
-) -> Book:
-    """Write every sheet, in memory only and without stored values.
-
-    Parameters
-    ----------
-    settings : Settings
-        Units, currency and size.
-    entries : Entries, optional
-        What is typed into it, in its units.
-    rows : mapping of str to int, optional
-        How many rows tables have, by their keys, where it is not the usual number.
-
-    Returns
-    -------
-    Book
-        The workbook, and where everything is in it.
-    """
-    book = Book(Workbook(), settings, entries or Entries())
-    _write_sheets(book, rows or {})
-    return book
 
 
 def _check(settings: Settings) -> None:
@@ -105,12 +78,34 @@ def _check(settings: Settings) -> None:
         raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")
 
 
-def _write_sheets(book: Book, rows: Mapping[str, int]) -> None:
+def lay_out(
+    settings: Settings,
+    entries: Entries | None = None,
+    rows: Mapping[str, int] | None = None,
+) -> Book:
+    """Write a workbook in memory.
+
+    Parameters
+    ----------
+    settings : Settings
+        Units, currency and size.
+    entries : Entries, optional
+        What is typed into it, in its units.
+    rows : mapping of str to int, optional
+        How many rows tables have, by their keys, where that is known.
+
+    Returns
+    -------
+    Book
+        The workbook, without stored values, and where everything is.
+    """
+    book = Book(Workbook(), settings, entries or Entries())
     workbook = book.workbook
     workbook.remove(workbook.worksheets[0])
     for style in styles.named_styles():
         workbook.add_named_style(style)
-    writers = [Writer(book, _with_rows(sheet, rows)) for sheet in all_sheets(book.settings)]
+    sheets = all_sheets(settings, book.entries.carried)
+    writers = [Writer(book, _with_room(sheet, book.entries, rows or {})) for sheet in sheets]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -125,18 +120,23 @@ def _write_sheets(book: Book, rows: Mapping[str, int]) -> None:
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
-    mark(workbook, book.settings)
+    mark(workbook, settings)
+    return book
 
 
-def _with_rows(sheet: Sheet, rows: Mapping[str, int]) -> Sheet:
-    """Give the tables of a sheet as many rows as they are said to have."""
+def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet:
+    """Let the tables of a sheet hold all rows that are typed into them."""
     blocks = [
-        dataclasses.replace(block, exact_rows=rows.get(block.table.key, 0))
+        altered(
+            block,
+            more_rows=max(block.more_rows, len(entries.tables.get(block.table.key, ()))),
+            exact_rows=rows.get(block.table.key, 0),
+        )
         if isinstance(block, TableBlock)
         else block
         for block in sheet.blocks
     ]
-    return dataclasses.replace(sheet, blocks=blocks)
+    return altered(sheet, blocks=blocks)
 
 
 def _name_functions(workbook: Workbook) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from datetime import datetime, time
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -11,6 +12,7 @@ from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import CellError
 from workbook_template.opening import open_workbook
+from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -103,6 +105,26 @@ class Contents:
         cell = self._stored[sheet]._cells.get((row, column)) if sheet in self._stored else None
         return None if cell is None else value_of(cell)
 
+    def carried(self, sheet: str) -> list[list[Value]] | None:
+        """Give the lines of a sheet Carried over; None for any other sheet."""
+        rows = self.rows[sheet]
+        heads = [
+            row
+            for row, cells in rows.items()
+            if tuple(cell.value for cell in cells.values())[: len(HEADINGS)] == HEADINGS
+        ]
+        if not heads or self.found(sheet, 1, 1).value != CARRIED_OVER:
+            return None
+        where = range(1, len(HEADINGS))
+        return [
+            [
+                *(self.found(sheet, row, column).value for column in where),
+                *(self.found(sheet, row, one).value for one in cells if one not in where),
+            ]
+            for row, cells in rows.items()
+            if row > heads[0]
+        ]
+
     def named(self, name: str) -> Area | None:
         """Find the cells that a name stands for."""
         defined: Any = self.workbook.defined_names.get(name)
@@ -110,10 +132,18 @@ class Contents:
         if match is None:
             return None
         sheet = match[1].replace("''", "'") if match[1] else match[2]
-        left, top, right, bottom = range_boundaries(match[3].replace("$", ""))
-        if sheet not in self.sheets or None in (left, top, right, bottom):
-            return None
-        return Area(sheet, int(top or 0), int(left or 0), int(bottom or 0), int(right or 0))
+        return area_of(sheet, match[3].replace("$", "")) if sheet in self.sheets else None
+
+
+def area_of(sheet: str, cells: str, totals: int = 0) -> Area | None:
+    """Give the area of cells such as ``B7:D9``; None where there are no such cells."""
+    try:
+        left, top, right, bottom = range_boundaries(cells)
+    except ValueError:
+        return None
+    if left is None or top is None or right is None or bottom is None:
+        return None
+    return Area(sheet, int(top), int(left), int(bottom) - totals, int(right))
 
 
 def _by_row(sheet: Worksheet) -> dict[int, dict[int, Any]]:
@@ -139,6 +169,8 @@ def value_of(cell: Any) -> Value:
         return CellError(str(value), "entered")
     if isinstance(value, str):
         return value.replace("\r\n", "\n").replace("\r", "\n") or None
+    if isinstance(value, int) and abs(value) > sys.float_info.max:
+        return str(value)
     if isinstance(value, datetime) and value.time() == time():
         return value.date()
     result: Value = value

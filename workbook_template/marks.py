@@ -19,9 +19,12 @@ if TYPE_CHECKING:
     from workbook_template.page import Settings
 
 _PREFIX = "cultivar_fx "
+PACKAGE_LINE = "Made by cultivar_fx"
+SCHEMA_LINE = "Layout of the inputs"
 UNITS_LINE = "Units"
-"""What the line of the sheet Start is called that tells the units."""
 CURRENCY_LINE = "Currency"
+VERSION_LINES = (PACKAGE_LINE, SCHEMA_LINE, UNITS_LINE, CURRENCY_LINE)
+"""What the lines of the sheet Start are called that say the same."""
 
 
 def mark(workbook: Workbook, settings: Settings) -> None:

@@ -226,11 +226,6 @@ class TableBlock:
         """Fill the rows from the given one."""
         writer.section(row, self.table.title)
         known = writer.rows_of(self.table.key)
-        if len(known) > self.rows:
-            raise ValueError(
-                f"{self.table.title}: {len(known)} rows are typed, "
-                f"but there is room for {self.rows}."
-            )
         for number, column in enumerate(self.table.columns, 1):
             writer.heading(row + 1, number, column)
             values = [line.get(column.key) for line in known] + [None] * (self.rows - len(known))

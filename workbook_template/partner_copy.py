@@ -16,7 +16,7 @@ from openpyxl.packaging.custom import CustomPropertyList
 from openpyxl.worksheet.datavalidation import DataValidationList
 
 from cultivar_fx.errors import CellError
-from workbook_template.build import save, written_book
+from workbook_template.build import lay_out, save
 from workbook_template.files import whole_file
 from workbook_template.page import FIRST_ROW
 from workbook_template.private import PrivateCells
@@ -101,11 +101,8 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
 
 def book_like(reading: Reading) -> Book:
     """Write an empty workbook with the settings and the rows of one that was read."""
-    rows = {
-        key: max([table.area.bottom, *(row.row for row in table.rows)]) - table.area.top
-        for key, table in reading.tables.items()
-    }
-    return written_book(replace(reading.settings, typed_functions=False), rows=rows)
+    rows = {key: table.last_row - table.area.top for key, table in reading.tables.items()}
+    return lay_out(replace(reading.settings, typed_functions=False), rows=rows)
 
 
 class _Copy:

@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from openpyxl.utils import range_boundaries
-
 from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.contents import Area, Found
+from workbook_template.contents import Area, Found, area_of
 from workbook_template.fields import heading
 from workbook_template.writer import TITLE_LIMIT, table_name
 
@@ -50,6 +48,11 @@ class TableFound:
     area: Area
     columns: dict[str, int]
     rows: list[Row] = field(default_factory=list)
+
+    @property
+    def last_row(self) -> int:
+        """The last of its rows, those that were typed below it included."""
+        return max([self.area.bottom, *(row.row for row in self.rows)])
 
 
 @dataclass(frozen=True)
@@ -130,11 +133,7 @@ def _named_table(contents: Contents, name: str) -> Area | None:
     for sheet, worksheet in contents.sheets.items():
         for one in worksheet.tables.values():
             if one.displayName.casefold() == name.casefold():
-                left, top, right, bottom = range_boundaries(one.ref)
-                totals = one.totalsRowCount or 0
-                return Area(
-                    sheet, int(top or 1), int(left or 1), int(bottom or 1) - totals, int(right or 1)
-                )
+                return area_of(sheet, one.ref, one.totalsRowCount or 0)
     return None
 
 
@@ -205,10 +204,8 @@ def _row_numbers(
     """
     rows = contents.rows[area.sheet]
     numbers = [row for row in rows if area.top < row <= area.bottom]
-    taken = {
-        int(range_boundaries(one.ref)[1] or 1)
-        for one in contents.sheets[area.sheet].tables.values()
-    }
+    tables = contents.sheets[area.sheet].tables.values()
+    taken = {other.top for one in tables if (other := area_of(area.sheet, one.ref))}
     row = area.bottom + 1
     while row in rows and row not in taken:
         typed = [cell for number, cell in rows[row].items() if number in inputs]

@@ -77,6 +77,8 @@ class Entries:
 
     singles: dict[str, Value] = field(default_factory=dict)
     tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
+    carried: list[list[Value]] = field(default_factory=list)
+    """The lines of the sheet Carried over; without any there is no such sheet."""
 
 
 @dataclass
@@ -311,13 +313,14 @@ class Writer:
     def _input_column(self, cells: Sequence[Any], one: Field, values: Sequence[Value]) -> None:
         self._look(cells, "farm input" if one.is_number else "farm input text", one.dimension)
         for cell, value in zip(cells, values, strict=True):
-            if isinstance(value, str):
-                write_text(cell, value)
-            elif isinstance(value, CellError):
-                cell.value = value.code
-                cell.data_type = "e"
-            elif value is not None:
-                cell.value = value
+            _enter(cell, value)
+
+    def value(self, row: int, column: int, value: Value) -> None:
+        """Write a value of any kind into a cell for text."""
+        if value is not None:
+            cell = self.worksheet.cell(row, column)
+            cell.style = "farm input text"
+            _enter(cell, value)
 
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
         """Give cells of one column their common look; setting it one by one is slow."""
@@ -463,6 +466,17 @@ class Writer:
             fill=PatternFill(bgColor=styles.ALARM_FILL, fill_type="solid"),
         )
         self.worksheet.conditional_formatting.add(cells, rule)
+
+
+def _enter(cell: Any, value: Value) -> None:
+    """Put a value into a cell as it was typed: text stays text, an error an error."""
+    if isinstance(value, str):
+        write_text(cell, value)
+    elif isinstance(value, CellError):
+        cell.value = value.code
+        cell.data_type = "e"
+    elif value is not None:
+        cell.value = value
 
 
 def _result_style(dimension: Dimension) -> str:
