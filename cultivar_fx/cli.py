@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import argparse
 import sys
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
+from workbook_template.commands import add_commands, needs_xlsx
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from types import ModuleType
 
     from cultivar_fx.definition import Definition
 
@@ -117,56 +120,24 @@ def _parser() -> argparse.ArgumentParser:
     carry.add_argument("--large", action="store_true", help="read a file of your own of any size")
     carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
     carry.set_defaults(run=_carry_over)
-    _add_partner_copy(commands)
-    _add_export(commands)
+    add_commands(commands)
+
+    for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
+        command = commands.add_parser(
+            name,
+            help=f"{verb} Excel or LibreOffice",
+            description=f"{verb.capitalize()} a spreadsheet program on this computer.",
+        )
+        command.add_argument("program", choices=("excel", "calc"), help="calc is LibreOffice Calc")
+        if name == "install":
+            command.add_argument(
+                "--oxt",
+                type=Path,
+                metavar="FILE",
+                help="with calc: only write the extension, to install by hand",
+            )
+        command.set_defaults(run=_install if name == "install" else _uninstall)
     return parser
-
-
-def _add_partner_copy(commands: Any) -> None:
-    copy = commands.add_parser(
-        "partner-copy",
-        help="copy a workbook for a partner, without what is private",
-        description="Write a copy of a workbook that holds values only: no formula, no name, and "
-        "nothing private. What is private stands at the end of the sheet Farm: prices, wages and "
-        "costs, and the sheets Products and Costing, unless you mark others. Whatever is computed "
-        "from something private is left out as well. FARM is never written.",
-        epilog="For example: cultivar-fx partner-copy farm.xlsx for-ana.xlsx. What you typed into "
-        "notes and names is copied as it is, and rows that you hid are shown: look the copy "
-        "through before you send it.",
-    )
-    copy.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
-    copy.add_argument("out", type=Path, metavar="OUT", help="file to write, ending in .xlsx")
-    copy.add_argument("--force", action="store_true", help="replace OUT if it exists")
-    _add_large(copy)
-    copy.set_defaults(run=_partner_copy)
-
-
-def _add_export(commands: Any) -> None:
-    export = commands.add_parser(
-        "export",
-        help="write the logs and tables of a workbook as CSV files",
-        description="Write every log and table of a workbook, and the single inputs, as CSV files "
-        "into a folder. Headings carry their units, dates are like 2026-03-01, numbers have all "
-        "their digits. A text that a spreadsheet program would run as a formula gets an "
-        "apostrophe in front. FARM is never written.",
-        epilog="For example: cultivar-fx export farm.xlsx tables. In pandas: "
-        "pandas.read_csv('tables/batches.csv').",
-    )
-    export.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
-    export.add_argument("folder", type=Path, metavar="FOLDER", help="where to write the files")
-    export.add_argument(
-        "--force", action="store_true", help="replace files of the same name in FOLDER"
-    )
-    _add_large(export)
-    export.set_defaults(run=_export)
-
-
-def _add_large(command: Any) -> None:
-    command.add_argument(
-        "--large",
-        action="store_true",
-        help="read a very large file too; only for a file that is your own",
-    )
 
 
 def _calc(options: argparse.Namespace) -> int:
@@ -224,7 +195,7 @@ def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.demo_data import demo_entries
     from workbook_template.page import Settings
 
-    _needs_xlsx(options.file)
+    needs_xlsx(options.file)
     settings = Settings(
         units=options.units,
         currency=options.currency,
@@ -238,15 +209,36 @@ def _workbook(options: argparse.Namespace) -> int:
     return 0
 
 
-def _needs_xlsx(file: Path) -> None:
-    if file.suffix.lower() != ".xlsx":
-        raise ValueError(f"file: got {str(file)!r}, needs a name that ends in .xlsx.")
+def _install(options: argparse.Namespace) -> int:
+    if options.oxt is not None:
+        return _write_extension(options)
+    print(_installer(options.program).install())
+    return 0
+
+
+def _uninstall(options: argparse.Namespace) -> int:
+    print(_installer(options.program).uninstall())
+    return 0
+
+
+def _installer(program: str) -> ModuleType:
+    return import_module(f"cultivar_fx.hosts.{program}_install")
+
+
+def _write_extension(options: argparse.Namespace) -> int:
+    from cultivar_fx.hosts.calc_addin import write_addin
+
+    if options.program != "calc" or options.oxt.suffix.lower() != ".oxt":
+        raise ValueError("--oxt goes with calc, and needs a name that ends in .oxt.")
+    write_addin(options.oxt)
+    print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
+    return 0
 
 
 def _carry_over(options: argparse.Namespace) -> int:
     from workbook_template.carry_over import carry_over
 
-    _needs_xlsx(options.new)
+    needs_xlsx(options.new)
     report = carry_over(
         options.old,
         options.new,
@@ -258,47 +250,6 @@ def _carry_over(options: argparse.Namespace) -> int:
     print("\n".join(report.lines()))
     print(f"Wrote {options.new}. Look it over before you put the old one away.")
     return 0
-
-
-def _partner_copy(options: argparse.Namespace) -> int:
-    from workbook_template.partner_copy import partner_copy
-
-    _needs_xlsx(options.out)
-    copied = partner_copy(options.farm, options.out, options.force, options.large)
-    print(f"Wrote {options.out}, values only.")
-    print(f"Sheets left out: {', '.join(copied.left_out)}.")
-    print(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
-    if copied.other_sheets:
-        print(f"Your own sheets, left out: {', '.join(map(_shown_name, copied.other_sheets))}.")
-    if copied.changed:
-        print(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
-    print("Look it through before you send it: notes and names stand in it as you typed them.")
-    return 0
-
-
-def _export(options: argparse.Namespace) -> int:
-    from workbook_template.export import export
-
-    files = export(options.farm, options.folder, options.force, options.large)
-    print(f"Wrote into {options.folder}:")
-    for name, rows in files.items():
-        print(f"  {name}: {rows} row{'' if rows == 1 else 's'}")
-    return 0
-
-
-_MOST_SHOWN = 10
-
-
-def _first(places: Sequence[str]) -> str:
-    more = len(places) - _MOST_SHOWN
-    words = ", ".join(map(_shown_name, places[:_MOST_SHOWN]))
-    return f"{words} and {more} more" if more > 0 else words
-
-
-def _shown_name(name: str) -> str:
-    from workbook_template.refusals import shown
-
-    return shown(name)
 
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ import openpyxl
 from workbook_template.build import build
 from workbook_template.demo_data import demo_entries
 from workbook_template.page import Settings
-from workbook_template.stored_values import fill_stored_values
+from workbook_template.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -107,7 +107,7 @@ def edited(path: Path, edit: Callable[[Workbook], None]) -> Path:
     workbook = openpyxl.load_workbook(small_farm().path)
     edit(workbook)
     workbook.save(path)
-    fill_stored_values(path)
+    path.write_bytes(with_stored_values(path.read_bytes()))
     return path
 
 

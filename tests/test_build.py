@@ -54,10 +54,10 @@ def test_a_failure_leaves_the_old_file_and_nothing_else(
     target = tmp_path / "farm.xlsx"
     target.write_text("old")
 
-    def fail(_: Path) -> None:
+    def fail(_: bytes) -> bytes:
         raise OSError("no space left")
 
-    monkeypatch.setattr(building, "fill_stored_values", fail)
+    monkeypatch.setattr(building, "with_stored_values", fail)
     with pytest.raises(OSError, match="no space left"):
         build(target, Settings())
     assert target.read_text() == "old"

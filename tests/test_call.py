@@ -313,7 +313,7 @@ def test_texts_without_the_library_of_units_are_errors_not_tracebacks() -> None:
     code = (
         "import sys; sys.modules['pint'] = None\n"
         "import cultivar_fx\n"
-        "assert cultivar_fx.why('DRY_MASS', '5 lb', 0.5).startswith("
-        "\"mass: got '5 lb', which has a unit, but the library that knows units is missing\")"
+        "assert cultivar_fx.why('DRY_MASS', '5 stone', 0.5).startswith("
+        "\"mass: got '5 stone', which has a unit, but the library that knows units is missing\")"
     )
     assert "cultivar_fx" in _modules_after(code)

@@ -270,6 +270,9 @@ def test_other_quantities_are_refused(metric_unit: str, text: str) -> None:
         "__import__('os')",
         "kg" * 30,
         "ML",  # milliliters in capitals, or millions of liters
+        "Min",  # minutes in capitals, not a million inches
+        "Yd",
+        "klb",
         "\N{PILE OF POO}",
     ],
 )

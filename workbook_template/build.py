@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import gc
-import sys
-import traceback
 from dataclasses import replace as altered
 from typing import TYPE_CHECKING, Any
 
@@ -23,8 +20,9 @@ from workbook_template.files import whole_file
 from workbook_template.marks import mark
 from workbook_template.opening import mark_version
 from workbook_template.page import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.saving import small, workbook_bytes
 from workbook_template.sheets import all_sheets
-from workbook_template.stored_values import fill_stored_values
+from workbook_template.stored_values import with_stored_values
 from workbook_template.writer import Book, Entries, Writer
 
 if TYPE_CHECKING:
@@ -61,8 +59,8 @@ def build(
     _check(settings)
     with whole_file(path, replace) as unfinished:
         book = lay_out(settings, entries)
-        save(book.workbook, unfinished)
-        fill_stored_values(unfinished)
+        package = with_stored_values(workbook_bytes(book.workbook, book.filled))
+        unfinished.write_bytes(small(package))
 
 
 def _check(settings: Settings) -> None:
@@ -192,19 +190,3 @@ def _page(writer: Writer) -> None:
         worksheet.protection.formatRows = False
     if sheet.set_page is not None:
         sheet.set_page(writer)
-
-
-def save(workbook: Workbook, path: Path) -> None:
-    """Let the library write; where it cannot, let go of its half-written sheets in silence."""
-    try:
-        workbook.save(path)
-    except OSError as error:
-        hook = sys.unraisablehook
-        sys.unraisablehook = lambda _: None  # each would say once more that it cannot be written
-        earlier: BaseException | None = error
-        while earlier:
-            traceback.clear_frames(earlier.__traceback__)
-            earlier = earlier.__context__
-        gc.collect()
-        sys.unraisablehook = hook
-        raise

@@ -119,6 +119,8 @@ class Form:
         """Say where the cells of the block are."""
         for offset, line in enumerate(self.rows, 1):
             writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field))
+            if isinstance(line, Calculated):
+                writer.book.forms[line.key] = line
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""

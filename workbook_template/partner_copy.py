@@ -16,13 +16,14 @@ from openpyxl.packaging.custom import CustomPropertyList
 from openpyxl.worksheet.datavalidation import DataValidationList
 
 from cultivar_fx.errors import CellError
-from workbook_template.build import lay_out, save
+from workbook_template.build import lay_out
 from workbook_template.files import whole_file
 from workbook_template.page import FIRST_ROW
 from workbook_template.private import PrivateCells
 from workbook_template.reading import read
 from workbook_template.references import chart_areas, refers_to_nothing, same_formula
 from workbook_template.refusals import Refusal, shown
+from workbook_template.saving import small, workbook_bytes
 from workbook_template.texts import write_text
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
         copy = _Copy(read(source, large))
         copy.fill()
         copy.strip()
-        save(copy.book.workbook, unfinished)
+        unfinished.write_bytes(small(workbook_bytes(copy.book.workbook)))
     return copy.copied
 
 

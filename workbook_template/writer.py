@@ -14,6 +14,7 @@ from openpyxl.styles.differential import DifferentialStyle
 from openpyxl.styles.fonts import Font
 from openpyxl.utils import get_column_letter, quote_sheetname
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.table import Table as ExcelTable
@@ -33,6 +34,7 @@ from workbook_template.fields import (
     unit_label,
 )
 from workbook_template.formulas import keys_of, render, when_filled
+from workbook_template.saving import Filled, may_be_shared
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.texts import write_text
 
@@ -43,7 +45,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.page import Settings, Sheet
+    from workbook_template.page import Calculated, Settings, Sheet
 
 Value = float | str | date | time | timedelta | CellError | None
 _PROMPT_LIMIT = 255
@@ -91,6 +93,11 @@ class Book:
     cells: dict[str, CellPlace] = field(default_factory=dict)
     columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
     fields: dict[tuple[str, str], Field] = field(default_factory=dict)
+    forms: dict[str, Calculated] = field(default_factory=dict)
+    filled: list[Filled] = field(default_factory=list)
+    """The formulas that are stored once, and shared."""
+    looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
+    """The library's form of each style with a number format."""
 
     def name_lists(self) -> None:
         """Name each column that some choice offers."""
@@ -198,13 +205,24 @@ class Writer:
         if not text:
             return
         cell = self.worksheet.cell(row, column)
-        cell.style = style
+        self._dress(cell, style)
         write_text(cell, text)
+
+    def _dress(self, cell: Any, style: str, dimension: Dimension | None = None) -> None:
+        """Give a cell a style, and the number format of its kind; each is looked up once."""
+        known = self.book.looks.get((style, dimension))
+        if known is None:
+            cell.style = style
+            if dimension is not None:
+                cell.number_format = styles.number_format(dimension)
+            self.book.looks[style, dimension] = copy(cell._style)
+        else:
+            cell._style = copy(known)
 
     def section(self, row: int, title: str) -> None:
         """Write the heading of a section, ruled over the width of the sheet."""
         for column in range(1, len(self.sheet.widths) + 1):
-            self.worksheet.cell(row, column).style = "farm section"
+            self._dress(self.worksheet.cell(row, column), "farm section")
         self.text(row, 1, title, "farm section")
 
     def heading(self, row: int, column: int, of: Column) -> None:
@@ -219,11 +237,12 @@ class Writer:
         self.text(row, first, text, style)
         last = self.sheet.printed_columns or len(self.sheet.widths)
         for column in range(first, last + 1):
-            self.worksheet.cell(row, column).style = style
-        self.worksheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
-        wrapped = styles.wrapped(self.worksheet.cell(row, first))
-        self.worksheet.cell(row, first).alignment = wrapped
-        size = self.worksheet.cell(row, first).font.size / styles.TEXT_SIZE
+            self._dress(self.worksheet.cell(row, column), style)
+        # The library's own way goes over the borders of every cell, which are as they should be.
+        self.worksheet.merged_cells.add(CellRange(None, first, row, last, row))
+        cell = self.worksheet.cell(row, first)
+        cell.alignment = styles.wrapped(cell)
+        size = cell.font.size / styles.TEXT_SIZE
         lines = ceil(len(text) * size * 1.05 / sum(self.sheet.widths[first - 1 : last]))
         self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
 
@@ -235,12 +254,11 @@ class Writer:
             location=f"{quote_sheetname(sheet)}!A1",
             display=words or sheet,
         )
-        self.worksheet.cell(row, column).style = "farm link"
 
     def writing_line(self, row: int, first: int) -> None:
         """Leave room to write on the printed page."""
         for column in range(first, len(self.sheet.widths) + 1):
-            self.worksheet.cell(row, column).style = "farm writing line"
+            self._dress(self.worksheet.cell(row, column), "farm writing line")
         self.worksheet.row_dimensions[row].height = 21.0
 
     def unit(self, dimension: Dimension) -> str:
@@ -304,6 +322,9 @@ class Writer:
             text = self._formula_text(of.formula, table, _ANY_ROW, (), waits)
             for row, cell in enumerate(cells, first):
                 cell.value = text.replace(_ANY_ROW, str(row))
+            if len(cells) > 1 and may_be_shared(text):
+                last = first + len(cells) - 1
+                self.book.filled.append(Filled(self.sheet.name, column, first, last))
             self._look(cells, _result_style(of.dimension), of.dimension)
         else:
             for cell, value in zip(cells, values, strict=True):
@@ -325,10 +346,9 @@ class Writer:
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
         """Give cells of one column their common look; setting it one by one is slow."""
         model = cells[0]
-        model.style = style
-        model.number_format = styles.number_format(dimension)
+        self._dress(model, style, dimension)
         for cell in cells[1:]:
-            cell._style = copy(model._style)
+            cell._style = model._style
 
     def formula(
         self,
@@ -343,8 +363,7 @@ class Writer:
         """Write a computed cell, which looks empty until what it needs is filled."""
         cell = self.worksheet.cell(row, column)
         cell.value = self._formula_text(template, "", str(row), waits_for, waits)
-        cell.style = style or _result_style(dimension)
-        cell.number_format = styles.number_format(dimension)
+        self._dress(cell, style or _result_style(dimension), dimension)
 
     def _formula_text(
         self, template: str, table: str, row: str, waits_for: Sequence[str], waits: bool
