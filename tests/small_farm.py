@@ -79,16 +79,18 @@ def small_farm(number: int = 1) -> SmallFarm:
 
 
 def _few_batches() -> Entries:
-    """Give what is typed into the demo, with the last batches of its logs only."""
+    """Give what is typed into the demo, with some batches of its logs only."""
     entries = demo_entries("us")
     tables = entries.tables
-    tables["batches"] = tables["batches"][-_BATCHES:]
-    named = {key: {row[key] for row in tables["batches"]} for key in ("batch", "steam_run")}
+    tables["batches"] = tables["batches"][-_BATCHES - 14 : -14]
+    links = ("batch", "steam_run", "spawn_lot")
+    named = {key: {row[key] for row in tables["batches"]} for key in links}
     for log in ("harvests", "losses"):
         kept = [row for row in tables[log] if row["batch"] in named["batch"]]
         tables[log] = kept[:BATCH_ROWS]
     tables["steam_runs"] = [row for row in tables["steam_runs"] if row["run"] in named["steam_run"]]
-    tables["spawn_lots"] = tables["spawn_lots"][-10:]
+    tables["spawn_lots"] = [row for row in tables["spawn_lots"] if row["lot"] in named["spawn_lot"]]
+    entries.singles["label_batch"] = tables["batches"][0]["batch"]
     entries.singles["logged_run"] = tables["steam_runs"][0]["run"]
     return entries
 

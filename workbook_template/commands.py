@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cultivar_fx.errors import CellError
 from workbook_template.refusals import shown
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
 
+    from workbook_template.checking import Checked
+
+FAULTS = 1
+"""Exit status where a workbook has faults."""
 _MOST_SHOWN = 10
+_MOST_LINES = 200
 
 
 def add_commands(commands: Any) -> None:
@@ -22,8 +29,26 @@ def add_commands(commands: Any) -> None:
     commands : argparse action
         What ``add_subparsers`` gave.
     """
+    _add_check(commands)
     _add_partner_copy(commands)
     _add_export(commands)
+
+
+def _add_check(commands: Any) -> None:
+    check = commands.add_parser(
+        "check",
+        help="find what does not add up in a workbook, cell by cell",
+        description="Find every broken rule in a workbook: figures outside their limits, text "
+        "where a number belongs, names that stand twice or on no list, dates out of order, "
+        "formulas that were typed over or deleted, balances that do not add up. Values that the "
+        "file holds are not believed: it is computed anew. FARM is never written.",
+        epilog="Exit status: 0 where nothing is wrong, 1 where something is, 2 where FARM cannot "
+        "be read. For example: cultivar-fx check farm.xlsx",
+    )
+    check.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
+    check.add_argument("--json", action="store_true", help="write the faults as JSON, all of them")
+    _add_large(check)
+    check.set_defaults(run=_check)
 
 
 def _add_partner_copy(commands: Any) -> None:
@@ -71,6 +96,58 @@ def _add_large(command: Any) -> None:
         action="store_true",
         help="read a very large file too; only for a file that is your own",
     )
+
+
+def _check(options: argparse.Namespace) -> int:
+    from workbook_template.checking import check
+
+    checked = check(options.farm, options.large)
+    faults = checked.faults
+    if options.json:
+        print(json.dumps(_as_json(options.farm, checked), ensure_ascii=False, indent=2))
+        return FAULTS if faults else 0
+    for one in faults[:_MOST_LINES]:
+        where = ", ".join(filter(None, (shown(one.sheet), one.cell))) or "Workbook"
+        print(f"{where}: {_on_one_line(one.sentence)}")
+    if len(faults) > _MOST_LINES:
+        print(f"{len(faults) - _MOST_LINES} more are left out here; --json gives all.")
+    if not checked.is_computed:
+        print("Too large to compute it here: only what was typed, and the formulas, were checked.")
+    print(_count(len(faults)))
+    return FAULTS if faults else 0
+
+
+def _on_one_line(sentence: str) -> str:
+    """Give a sentence without what a terminal would act on: it quotes what others typed."""
+    return "".join(letter if letter.isprintable() else "?" for letter in sentence)
+
+
+def _count(faults: int) -> str:
+    if not faults:
+        return "Nothing wrong was found."
+    return f"{faults} fault{'' if faults == 1 else 's'} found."
+
+
+def _as_json(farm: Path, checked: Checked) -> dict[str, Any]:
+    return {
+        "file": str(farm),
+        "is_computed": checked.is_computed,
+        "faults": [
+            {
+                "sheet": one.sheet,
+                "cell": one.cell,
+                "value": _plain_value(one.value),
+                "sentence": one.sentence,
+            }
+            for one in checked.faults
+        ],
+    }
+
+
+def _plain_value(value: Any) -> Any:
+    if value is None or isinstance(value, str | int | float):
+        return value
+    return value.code if isinstance(value, CellError) else str(value)
 
 
 def _partner_copy(options: argparse.Namespace) -> int:

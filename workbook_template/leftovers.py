@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 TYPED_OVER = "computed cell, typed over"
 OTHER_FORMULA = "computed cell, with another formula"
+DELETED = "computed cell, deleted"
 TYPED_FORMULA = "formula in a cell to type in"
 EXTRA_COLUMN = "column of your own"
 EXTRA_SHEET = "sheet of your own"
@@ -70,6 +71,22 @@ def find_leftovers(reading: Reading) -> list[Leftover]:
         Each with its place, by sheets and rows.
     """
     return [*_Search(reading).leftovers(), *_names(reading)]
+
+
+def find_deleted(reading: Reading) -> list[Leftover]:
+    """Find the computed cells outside of tables that are blank now.
+
+    Parameters
+    ----------
+    reading : Reading
+        A workbook that was read.
+
+    Returns
+    -------
+    list of Leftover
+        Each with its place, and the words beside it.
+    """
+    return list(_Search(reading).deleted())
 
 
 def _names(reading: Reading) -> list[Leftover]:
@@ -126,6 +143,19 @@ class _Search:
                 ]
             found += [*self._formulas(sheet), *self._notes(sheet)]
             yield from sorted(found, key=lambda one: _order(one.found.cell))
+
+    def deleted(self) -> Iterator[Leftover]:
+        """Give the formulas of ours that are nowhere on their sheet any more."""
+        for name, sheet in self.homes.items():
+            left = self.left[sheet]
+            alignment = Alignment(self.ours[name], left)
+            ours, kept = _shapes(self.ours[name]), _shapes(left)
+            for place, value in self.ours[name].items():
+                if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
+                    there = alignment.place(*place)
+                    found = self.contents.found(sheet, *there)
+                    if there[0] and not found.is_filled:
+                        yield Leftover(DELETED, found, self._label(name, place))
 
     def _known_sheets(self) -> dict[str, str]:
         """Tell which sheet is which by the inputs and tables that stand there."""
@@ -319,6 +349,10 @@ def _written(book: Book) -> dict[str, Cells]:
         }
         for sheet in book.workbook.worksheets
     }
+
+
+def _shapes(cells: Cells) -> Counter[str]:
+    return Counter(shape(one.text) for one in cells.values() if isinstance(one, Formula))
 
 
 def _held(cell: Any) -> object:

@@ -48,6 +48,8 @@ if TYPE_CHECKING:
     from workbook_template.page import Calculated, Settings, Sheet
 
 Value = float | str | date | time | timedelta | CellError | None
+LONGEST_TYPED = 200
+"""Characters that an input of text takes."""
 _PROMPT_LIMIT = 255
 TITLE_LIMIT = 32
 _ANY_ROW = "\0"
@@ -420,11 +422,14 @@ class Writer:
                 needs = f"A share, {limits}; type 62% or 0.62."
         else:
             validation = DataValidation(
-                type="textLength", operator="lessThanOrEqual", formula1="200", allow_blank=True
+                type="textLength",
+                operator="lessThanOrEqual",
+                formula1=str(LONGEST_TYPED),
+                allow_blank=True,
             )
         validation.promptTitle = validation.errorTitle = one.label[:TITLE_LIMIT]
         validation.prompt = f"{one.help} {needs}".strip()[:_PROMPT_LIMIT]
-        validation.error = (needs or "At most 200 characters.")[:_PROMPT_LIMIT]
+        validation.error = (needs or f"At most {LONGEST_TYPED} characters.")[:_PROMPT_LIMIT]
         validation.showInputMessage = validation.showErrorMessage = True
         return validation
 
