@@ -6,7 +6,17 @@ to measure. Amounts of money start blank, since nobody can assume them.
 
 from __future__ import annotations
 
-from workbook_template.schema import cards, farm, logs, materials, outlook, products, rooms, trials
+from workbook_template.schema import (
+    cards,
+    farm,
+    logs,
+    materials,
+    outlook,
+    partner,
+    products,
+    rooms,
+    trials,
+)
 
 SCHEMA_VERSION = 1
 """Counts up with every change of keys, so that an older workbook is recognized."""
@@ -33,6 +43,7 @@ TABLES = {
 }
 SECTIONS = (
     *farm.FARM,
+    partner.PARTNER,
     cards.MIX_CARD,
     cards.SAMPLE,
     logs.STEAM,
