@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
+from workbook_template.commands import add_commands, needs_xlsx
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -104,6 +105,23 @@ def _parser() -> argparse.ArgumentParser:
     workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
     workbook.set_defaults(run=_workbook)
 
+    carry = commands.add_parser(
+        "carry-over",
+        help="make a workbook anew with all that was entered into an earlier one",
+        description="Make a workbook anew on this version, with all that was entered into an "
+        "earlier one. The earlier one is only read.",
+    )
+    carry.add_argument("old", type=Path, help="the earlier workbook")
+    carry.add_argument("new", type=Path, help="file to write, ending in .xlsx")
+    carry.add_argument("--units", choices=SYSTEMS, help="convert to these units")
+    carry.add_argument(
+        "--batch-rows", type=int, metavar="N", help="rows ready for batches; default: as before"
+    )
+    carry.add_argument("--large", action="store_true", help="read a file of your own of any size")
+    carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
+    carry.set_defaults(run=_carry_over)
+    add_commands(commands)
+
     for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
         command = commands.add_parser(
             name,
@@ -177,8 +195,7 @@ def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.demo_data import demo_entries
     from workbook_template.page import Settings
 
-    if options.file.suffix.lower() != ".xlsx":
-        raise ValueError(f"file: got {str(options.file)!r}, needs a name that ends in .xlsx.")
+    needs_xlsx(options.file)
     settings = Settings(
         units=options.units,
         currency=options.currency,
@@ -215,6 +232,23 @@ def _write_extension(options: argparse.Namespace) -> int:
         raise ValueError("--oxt goes with calc, and needs a name that ends in .oxt.")
     write_addin(options.oxt)
     print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
+    return 0
+
+
+def _carry_over(options: argparse.Namespace) -> int:
+    from workbook_template.carry_over import carry_over
+
+    needs_xlsx(options.new)
+    report = carry_over(
+        options.old,
+        options.new,
+        options.units,
+        replace=options.force,
+        large=options.large,
+        batch_rows=options.batch_rows,
+    )
+    print("\n".join(report.lines()))
+    print(f"Wrote {options.new}. Look it over before you put the old one away.")
     return 0
 
 

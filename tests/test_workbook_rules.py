@@ -18,8 +18,10 @@ from cultivar_fx.dimensions import DIMENSIONS
 from workbook_template import styles
 from workbook_template.fields import Computed, Table, heading
 from workbook_template.page import Calculated, Form, Grid, Settings, TableBlock
+from workbook_template.reading import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
+from workbook_template.writer import grid_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -161,7 +163,9 @@ def test_names_of_sheets_are_short_and_unique(sheets: list[Worksheet]) -> None:
 def test_names_stand_only_for_inputs_lists_and_functions(units: str, filled: str) -> None:
     names = set(made(units, filled).formulas.defined_names)
     cells = {name for name in names if not name.startswith("CFX.")}
-    assert {name for name in cells if not name.endswith("_list")} == set(SINGLE_INPUTS)
+    grids = {grid_name(grid, key) for grid, fields in input_grids().items() for key in fields}
+    inputs = {name for name in cells if not name.endswith("_list")}
+    assert inputs == set(SINGLE_INPUTS) | grids
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)
@@ -190,7 +194,7 @@ def test_no_template_needs_an_if() -> None:
 
 def test_no_template_hides_a_constant() -> None:
     for key, template in templates():
-        bare = re.sub(r'"[^"]*"|\{[!a-z][\w.]*\}|CFX\.\w+', "", template)
+        bare = re.sub(r'"[^"]*"|\{[!?]?[a-z][\w.]*\}|CFX\.\w+', "", template)
         numbers = set(re.findall(r"(?<![\w.])\d+\.?\d*(?:E-?\d+)?", bare))
         assert numbers <= {"0", "1"} | CALENDAR_AND_CLOCK | FLUSHES, (key, numbers)
 

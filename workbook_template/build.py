@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace as altered
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -16,15 +17,18 @@ from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template import styles
 from workbook_template.files import whole_file
+from workbook_template.marks import mark
 from workbook_template.opening import mark_version
-from workbook_template.page import FIRST_ROW, Settings
+from workbook_template.page import FIRST_ROW, Settings, Sheet, TableBlock
 from workbook_template.saving import small, workbook_bytes
 from workbook_template.sheets import all_sheets
 from workbook_template.stored_values import with_stored_values
 from workbook_template.writer import Book, Entries, Writer
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
+
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
@@ -60,8 +64,7 @@ def build(
 
 def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
     """Give a workbook as the bytes of a file, without the values of its formulas."""
-    book = Book(Workbook(), settings, entries or Entries())
-    _write_sheets(book)
+    book = lay_out(settings, entries)
     return workbook_bytes(book.workbook, book.filled)
 
 
@@ -78,12 +81,34 @@ def _check(settings: Settings) -> None:
         raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")
 
 
-def _write_sheets(book: Book) -> None:
+def lay_out(
+    settings: Settings,
+    entries: Entries | None = None,
+    rows: Mapping[str, int] | None = None,
+) -> Book:
+    """Write a workbook in memory.
+
+    Parameters
+    ----------
+    settings : Settings
+        Units, currency and size.
+    entries : Entries, optional
+        What is typed into it, in its units.
+    rows : mapping of str to int, optional
+        How many rows tables have, by their keys, where that is known.
+
+    Returns
+    -------
+    Book
+        The workbook, without stored values, and where everything is.
+    """
+    book = Book(Workbook(), settings, entries or Entries())
     workbook = book.workbook
     workbook.remove(workbook.worksheets[0])
     for style in styles.named_styles():
         workbook.add_named_style(style)
-    writers = [Writer(book, sheet) for sheet in all_sheets(book.settings)]
+    sheets = all_sheets(settings, book.entries.carried)
+    writers = [Writer(book, _with_room(sheet, book.entries, rows or {})) for sheet in sheets]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -98,6 +123,23 @@ def _write_sheets(book: Book) -> None:
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
+    mark(workbook, settings)
+    return book
+
+
+def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet:
+    """Let the tables of a sheet hold all rows that are typed into them."""
+    blocks = [
+        altered(
+            block,
+            more_rows=max(block.more_rows, len(entries.tables.get(block.table.key, ()))),
+            exact_rows=rows.get(block.table.key, 0),
+        )
+        if isinstance(block, TableBlock)
+        else block
+        for block in sheet.blocks
+    ]
+    return altered(sheet, blocks=blocks)
 
 
 def _name_functions(workbook: Workbook) -> None:

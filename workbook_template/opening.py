@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 _VERSION_PROPERTY = "cultivar_fx schema"
-_LARGER = 8
+LARGER = 8
 """How much more is read of a file that the grower says is their own."""
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
@@ -72,7 +72,7 @@ def open_workbook(path: Path, stored_values: bool = False, large: bool = False) 
         A ``ValueError`` with one sentence: why the file is not read, and what to do.
     """
     name = shown(path.name)
-    limits = Limits().times(_LARGER) if large else Limits()
+    limits = Limits().times(LARGER) if large else Limits()
     data = _bytes_of(path, limits)
     package = examine(data, name, path.suffix.lower() in _MACRO_ENDINGS, limits)
     workbook = _read(package, name, stored_values)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.writer import Writer
+    from workbook_template.writer import Value, Writer
 
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
 FIRST_ROW = 5
@@ -119,6 +119,8 @@ class Form:
         """Say where the cells of the block are."""
         for offset, line in enumerate(self.rows, 1):
             writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field))
+            if isinstance(line, Calculated):
+                writer.book.forms[line.key] = line
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
@@ -174,9 +176,9 @@ class Grid:
         writer.section(row, self.title)
         for number, column in enumerate(self.columns, 1):
             writer.heading(row + 1, number, column)
-            is_counter = isinstance(column, Counter)
-            values = [count if is_counter else None for count in range(1, self.rows + 1)]
-            writer.table_column(self.key, column, row + 2, number, values)
+            writer.table_column(self.key, column, row + 2, number, self._values(writer, column))
+            if isinstance(column, Field):
+                writer.name_column(self.key, column.key)
         if self.totals:
             last = row + 2 + self.rows
             writer.text(last, 1, "Together", "farm label")
@@ -185,6 +187,13 @@ class Grid:
                     template = f"SUM({{{self.key}.{column.key}}})"
                     writer.formula(last, number, template, column.dimension, "farm key result")
 
+    def _values(self, writer: Writer, column: Column) -> list[Value]:
+        if isinstance(column, Counter):
+            return list(range(1, self.rows + 1))
+        typed = writer.rows_of(self.key)
+        known = [line.get(column.key) for line in typed]
+        return known + [None] * (self.rows - len(known))
+
 
 @dataclass(frozen=True)
 class TableBlock:
@@ -192,11 +201,12 @@ class TableBlock:
 
     table: Table
     more_rows: int = 0
+    exact_rows: int = 0
 
     @property
     def rows(self) -> int:
-        """The rows of the table: its own number, or the larger one asked for."""
-        return max(self.table.rows, self.more_rows)
+        """The rows of the table: its own number or the larger one asked for, or exactly so many."""
+        return self.exact_rows or max(self.table.rows, self.more_rows)
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
@@ -217,12 +227,7 @@ class TableBlock:
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
         writer.section(row, self.table.title)
-        known = writer.rows_of(self.table)
-        if len(known) > self.rows:
-            raise ValueError(
-                f"{self.table.title}: {len(known)} rows are typed, "
-                f"but there is room for {self.rows}."
-            )
+        known = writer.rows_of(self.table.key)
         for number, column in enumerate(self.table.columns, 1):
             writer.heading(row + 1, number, column)
             values = [line.get(column.key) for line in known] + [None] * (self.rows - len(known))

@@ -50,7 +50,7 @@ def workbook_bytes(workbook: Workbook, filled: Sequence[Filled] = ()) -> bytes:
     Parameters
     ----------
     workbook : Workbook
-        The finished workbook; its values are numbers, texts, dates and formulas.
+        The finished workbook; its values are numbers, texts, dates, errors and formulas.
     filled : sequence of Filled
         Formulas to be stored once, and shared.
 
@@ -139,6 +139,9 @@ class _SheetWriter(WorksheetWriter):
         if cell.data_type == "s":
             kept = "" if value == value.strip() else ' xml:space="preserve"'
             return f'{start} t="inlineStr"><is><t{kept}>{escape(value)}</t></is></c>'
+        if cell.data_type in ("e", "b"):
+            shown = value if cell.data_type == "e" else int(value)
+            return f'{start} t="{cell.data_type}"><v>{shown}</v></c>'
         if cell.data_type == "d":
             value = to_excel(value)  # type: ignore[no-untyped-call]
         return f"{start}><v>{value}</v></c>"

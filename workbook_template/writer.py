@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from copy import copy
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time, timedelta
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -21,6 +21,7 @@ from openpyxl.worksheet.table import Table as ExcelTable
 from openpyxl.worksheet.table import TableColumn, TableStyleInfo
 
 from cultivar_fx.dimensions import US
+from cultivar_fx.errors import CellError
 from cultivar_fx.native import number_text
 from workbook_template import styles
 from workbook_template.fields import (
@@ -44,11 +45,13 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.page import Settings, Sheet
+    from workbook_template.page import Calculated, Settings, Sheet
 
-Value = float | str | date | None
+Value = float | str | date | time | timedelta | CellError | None
+LONGEST_TYPED = 200
+"""Characters that an input of text takes."""
 _PROMPT_LIMIT = 255
-_TITLE_LIMIT = 32
+TITLE_LIMIT = 32
 _ANY_ROW = "\0"
 """Stands for the row in the formula of a whole column."""
 
@@ -78,6 +81,8 @@ class Entries:
 
     singles: dict[str, Value] = field(default_factory=dict)
     tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
+    carried: list[list[Value]] = field(default_factory=list)
+    """The lines of the sheet Carried over; without any there is no such sheet."""
 
 
 @dataclass
@@ -90,6 +95,7 @@ class Book:
     cells: dict[str, CellPlace] = field(default_factory=dict)
     columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
     fields: dict[tuple[str, str], Field] = field(default_factory=dict)
+    forms: dict[str, Calculated] = field(default_factory=dict)
     filled: list[Filled] = field(default_factory=list)
     """The formulas that are stored once, and shared."""
     looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
@@ -98,7 +104,7 @@ class Book:
     def name_lists(self) -> None:
         """Name each column that some choice offers."""
         chosen = [*SINGLE_INPUTS.values(), *self.fields.values()]
-        for choices in {one.choices for one in chosen if "." in one.choices}:
+        for choices in dict.fromkeys(one.choices for one in chosen if "." in one.choices):
             place = self.columns[tuple_key(choices)]
             ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
             name = list_name(choices)
@@ -110,6 +116,11 @@ class Book:
 def list_name(choices: str) -> str:
     """Name the list behind a choice from a table column."""
     return choices.replace(".", "_") + "_list"
+
+
+def grid_name(grid: str, key: str) -> str:
+    """Name the cells of a grid that are typed into."""
+    return f"{grid}_{key}"
 
 
 def tuple_key(dotted: str) -> tuple[str, str]:
@@ -270,9 +281,9 @@ class Writer:
         entered = self.book.entries.singles
         return entered[one.key] if one.key in entered else one.start_value(self.units)
 
-    def rows_of(self, table: Table) -> Sequence[Mapping[str, Value]]:
-        """Give the rows that are typed into a table."""
-        return self.book.entries.tables.get(table.key, [])
+    def rows_of(self, table: str) -> Sequence[Mapping[str, Value]]:
+        """Give the rows that are typed into a table or a grid."""
+        return self.book.entries.tables.get(table, [])
 
     def input(self, row: int, column: int, one: Field, value: Value) -> None:
         """Write an input cell with its name, validation and value."""
@@ -280,6 +291,15 @@ class Writer:
         self._validate(one, row, row, column)
         name = DefinedName(one.key, attr_text=self._absolute(row, column))
         self.book.workbook.defined_names[one.key] = name
+
+    def name_column(self, grid: str, key: str) -> None:
+        """Name the cells of a grid that are typed into."""
+        place = self.book.columns[grid, key]
+        ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
+        name = grid_name(grid, key)
+        self.book.workbook.defined_names[name] = DefinedName(
+            name, attr_text=f"{quote_sheetname(self.sheet.name)}!{ends}"
+        )
 
     def _absolute(self, row: int, column: int) -> str:
         return f"{quote_sheetname(self.sheet.name)}!{address(row, column)}"
@@ -294,7 +314,9 @@ class Writer:
         waits: bool = True,
     ) -> None:
         """Write a column of a table or grid, one cell for each value."""
-        cells = [self.worksheet.cell(first + offset, column) for offset in range(len(values))]
+        cells: list[Any] = [
+            self.worksheet.cell(first + offset, column) for offset in range(len(values))
+        ]
         if isinstance(of, Field):
             self._input_column(cells, of, values)
             self._validate(of, first, first + len(values) - 1, column)
@@ -314,10 +336,14 @@ class Writer:
     def _input_column(self, cells: Sequence[Any], one: Field, values: Sequence[Value]) -> None:
         self._look(cells, "farm input" if one.is_number else "farm input text", one.dimension)
         for cell, value in zip(cells, values, strict=True):
-            if isinstance(value, str):
-                write_text(cell, value)
-            elif value is not None:
-                cell.value = value
+            _enter(cell, value)
+
+    def value(self, row: int, column: int, value: Value) -> None:
+        """Write a value of any kind into a cell for text."""
+        if value is not None:
+            cell = self.worksheet.cell(row, column)
+            cell.style = "farm input text"
+            _enter(cell, value)
 
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
         """Give cells of one column their common look; setting it one by one is slow."""
@@ -396,11 +422,14 @@ class Writer:
                 needs = f"A share, {limits}; type 62% or 0.62."
         else:
             validation = DataValidation(
-                type="textLength", operator="lessThanOrEqual", formula1="200", allow_blank=True
+                type="textLength",
+                operator="lessThanOrEqual",
+                formula1=str(LONGEST_TYPED),
+                allow_blank=True,
             )
-        validation.promptTitle = validation.errorTitle = one.label[:_TITLE_LIMIT]
+        validation.promptTitle = validation.errorTitle = one.label[:TITLE_LIMIT]
         validation.prompt = f"{one.help} {needs}".strip()[:_PROMPT_LIMIT]
-        validation.error = (needs or "At most 200 characters.")[:_PROMPT_LIMIT]
+        validation.error = (needs or f"At most {LONGEST_TYPED} characters.")[:_PROMPT_LIMIT]
         validation.showInputMessage = validation.showErrorMessage = True
         return validation
 
@@ -461,6 +490,17 @@ class Writer:
             fill=PatternFill(bgColor=styles.ALARM_FILL, fill_type="solid"),
         )
         self.worksheet.conditional_formatting.add(cells, rule)
+
+
+def _enter(cell: Any, value: Value) -> None:
+    """Put a value into a cell as it was typed: text stays text, an error an error."""
+    if isinstance(value, str):
+        write_text(cell, value)
+    elif isinstance(value, CellError):
+        cell.value = value.code
+        cell.data_type = "e"
+    elif value is not None:
+        cell.value = value
 
 
 def _result_style(dimension: Dimension) -> str:

@@ -75,6 +75,7 @@ COSTING = Section(
             "Of the price after fees.",
             default=0.4,
             source=ASSUMPTION,
+            of_money=True,
         ),
     ),
 )

@@ -28,13 +28,30 @@ from workbook_template.sheets import (
     trials,
     week_plan,
 )
+from workbook_template.sheets import carried as carried_over
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from workbook_template.page import Settings, Sheet
+    from workbook_template.writer import Value
 
 
-def all_sheets(settings: Settings) -> list[Sheet]:
-    """Give the sheets in their order."""
+def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> list[Sheet]:
+    """Give the sheets in their order.
+
+    Parameters
+    ----------
+    settings : Settings
+        Units, currency and size.
+    carried : sequence, optional
+        The lines of the sheet Carried over; without any there is no such sheet.
+
+    Returns
+    -------
+    list of Sheet
+        Start first.
+    """
     working = [
         farm.sheet(),
         ingredients.sheet(),
@@ -61,4 +78,6 @@ def all_sheets(settings: Settings) -> list[Sheet]:
         checks.sheet(checks.all_checks(working)),
         sources.sheet(),
     ]
+    if carried:
+        others.append(carried_over.sheet(carried))
     return [start.sheet(settings, others), *others]

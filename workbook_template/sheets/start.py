@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import cultivar_fx
+from workbook_template.marks import VERSION_LINES
 from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.sheets import due
@@ -185,13 +186,8 @@ def _legend(writer: Writer, row: int) -> None:
 
 def _versions(writer: Writer, row: int) -> None:
     writer.section(row, "Version")
-    lines = (
-        ("Made by cultivar_fx", cultivar_fx.__version__),
-        ("Layout of the inputs", str(SCHEMA_VERSION)),
-        ("Units", writer.units),
-        ("Currency", writer.currency),
-    )
-    for offset, (label, value) in enumerate(lines, 1):
+    values = (cultivar_fx.__version__, str(SCHEMA_VERSION), writer.units, writer.currency)
+    for offset, (label, value) in enumerate(zip(VERSION_LINES, values, strict=True), 1):
         writer.text(row + offset, 1, label, "farm label")
         writer.text(row + offset, 2, value, "farm label")
 

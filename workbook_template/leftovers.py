@@ -1,0 +1,391 @@
+"""Finds everything in a workbook that stands outside of the cells to type in.
+
+The file is laid beside a blank workbook of the same kind: what we wrote ourselves is set aside,
+and every cell that remains was typed, or typed over, by somebody.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from functools import lru_cache
+from math import isclose
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.utils import range_boundaries
+from openpyxl.utils.datetime import to_excel
+
+from workbook_template.alignment import Alignment, Cells, Formula, match_sheets
+from workbook_template.build import lay_out
+from workbook_template.contents import Found, formula_of, value_of
+from workbook_template.fields import Computed, Field, heading
+from workbook_template.formula_shape import shape
+from workbook_template.marks import VERSION_LINES
+from workbook_template.page import FIRST_ROW, Settings
+from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
+from workbook_template.writer import Entries, grid_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from workbook_template.reading import Reading
+    from workbook_template.tables_found import TableFound
+    from workbook_template.writer import Book
+
+TYPED_OVER = "computed cell, typed over"
+OTHER_FORMULA = "computed cell, with another formula"
+DELETED = "computed cell, deleted"
+TYPED_FORMULA = "formula in a cell to type in"
+EXTRA_COLUMN = "column of your own"
+EXTRA_SHEET = "sheet of your own"
+EXTRA_CELL = "beside our cells"
+CHANGED_WORDS = "words of ours, changed"
+NOTE = "note"
+NAME = "name of your own"
+"""The kinds of what is left over, in the words of the report."""
+
+_SAME_NUMBER = 1e-14
+"""LibreOffice keeps 15 digits."""
+_LABEL, _UNIT = 1, 3
+
+
+class Leftover(NamedTuple):
+    """One thing outside of the cells to type in: what it is, its cell, and what it belongs to."""
+
+    kind: str
+    found: Found
+    about: str = ""
+
+
+def find_leftovers(reading: Reading) -> list[Leftover]:
+    """Find what stands outside of the cells to type in, and formulas and notes within them.
+
+    Parameters
+    ----------
+    reading : Reading
+        A workbook that was read.
+
+    Returns
+    -------
+    list of Leftover
+        Each with its place, by sheets and rows.
+    """
+    return [*_Search(reading).leftovers(), *_names(reading)]
+
+
+def find_deleted(reading: Reading) -> list[Leftover]:
+    """Find the computed cells outside of tables that are blank now.
+
+    Parameters
+    ----------
+    reading : Reading
+        A workbook that was read.
+
+    Returns
+    -------
+    list of Leftover
+        Each with its place, and the words beside it.
+    """
+    return list(_Search(reading).deleted())
+
+
+def _names(reading: Reading) -> list[Leftover]:
+    """Find names that the grower gave."""
+    grids = {
+        grid_name(key, column)
+        for key, found in reading.tables.items()
+        if key not in TABLES
+        for column in found.columns
+    }
+    ours = SINGLE_INPUTS.keys() | grids
+    return [
+        Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
+        for name, defined in reading.contents.workbook.defined_names.items()
+        if name not in ours
+        and not name.startswith(("CFX.", "_xlnm."))
+        and not name.endswith("_list")
+    ]
+
+
+class _Search:
+    """The search through one workbook."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.contents = reading.contents
+        settings = reading.settings
+        self.book, self.ours = _blank(
+            settings.units,
+            settings.currency,
+            settings.invented,
+            settings.batch_rows,
+            any(self.contents.carried(sheet) for sheet in self.contents.sheets),
+        )
+        self.tables: dict[str, list[TableFound]] = {}
+        for key, found in reading.tables.items():
+            if key in TABLES:
+                self.tables.setdefault(found.area.sheet, []).append(found)
+        self.left = {name: self._outside(name) for name in self.contents.sheets}
+        self.homes = match_sheets(self.ours, self.left, self._known_sheets())
+
+    def leftovers(self) -> Iterator[Leftover]:
+        """Give what is left over, sheet by sheet."""
+        names = {theirs: ours for ours, theirs in self.homes.items()}
+        for sheet in self.contents.sheets:
+            if self.contents.carried(sheet) is not None:
+                found = []
+            elif sheet in names:
+                found = [*self._of_sheet(sheet, names[sheet]), *self._of_tables(sheet)]
+            else:
+                found = [
+                    Leftover(EXTRA_SHEET, self.contents.found(sheet, *place))
+                    for place in self.left[sheet]
+                ]
+            found += [*self._formulas(sheet), *self._notes(sheet)]
+            yield from sorted(found, key=lambda one: _order(one.found.cell))
+
+    def deleted(self) -> Iterator[Leftover]:
+        """Give the formulas of ours that are nowhere on their sheet any more."""
+        for name, sheet in self.homes.items():
+            left = self.left[sheet]
+            alignment = Alignment(self.ours[name], left)
+            ours, kept = _shapes(self.ours[name]), _shapes(left)
+            for place, value in self.ours[name].items():
+                if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
+                    there = alignment.place(*place)
+                    found = self.contents.found(sheet, *there)
+                    if there[0] and not found.is_filled:
+                        yield Leftover(DELETED, found, self._label(name, place))
+
+    def _known_sheets(self) -> dict[str, str]:
+        """Tell which sheet is which by the inputs and tables that stand there."""
+        votes: dict[str, Counter[str]] = {}
+        for key, found in self.reading.singles.items():
+            votes.setdefault(self.book.cells[key].sheet, Counter())[found.sheet] += 1
+        for key, table in self.reading.tables.items():
+            place = next(place for (name, _), place in self.book.columns.items() if name == key)
+            votes.setdefault(place.sheet, Counter())[table.area.sheet] += 1
+        known: dict[str, str] = {}
+        for ours, counts in votes.items():
+            theirs = counts.most_common(1)[0][0]
+            if theirs not in known.values():
+                known[ours] = theirs
+        return known
+
+    def _outside(self, sheet: str) -> Cells:
+        """Give the cells of a sheet that are neither inputs nor in a table."""
+        cells = {
+            (row, column): _held(cell)
+            for row, line in self.contents.rows[sheet].items()
+            for column, cell in line.items()
+            if cell.value is not None
+        }
+        for found in self.reading.singles.values():
+            if found.sheet == sheet:
+                cells.pop(_order(found.cell), None)
+        for key, grid in self.reading.tables.items():
+            if key not in TABLES and grid.area.sheet == sheet:
+                for row in grid.rows:
+                    for column in grid.columns.values():
+                        cells.pop((row.row, column), None)
+        zones = [(found.area, found.last_row) for found in self.tables.get(sheet, ())]
+        return {
+            (row, column): value
+            for (row, column), value in cells.items()
+            if value is not None
+            and not any(
+                area.top <= row <= last and area.left <= column <= area.right
+                for area, last in zones
+            )
+        }
+
+    # A sheet of ours
+
+    def _of_sheet(self, sheet: str, name: str) -> Iterator[Leftover]:
+        left = dict(self.left[sheet])
+        alignment = Alignment(self.ours[name], left)
+        lost: list[object] = []
+        for place, value in self.ours[name].items():
+            there = alignment.place(*place)
+            if _same(value, left.get(there)) or self._is_version(name, place, left, there):
+                del left[there]
+            elif isinstance(value, Formula) and there in left:
+                is_formula = isinstance(left.pop(there), Formula)
+                kind = OTHER_FORMULA if is_formula else TYPED_OVER
+                found = self.contents.found(sheet, *there)
+                yield Leftover(kind, found, self._label(name, place))
+            else:
+                lost.append(value)
+        words = {alignment.place(*place) for place in self.ours[name]}
+        for place in _unmoved(left, lost):
+            kind = CHANGED_WORDS if place in words else EXTRA_CELL
+            if isinstance(left[place], Formula) and self._is_older:
+                continue  # a formula of that version of ours
+            yield Leftover(kind, self.contents.found(sheet, *place), self._row_of(sheet, *place))
+
+    @property
+    def _is_older(self) -> bool:
+        return self.reading.version < SCHEMA_VERSION
+
+    def _value(self, sheet: str, row: int, column: int) -> object:
+        return self.contents.found(sheet, row, column).value
+
+    def _row_of(self, sheet: str, row: int, column: int) -> str:
+        """Give the words that a row begins with, for a cell further right."""
+        label = self._value(sheet, row, _LABEL)
+        is_label = isinstance(label, str) and column != _LABEL and row >= FIRST_ROW
+        return str(label) if is_label else ""
+
+    def _is_version(
+        self, name: str, place: tuple[int, int], left: Cells, there: tuple[int, int]
+    ) -> bool:
+        """Tell whether a cell is one of the lines that say which version wrote the file."""
+        row, column = place
+        return there in left and self.ours[name].get((row, column - 1)) in VERSION_LINES
+
+    def _label(self, name: str, place: tuple[int, int]) -> str:
+        """Say what a computed cell is: the words beside it, or the heading above it."""
+        ours = self.ours[name]
+        row, column = place
+        beside, unit = ours.get((row, _LABEL)), ours.get((row, _UNIT))
+        if isinstance(beside, str):
+            return f"{beside}, {unit}" if isinstance(unit, str) else beside
+        above = (ours.get((up, column)) for up in range(row - 1, 0, -1))
+        return next((one for one in above if isinstance(one, str)), "")
+
+    # Tables
+
+    def _of_tables(self, sheet: str) -> Iterator[Leftover]:
+        for found in self.tables.get(sheet, ()):
+            yield from self._of_table(found)
+
+    def _of_table(self, found: TableFound) -> Iterator[Leftover]:
+        table, area = TABLES[found.key], found.area
+        columns = {number: table.column(key) for key, number in found.columns.items()}
+        names = found.columns.get(table.first.key, area.left)
+        rows = self.contents.rows[area.sheet]
+        for row in [one for one in rows if area.top <= one <= found.last_row]:
+            for number, cell in rows[row].items():
+                if not area.left <= number <= area.right or cell.value is None:
+                    continue
+                if row == area.top:
+                    kind, about = self._heading(columns.get(number), cell)
+                else:
+                    kind = self._in_table(found.key, columns.get(number), cell)
+                    title = self._value(area.sheet, area.top, number) if kind else ""
+                    about = f"{title}: {self._value(area.sheet, row, names)}" if kind else ""
+                if kind:
+                    yield Leftover(kind, self.contents.found(area.sheet, row, number), about)
+
+    def _heading(self, column: Field | Computed | None, cell: Any) -> tuple[str, str]:
+        """Tell what a heading is, if it is none of ours, and how it should read."""
+        if column is None:
+            return EXTRA_COLUMN, ""
+        settings = self.reading.settings
+        wanted = heading(column, settings.units, settings.currency)
+        return ("" if cell.value == wanted else CHANGED_WORDS), wanted
+
+    def _in_table(self, table: str, column: Field | Computed | None, cell: Any) -> str:
+        """Tell what a cell of a table is, if it is neither to type in nor as we write it."""
+        if column is None:
+            return EXTRA_COLUMN
+        if isinstance(column, Field):
+            return ""
+        if cell.data_type != "f":
+            return TYPED_OVER
+        is_ours = self._is_older or shape(formula_of(cell)) == self._formula(table, column.key)
+        return "" if is_ours else OTHER_FORMULA
+
+    def _formula(self, table: str, key: str) -> str:
+        place = self.book.columns[table, key]
+        return shape(str(self.book.workbook[place.sheet].cell(place.first, place.column).value))
+
+    # Everywhere
+
+    def _formulas(self, sheet: str) -> Iterator[Leftover]:
+        """Find the formulas that stand where something is to be typed."""
+        for key, found in self.reading.singles.items():
+            if found.sheet == sheet and found.formula:
+                yield Leftover(TYPED_FORMULA, found, SINGLE_INPUTS[key].label)
+        for table in self.reading.tables.values():
+            for row in table.rows if table.area.sheet == sheet else ():
+                for key, found in row.cells.items():
+                    if found.formula:
+                        title = self._value(sheet, table.area.top, table.columns[key])
+                        yield Leftover(
+                            TYPED_FORMULA, found, str(title) if table.key in TABLES else key
+                        )
+
+    def _notes(self, sheet: str) -> Iterator[Leftover]:
+        for row, line in self.contents.rows[sheet].items():
+            for column, cell in line.items():
+                if cell.comment:
+                    about = self._row_of(sheet, row, column)
+                    yield Leftover(NOTE, self.contents.found(sheet, row, column), about)
+
+
+@lru_cache(maxsize=4)
+def _blank(
+    units: str, currency: str, invented: bool, batch_rows: int, carried: bool
+) -> tuple[Book, dict[str, Cells]]:
+    """Lay out a blank workbook of a kind, and give the cells that we write in it."""
+    settings = Settings(units, currency, invented, batch_rows, typed_functions=False)
+    book = lay_out(settings, Entries(carried=[[None]] if carried else []))
+    return book, _written(book)
+
+
+def _written(book: Book) -> dict[str, Cells]:
+    """Give the cells that we write, but for inputs and tables."""
+    typed = {(one.sheet, one.row, one.column) for one in book.cells.values() if one.is_input}
+    for (table, key), place in book.columns.items():
+        if place.heading or (table, key) in book.fields:
+            first = place.first - bool(place.heading)
+            typed.update((place.sheet, row, place.column) for row in range(first, place.last + 1))
+    return {
+        sheet.title: {
+            place: _held(cell)
+            for place, cell in sheet._cells.items()
+            if cell.value is not None and (sheet.title, *place) not in typed
+        }
+        for sheet in book.workbook.worksheets
+    }
+
+
+def _shapes(cells: Cells) -> Counter[str]:
+    return Counter(shape(one.text) for one in cells.values() if isinstance(one, Formula))
+
+
+def _held(cell: Any) -> object:
+    return Formula(formula_of(cell)) if cell.data_type == "f" else value_of(cell)
+
+
+def _order(cell: str) -> tuple[int, int]:
+    column, row, _, _ = range_boundaries(cell)
+    return int(row or 0), int(column or 0)
+
+
+def _same(ours: object, theirs: object) -> bool:
+    if isinstance(ours, Formula) and isinstance(theirs, Formula):
+        return ours == theirs or shape(ours.text) == shape(theirs.text)
+    if isinstance(theirs, date):  # the number that we write, in the format of a date
+        theirs = to_excel(theirs)  # type: ignore[no-untyped-call]
+    if isinstance(ours, int | float) and isinstance(theirs, int | float):
+        return isclose(ours, theirs, rel_tol=_SAME_NUMBER)
+    return type(ours) is type(theirs) and ours == theirs
+
+
+def _unmoved(left: Cells, lost: list[object]) -> list[tuple[int, int]]:
+    """Give the cells that hold nothing that we wrote elsewhere on the sheet."""
+    moved = Counter(_kind_and_text(one) for one in lost if isinstance(one, Formula | str))
+    rest = []
+    for place, value in sorted(left.items(), key=lambda one: one[0]):
+        key = _kind_and_text(value) if isinstance(value, Formula | str) else None
+        if key and moved[key] > 0:
+            moved[key] -= 1
+        else:
+            rest.append(place)
+    return rest
+
+
+def _kind_and_text(value: Formula | str) -> tuple[bool, str]:
+    return (True, shape(value.text)) if isinstance(value, Formula) else (False, value)
