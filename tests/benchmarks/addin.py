@@ -50,6 +50,4 @@ def calling() -> Figure:
 def _fill(document: Document) -> None:
     sheet = document.sheets[0]
     document.write(sheet, 0, 0, [[50.0 + row % 40, 0.06, 0.62] for row in range(CELLS)])
-    document.write_formulas(
-        sheet, 0, 3, [[f"=CFX.WATER_TO_ADD(A{row};B{row};C{row})"] for row in range(1, CELLS + 1)]
-    )
+    document.fill(sheet, 0, 3, "CFX.WATER_TO_ADD(A1,B1,C1)", down=CELLS)

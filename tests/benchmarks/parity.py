@@ -64,7 +64,7 @@ def main() -> int:
     print("\n".join(differences))
     print(
         f"{count} inputs in {took:.0f} s, {count / took:.0f} a second; "
-        f"{len(differences)} of {turn * len(NATIVE) * len(SYSTEMS)} documents differ."
+        f"{len(differences)} documents of some hundred inputs differ."
     )
     return bool(differences)
 

@@ -50,12 +50,12 @@ def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
     return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
 
 
-def _batch_found() -> Computed:
+def _batch_found(found: str) -> Computed:
     return Computed(
         "found",
         "Batch found",
         "count",
-        "COUNT(MATCH({batch},{batches.batch},0))",
+        found,
         "0 where the batch is not on the sheet Batches.",
     )
 
@@ -455,7 +455,7 @@ HARVESTS = Table(
             '(INDEX({batches.state},{at_batch})="ended")*1',
             "1 where it is: such harvests count for the farm's own figures.",
         ),
-        _batch_found(),
+        _batch_found("COUNT(INDEX({harvests.at_batch},{line}))"),
         _early(),
         Computed(
             "late",
@@ -511,7 +511,7 @@ LOSSES = Table(
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
         ),
-        _batch_found(),
+        _batch_found("COUNT(MATCH({batch},{batches.batch},0))"),
         _early(),
         _place("at_batch", "Row of the batch", "batches.batch"),
     ),
