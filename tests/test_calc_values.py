@@ -76,6 +76,7 @@ def test_answer_is_a_table_where_an_optional_argument_may_be_a_range() -> None:
 def test_date_is_its_number() -> None:
     # 2026-09-14 is day 46279 from 1899-12-30 on, and 30 days earlier is 46249.
     assert _answer("START_DATE", "46279", "30", None) == 46249.0
+    assert _answer("START_DATE", "2026-09-14", "30", None) == 46249.0
 
 
 @pytest.mark.parametrize(

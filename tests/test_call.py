@@ -322,8 +322,9 @@ def test_texts_without_the_library_of_units_are_errors_not_tracebacks() -> None:
 
 
 def test_a_moment_is_its_day_and_the_part_of_the_day_that_is_over() -> None:
-    # 2026-09-14 is day 46279 of spreadsheets; 18:45:36 is 67536 of 86400 seconds, by hand.
-    assert serial(dt.datetime(2026, 9, 14, 18, 45, 36)) == 46279 + 67536 / 86400
+    # 2026-09-14 is day 46279 of spreadsheets; 18:45:36.5 is 67536.5 of 86400 seconds, by hand.
+    moment = dt.datetime(2026, 9, 14, 18, 45, 36, 500_000)
+    assert serial(moment) == pytest.approx(46279 + 67536.5 / 86400, abs=1e-10)
 
 
 @pytest.mark.parametrize(
@@ -342,3 +343,8 @@ def test_sentence_says_what_kind_of_number_is_needed(
     name: str, arguments: tuple[Any, ...], noun: str
 ) -> None:
     assert noun in call("WHY", name, *arguments)
+
+
+def test_division_by_what_is_too_small_to_be_squared_is_not_possible() -> None:
+    with pytest.raises(NotPossible, match=r"CORE_TEMPERATURE: .* give no finite answer"):
+        cultivar_fx.core_temperature(1, 1e-200, 10, 10, 20, 98)

@@ -5,6 +5,7 @@ What is stale is mended by ``python3 workbook_template/make_samples.py``.
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,7 @@ from cases import GALLON, POUND, WATER
 from PIL import Image
 from workbooks import made
 
-from workbook_template import pictures
+from workbook_template import pictures, samples
 from workbook_template.invented_farm import write_invented_farm
 from workbook_template.samples import MADE_FROM, PICTURED, TYPED, WORKBOOKS, content, fingerprint
 from workbook_template.typed_sample import EXAMPLES, write_typed_sample
@@ -126,3 +127,41 @@ def test_picture_is_of_the_sheet_and_of_its_content_only(printed: Path, tmp_path
     picture = Image.open(folder / "second.png").convert("RGB")
     assert picture.getpixel((picture.width // 2, picture.height // 2)) == (0, 0, 255)
     assert picture.height < 100
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Workbooks that are copied instead of built, and one picture without LibreOffice."""
+
+    def copy(path: Path, *_: object) -> None:
+        shutil.copy(SAMPLES / path.name, path)
+
+    def draw(_: Path, folder: Path) -> None:
+        folder.mkdir()
+        (folder / "start.png").write_bytes(b"a picture")
+
+    monkeypatch.setattr(samples, "build", copy)
+    monkeypatch.setattr(samples.pictures, "draw", draw)
+
+
+@pytest.mark.usefixtures("quick")
+def test_only_what_says_something_else_is_written_anew(tmp_path: Path) -> None:
+    written = samples.make_samples(tmp_path)
+    assert {*WORKBOOKS, TYPED, MADE_FROM.as_posix(), "pictures/start.png"} < {*written}
+    assert samples.make_samples(tmp_path) == []
+    shutil.copy(tmp_path / "demo_metric.xlsx", tmp_path / "demo_us.xlsx")
+    (tmp_path / "pictures" / "start.png").write_bytes(b"another")
+    assert samples.make_samples(tmp_path) == ["demo_us.xlsx", "pictures/start.png"]
+
+
+def test_sheet_without_a_page_is_named(printed: Path, tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="No page is of the sheet Third"):
+        pictures.draw(printed, tmp_path / "pictures", {"third.png": "Third"})
+
+
+def test_pictures_without_libreoffice_say_so(
+    printed: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pictures, "office_folders", lambda: [tmp_path])
+    with pytest.raises(ValueError, match="need LibreOffice"):
+        pictures.draw(printed, tmp_path / "pictures")
