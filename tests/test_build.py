@@ -70,7 +70,11 @@ def test_the_program_computes_again_when_it_opens_the_file(tmp_path: Path) -> No
     assert workbook.calculation.fullCalcOnLoad
 
 
-def test_rows_that_find_no_room_are_refused_not_dropped(tmp_path: Path) -> None:
+def test_a_table_grows_to_hold_all_rows_that_are_typed(tmp_path: Path) -> None:
     entries = Entries(tables={"strains": [{"strain": f"S{number}"} for number in range(9)]})
-    with pytest.raises(ValueError, match="Strains: 9 rows are typed, but there is room for 8"):
-        build(tmp_path / "farm.xlsx", Settings(), entries)
+    build(tmp_path / "farm.xlsx", Settings(), entries)
+    sheet = openpyxl.load_workbook(tmp_path / "farm.xlsx")["Strains"]
+    names = [cell.value for cell in sheet["A"]]
+    assert [name for name in names if str(name).startswith("S") and len(str(name)) == 2] == [
+        f"S{number}" for number in range(9)
+    ]

@@ -7,30 +7,25 @@ and every cell that remains was typed, or typed over, by somebody.
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date
-from functools import lru_cache
-from math import isclose
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
-from openpyxl.utils.datetime import to_excel
 
 from workbook_template.alignment import Alignment, Cells, Formula, match_sheets
-from workbook_template.build import lay_out
-from workbook_template.contents import Found, formula_of, value_of
+from workbook_template.contents import Found, formula_of
 from workbook_template.fields import Computed, Field, heading
 from workbook_template.formula_shape import shape
 from workbook_template.marks import VERSION_LINES
-from workbook_template.page import FIRST_ROW, Settings
+from workbook_template.own_cells import blank, held, same, shapes, unmoved
+from workbook_template.page import FIRST_ROW
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
-from workbook_template.writer import Entries, grid_name
+from workbook_template.writer import grid_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from workbook_template.reading import Reading
     from workbook_template.tables_found import TableFound
-    from workbook_template.writer import Book
 
 TYPED_OVER = "computed cell, typed over"
 OTHER_FORMULA = "computed cell, with another formula"
@@ -44,8 +39,6 @@ NOTE = "note"
 NAME = "name of your own"
 """The kinds of what is left over, in the words of the report."""
 
-_SAME_NUMBER = 1e-14
-"""LibreOffice keeps 15 digits."""
 _LABEL, _UNIT = 1, 3
 
 
@@ -114,7 +107,7 @@ class _Search:
         self.reading = reading
         self.contents = reading.contents
         settings = reading.settings
-        self.book, self.ours = _blank(
+        self.book, self.ours = blank(
             settings.units,
             settings.currency,
             settings.invented,
@@ -149,7 +142,7 @@ class _Search:
         for name, sheet in self.homes.items():
             left = self.left[sheet]
             alignment = Alignment(self.ours[name], left)
-            ours, kept = _shapes(self.ours[name]), _shapes(left)
+            ours, kept = shapes(self.ours[name]), shapes(left)
             for place, value in self.ours[name].items():
                 if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
                     there = alignment.place(*place)
@@ -175,7 +168,7 @@ class _Search:
     def _outside(self, sheet: str) -> Cells:
         """Give the cells of a sheet that are neither inputs nor in a table."""
         cells = {
-            (row, column): _held(cell)
+            (row, column): held(cell)
             for row, line in self.contents.rows[sheet].items()
             for column, cell in line.items()
             if cell.value is not None
@@ -207,7 +200,7 @@ class _Search:
         lost: list[object] = []
         for place, value in self.ours[name].items():
             there = alignment.place(*place)
-            if _same(value, left.get(there)) or self._is_version(name, place, left, there):
+            if same(value, left.get(there)) or self._is_version(name, place, left, there):
                 del left[there]
             elif isinstance(value, Formula) and there in left:
                 is_formula = isinstance(left.pop(there), Formula)
@@ -217,7 +210,7 @@ class _Search:
             else:
                 lost.append(value)
         words = {alignment.place(*place) for place in self.ours[name]}
-        for place in _unmoved(left, lost):
+        for place in unmoved(left, lost):
             kind = CHANGED_WORDS if place in words else EXTRA_CELL
             if isinstance(left[place], Formula) and self._is_older:
                 continue  # a formula of that version of ours
@@ -262,6 +255,7 @@ class _Search:
     def _of_table(self, found: TableFound) -> Iterator[Leftover]:
         table, area = TABLES[found.key], found.area
         columns = {number: table.column(key) for key, number in found.columns.items()}
+        columns |= self._renamed(found)
         names = found.columns.get(table.first.key, area.left)
         rows = self.contents.rows[area.sheet]
         for row in [one for one in rows if area.top <= one <= found.last_row]:
@@ -276,6 +270,23 @@ class _Search:
                     about = f"{title}: {self._value(area.sheet, row, names)}" if kind else ""
                 if kind:
                     yield Leftover(kind, self.contents.found(area.sheet, row, number), about)
+
+    def _renamed(self, found: TableFound) -> dict[int, Field | Computed]:
+        """Find computed columns whose heading was changed, by their formulas."""
+        table, area = TABLES[found.key], found.area
+        missing = {
+            self._formula(table.key, one.key): one
+            for one in table.columns
+            if one.key not in found.columns and isinstance(one, Computed)
+        }
+        first = self.contents.rows[area.sheet].get(area.top + 1, {}) if missing else {}
+        return {
+            number: missing[shape(formula_of(cell))]
+            for number, cell in first.items()
+            if area.left <= number <= area.right
+            and number not in found.columns.values()
+            and shape(formula_of(cell)) in missing
+        }
 
     def _heading(self, column: Field | Computed | None, cell: Any) -> tuple[str, str]:
         """Tell what a heading is, if it is none of ours, and how it should read."""
@@ -325,69 +336,6 @@ class _Search:
                     yield Leftover(NOTE, self.contents.found(sheet, row, column), about)
 
 
-@lru_cache(maxsize=4)
-def _blank(
-    units: str, currency: str, invented: bool, batch_rows: int, carried: bool
-) -> tuple[Book, dict[str, Cells]]:
-    """Lay out a blank workbook of a kind, and give the cells that we write in it."""
-    settings = Settings(units, currency, invented, batch_rows, typed_functions=False)
-    book = lay_out(settings, Entries(carried=[[None]] if carried else []))
-    return book, _written(book)
-
-
-def _written(book: Book) -> dict[str, Cells]:
-    """Give the cells that we write, but for inputs and tables."""
-    typed = {(one.sheet, one.row, one.column) for one in book.cells.values() if one.is_input}
-    for (table, key), place in book.columns.items():
-        if place.heading or (table, key) in book.fields:
-            first = place.first - bool(place.heading)
-            typed.update((place.sheet, row, place.column) for row in range(first, place.last + 1))
-    return {
-        sheet.title: {
-            place: _held(cell)
-            for place, cell in sheet._cells.items()
-            if cell.value is not None and (sheet.title, *place) not in typed
-        }
-        for sheet in book.workbook.worksheets
-    }
-
-
-def _shapes(cells: Cells) -> Counter[str]:
-    return Counter(shape(one.text) for one in cells.values() if isinstance(one, Formula))
-
-
-def _held(cell: Any) -> object:
-    formula = formula_of(cell)
-    return Formula(formula) if formula else value_of(cell)
-
-
 def _order(cell: str) -> tuple[int, int]:
     column, row, _, _ = range_boundaries(cell)
     return int(row or 0), int(column or 0)
-
-
-def _same(ours: object, theirs: object) -> bool:
-    if isinstance(ours, Formula) and isinstance(theirs, Formula):
-        return ours == theirs or shape(ours.text) == shape(theirs.text)
-    if isinstance(theirs, date):  # the number that we write, in the format of a date
-        theirs = to_excel(theirs)  # type: ignore[no-untyped-call]
-    if isinstance(ours, int | float) and isinstance(theirs, int | float):
-        return isclose(ours, theirs, rel_tol=_SAME_NUMBER)
-    return type(ours) is type(theirs) and ours == theirs
-
-
-def _unmoved(left: Cells, lost: list[object]) -> list[tuple[int, int]]:
-    """Give the cells that hold nothing that we wrote elsewhere on the sheet."""
-    moved = Counter(_kind_and_text(one) for one in lost if isinstance(one, Formula | str))
-    rest = []
-    for place, value in sorted(left.items(), key=lambda one: one[0]):
-        key = _kind_and_text(value) if isinstance(value, Formula | str) else None
-        if key and moved[key] > 0:
-            moved[key] -= 1
-        else:
-            rest.append(place)
-    return rest
-
-
-def _kind_and_text(value: Formula | str) -> tuple[bool, str]:
-    return (True, shape(value.text)) if isinstance(value, Formula) else (False, value)

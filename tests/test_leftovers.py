@@ -1,0 +1,193 @@
+"""What is found outside of the cells to type in: all of it, and nothing that we wrote ourselves."""
+
+from __future__ import annotations
+
+import time
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+import openpyxl
+import pytest
+from farm_edits import blank
+from openpyxl.comments import Comment
+from openpyxl.utils import range_boundaries
+from openpyxl.workbook.defined_name import DefinedName
+from workbooks import made
+
+from workbook_template import leftovers as searching
+from workbook_template.alignment import Alignment
+from workbook_template.formula_shape import shape
+from workbook_template.leftovers import (
+    CHANGED_WORDS,
+    EXTRA_CELL,
+    EXTRA_SHEET,
+    NAME,
+    NOTE,
+    OTHER_FORMULA,
+    TYPED_FORMULA,
+    TYPED_OVER,
+    Leftover,
+    find_leftovers,
+)
+from workbook_template.reading import read
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from office import Office
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+
+@pytest.fixture
+def workbook() -> Workbook:
+    return openpyxl.load_workbook(BytesIO(blank("us")))
+
+
+def found(workbook: Workbook, folder: Path) -> list[Leftover]:
+    workbook.save(folder / "farm.xlsx")
+    return find_leftovers(read(folder / "farm.xlsx"))
+
+
+def short(leftovers: list[Leftover]) -> list[tuple[str, str, str]]:
+    return [(one.kind, one.found.sheet, one.found.cell) for one in leftovers]
+
+
+@pytest.mark.parametrize(("units", "filled"), [("us", "demo"), ("metric", "empty")])
+def test_a_workbook_as_we_write_it_has_none(units: str, filled: str) -> None:
+    assert find_leftovers(read(made(units, filled).path)) == []
+
+
+def test_a_workbook_that_libreoffice_saved_has_none(tmp_path: Path, office: Office) -> None:
+    with office.document(made("us", "demo").path) as document:
+        document.store(tmp_path / "again.xlsx")
+    assert find_leftovers(read(tmp_path / "again.xlsx")) == []
+
+
+def test_each_kind_is_told(workbook: Workbook, tmp_path: Path) -> None:
+    farm, costing, batches = (workbook[name] for name in ("Farm", "Costing", "Batches"))
+    farm["B8"] = "=2*410"
+    farm["A8"] = "Height"
+    farm["H30"] = "=1+1"
+    farm["B6"].comment = Comment("ask Ana", "us")
+    costing["B37"] = 3.2
+    costing["B36"] = "=B37*2"
+    batches["M7"] = 1
+    batches["A7"] = "B1"
+    workbook["Losses"]["F6"] = "Sorte"
+    extra = workbook.create_sheet("My list")
+    extra["C4"] = 40
+    workbook.defined_names["my_price"] = DefinedName("my_price", attr_text="Farm!$H$30")
+    leftovers = found(workbook, tmp_path)
+    assert short(leftovers) == [
+        (NOTE, "Farm", "B6"),
+        (CHANGED_WORDS, "Farm", "A8"),
+        (TYPED_FORMULA, "Farm", "B8"),
+        (EXTRA_CELL, "Farm", "H30"),
+        (TYPED_OVER, "Batches", "M7"),
+        (CHANGED_WORDS, "Losses", "F6"),
+        (OTHER_FORMULA, "Costing", "B36"),
+        (TYPED_OVER, "Costing", "B37"),
+        (EXTRA_SHEET, "My list", "C4"),
+        (NAME, "", ""),
+    ]
+    about = {(one.found.sheet, one.found.cell): one.about for one in leftovers}
+    assert about["Costing", "B37"] == "A good block, €/block"
+    assert about["Batches", "M7"] == "State: B1"
+    assert about["Farm", "B8"] == "Altitude"
+
+
+def insert_rows(workbook: Workbook, sheet: Worksheet, at: int, count: int) -> None:
+    """Put rows in, as a program does: names and tables go along, formulas on that sheet too."""
+    sheet.move_range(f"A{at}:Z{sheet.max_row}", rows=count, translate=True)
+    for merged in list(sheet.merged_cells.ranges):
+        sheet.merged_cells.remove(merged)
+    for name in workbook.defined_names.values():
+        place, _, cells = name.attr_text.rpartition("!")
+        if place.strip("'") == sheet.title:
+            left, top, right, bottom = range_boundaries(cells.replace("$", ""))
+            if top >= at:
+                letters = [openpyxl.utils.get_column_letter(one) for one in (left, right)]
+                ends = [f"${letters[0]}${top + count}", f"${letters[1]}${bottom + count}"]
+                name.attr_text = f"{place}!{':'.join(dict.fromkeys(ends))}"
+    for excel in sheet.tables.values():
+        left, top, right, bottom = range_boundaries(excel.ref)
+        letters = [openpyxl.utils.get_column_letter(one) for one in (left, right)]
+        excel.ref = f"{letters[0]}{top + count}:{letters[1]}{bottom + count}"
+
+
+@pytest.mark.parametrize(("sheet", "at"), [("Farm", 10), ("Spawn", 8), ("Trials", 16)])
+def test_rows_that_were_put_in_are_seen_through(
+    workbook: Workbook, tmp_path: Path, sheet: str, at: int
+) -> None:
+    insert_rows(workbook, workbook[sheet], at, 2)
+    workbook[sheet].cell(at + 1, 2, "between")
+    assert short(found(workbook, tmp_path)) == [(EXTRA_CELL, sheet, f"B{at + 1}")]
+
+
+def test_a_renamed_sheet_is_known_and_a_copied_one_is_extra(
+    workbook: Workbook, tmp_path: Path
+) -> None:
+    workbook["Sources"].title = "Quellen"
+    copy = workbook.copy_worksheet(workbook["Ingredients"])
+    cells = sum(cell.value is not None for row in copy.iter_rows() for cell in row)
+    leftovers = found(workbook, tmp_path)
+    assert {(one.kind, one.found.sheet) for one in leftovers} == {(EXTRA_SHEET, copy.title)}
+    assert len(leftovers) == cells
+
+
+def test_formulas_of_an_earlier_version_are_not_taken_for_the_growers(
+    workbook: Workbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    workbook["Costing"]["Q37"] = "=B37*2"
+    workbook["Batches"]["M7"] = "=1+1"
+    workbook["Costing"]["B37"] = 3.2
+    monkeypatch.setattr(searching, "SCHEMA_VERSION", 2)
+    assert short(found(workbook, tmp_path)) == [(TYPED_OVER, "Costing", "B37")]
+
+
+def test_the_line_of_an_inserted_row_moves_what_is_below_it() -> None:
+    ours = {(1, 1): "Title", (4, 1): "Name", (4, 2): 1, (5, 2): 2, (9, 1): "End"}
+    theirs = {(1, 1): "Title", (7, 1): "Name", (7, 2): 1, (8, 2): 2, (10, 1): "End"}
+    alignment = Alignment(ours, theirs)
+    assert [alignment.place(*one) for one in ((1, 1), (4, 2), (5, 2), (9, 1))] == [
+        (1, 1),
+        (7, 2),
+        (8, 2),
+        (10, 1),
+    ]
+    assert alignment.place(8, 2) == (0, 2), "that row is gone"
+
+
+def test_columns_that_moved_are_followed() -> None:
+    ours = {(1, 1): "Title", (4, 1): "Name", (4, 2): 1}
+    theirs = {(1, 3): "Title", (4, 3): "Name", (4, 4): 1}
+    assert Alignment(ours, theirs).place(4, 2) == (4, 4)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("=IF('Spawn'!$B$7=\"\",1E-09,2)", '=IF(Mine!$C$9="",0.000000001,2)'),
+        ("=SUM(Batches[[Fresh mass, lb]])", "=SUM($R$7:$R$16)"),
+        ("=A1+TRUE", "=B2+TRUE()"),
+        ("='Week plan'!$A$1", "=#REF!$A$1"),
+        ("=F2", "=#REF!"),
+    ],
+)
+def test_the_same_formula_has_one_shape(one: str, other: str) -> None:
+    assert shape(one) == shape(other)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("=A1+1", "=A1+2"), ("=A1", "=A1*1"), ('="a"', '="b"'), ("=MAX(A1)", "=A1")]
+)
+def test_another_formula_has_another_shape(one: str, other: str) -> None:
+    assert shape(one) != shape(other)
+
+
+@pytest.mark.parametrize("text", ["'" * 8001, '"' * 8001, "a[" * 4000, "a[[x]" * 1600, "A" * 8000])
+def test_no_formula_takes_long(text: str) -> None:
+    start = time.perf_counter()
+    shape(text)
+    assert time.perf_counter() - start < 2
