@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import openpyxl
 import pytest
 
+from cultivar_fx.errors import CellError
 from workbook_template import build as building
 from workbook_template.build import build
 from workbook_template.page import Settings
-from workbook_template.writer import Entries
+from workbook_template.writer import Entries, enter
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -74,3 +75,10 @@ def test_rows_that_find_no_room_are_refused_not_dropped(tmp_path: Path) -> None:
     entries = Entries(tables={"strains": [{"strain": f"S{number}"} for number in range(9)]})
     with pytest.raises(ValueError, match="Strains: 9 rows are typed, but there is room for 8"):
         build(tmp_path / "farm.xlsx", Settings(), entries)
+
+
+@pytest.mark.parametrize(("code", "kind"), [("#N/A", "e"), ("#SPILL!", "s")])
+def test_an_error_that_not_every_program_knows_becomes_text(code: str, kind: str) -> None:
+    cell = openpyxl.Workbook().create_sheet()["A1"]
+    enter(cell, CellError(code, "typed"))
+    assert (cell.value, cell.data_type) == (code, kind)

@@ -19,9 +19,10 @@ from cultivar_fx.cli import main
 from workbook_template import partner_copy as copying
 from workbook_template.build import lay_out
 from workbook_template.page import Settings
-from workbook_template.partner_copy import CannotCopy, Copied, partner_copy
+from workbook_template.partner_copy import Copied, partner_copy
 from workbook_template.private import PrivateCells
 from workbook_template.references import chart_areas
+from workbook_template.refusals import Refusal
 from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
 
@@ -55,9 +56,14 @@ def copied_farm(number: int = 1) -> Copy:
 
 
 @cache
+def edited_farm() -> Path:
+    """Edit a farm in many ways at once, each in cells of its own."""
+    return edited(Path(mkdtemp(prefix="copies-")) / "edited.xlsx", _edit)
+
+
+@cache
 def copied_edits() -> Copy:
-    """Copy a farm that was edited in many ways at once, each in cells of its own."""
-    return copy_of(edited(Path(mkdtemp(prefix="copies-")) / "edited.xlsx", _edit))
+    return copy_of(edited_farm())
 
 
 def _edit(workbook: Workbook) -> None:
@@ -115,9 +121,8 @@ def test_two_farms_that_differ_in_what_is_private_have_the_same_copy() -> None:
     assert parts(copied_farm(1).path) == parts(copied_farm(2).path)
 
 
-def test_nothing_comes_along_from_outside_of_the_inputs(tmp_path: Path) -> None:
-    edited(tmp_path / "farm.xlsx", _edit)
-    assert len(found_in(parts(tmp_path / "farm.xlsx"), HIDDEN)) >= 5
+def test_nothing_comes_along_from_outside_of_the_inputs() -> None:
+    assert len(found_in(parts(edited_farm()), HIDDEN)) >= 5
     assert found_in(parts(copied_edits().path), HIDDEN) == []
     assert copied_edits().copied.other_sheets == [HIDDEN]
 
@@ -266,6 +271,7 @@ def test_nothing_is_left_out_where_everything_is_shown() -> None:
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
+        ({"xl/tables/": ('ref="A6:([A-Z]+)[0-9]+"', r'ref="A6:\g<1>1048576"')}, "is larger than"),
         ({"xl/workbook.xml": ('name="Batches"', 'name="Lots"')}, "has no sheet Batches any more"),
         ({"xl/worksheets": ("<f>", "<f>0+")}, "made by another version of cultivar_fx, or its"),
         (
@@ -278,7 +284,7 @@ def test_a_workbook_that_cannot_be_told_apart_is_refused(
     changes: dict[str, tuple[str, str]], words: str, tmp_path: Path
 ) -> None:
     path = replaced(tmp_path / "farm.xlsx", changes)
-    with pytest.raises(CannotCopy) as refusal:
+    with pytest.raises(Refusal) as refusal:
         partner_copy(path, tmp_path / "copy.xlsx")
     assert words in str(refusal.value)
     assert "\n" not in str(refusal.value)

@@ -85,6 +85,7 @@ def check(path: Path, large: bool = False) -> Checked:
     entries, settings, report = carried(reading)
     check_size(settings, entries, path, large)
     faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, report.leftovers)]
+    entries.carried = []
     book = lay_out(replace(settings, typed_functions=False), entries)
     computed = _Computed(book)
     if computed.is_computed:
