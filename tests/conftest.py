@@ -21,6 +21,9 @@ settings.load_profile("repeatable")
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--seed", default="0", help="draw other random inputs for the native formulas")
+    parser.addoption(
+        "--carry-over-seeds", default="12", help="how many workbooks to work with at random"
+    )
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import zipfile
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
@@ -24,7 +25,6 @@ from cultivar_fx.reference import typed_example
 if TYPE_CHECKING:
     from collections import Counter
     from collections.abc import Iterator
-    from pathlib import Path
 
     from office import Document
 
@@ -157,6 +157,16 @@ def test_computed_range_with_an_error_gives_that_error(calc: Office) -> None:
         document.write(sheet, 0, 0, [[10.0, 0.77], [0.0, 0.35]])
         document.fill_array(sheet, 0, 3, "CFX.MOISTURE_OF_MIX(1/A1:A2;B1:B2)")
         assert document.read(sheet, 0, 3) == [[CellError("#DIV/0!", "")]]
+
+
+def test_sample_of_typed_functions_is_computed(calc: Office) -> None:
+    sample = Path(__file__).parent.parent / "sample_sheets" / "typed_functions.xlsx"
+    with calc.document(sample) as document:
+        document.calculate()
+        rows = document.read(document.sheets[0], 5, 2, down=8, right=4)
+    for live, python, _, compared in rows:
+        assert live == pytest.approx(python, rel=1e-9)
+        assert compared == "the same"
 
 
 def test_uninstall_leaves_nothing() -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import ast
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import pytest
 
 from cultivar_fx.catalog import functions
+from cultivar_fx.hosts import calc_packages
 from cultivar_fx.hosts.calc_addin import addin_files
 from cultivar_fx.hosts.calc_packages import library_python
 
@@ -54,3 +56,10 @@ def test_help_is_that_of_the_catalog() -> None:
 
 def test_same_source_gives_the_same_extension() -> None:
     assert addin_files() == FILES
+
+
+def test_compiled_library_is_not_carried(monkeypatch: pytest.MonkeyPatch) -> None:
+    compiled = SimpleNamespace(read_text=lambda _: "Root-Is-Purelib: false", requires=[])
+    monkeypatch.setattr(calc_packages, "distribution", lambda _: compiled)
+    with pytest.raises(ValueError, match="is not pure Python"):
+        library_python()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 from typing import Any
 
@@ -65,3 +66,27 @@ def test_error_in_a_computed_range_is_passed_on() -> None:
 
 def test_one_zero_for_a_range_may_be_an_empty_cell() -> None:
     assert _error_number(_answer("MOISTURE_OF_MIX", 10.0, 0.0, None)) == 32767
+
+
+def test_answer_is_a_table_where_an_optional_argument_may_be_a_range() -> None:
+    # 10 kg each: 52 bags of 526 kg, 51 once 7 kg are lost.
+    assert _answer("BAG_COUNT", "526", "10", ((0.5, 7.0),), None) == ((52.0, 51.0),)
+
+
+def test_date_is_its_number() -> None:
+    # 2026-09-14 is day 46279 from 1899-12-30 on, and 30 days earlier is 46249.
+    assert _answer("START_DATE", "46279", "30", None) == 46249.0
+    assert _answer("START_DATE", "2026-09-14", "30", None) == 46249.0
+
+
+@pytest.mark.parametrize(
+    ("given", "sentence"),
+    [
+        (("WATER_TO_ADD", (100.0, 0.5, 0.4)), "wetter already"),
+        (("WATER_TO_ADD", (100.0, 0.06, 0.62)), "^$"),
+        (("PLACES", (2.0, 1.0, 40.0, 40.0, 0.0)), "^gap: is 0 or an empty cell"),
+        (("WATER_TO_ADD", (0.0, 0.06, 0.62)), "^If the cell that counts as 0 is empty: mass: "),
+    ],
+)
+def test_why(given: tuple[str, tuple[float, ...]], sentence: str) -> None:
+    assert re.search(sentence, _answer("WHY", *given))

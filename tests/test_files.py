@@ -17,6 +17,7 @@ import pytest
 
 from workbook_template.files import whole_file, whole_folder
 from workbook_template.refusals import CannotWrite
+from workbook_template.stored_values import with_stored_values
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60
@@ -229,3 +230,45 @@ def test_other_files_of_a_folder_stay(target: Path) -> None:
         (unfinished / "a.csv").write_text("new")
     assert sorted(path.name for path in target.parent.iterdir()) == ["a.csv", "farm.txt"]
     assert target.read_text() == "old"
+
+
+@pytest.fixture
+def without_links(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that has no links, such as a memory stick."""
+
+    def fail(*_: object) -> None:
+        raise fail_with(errno.EPERM)
+
+    monkeypatch.setattr(Path, "hardlink_to", fail)
+
+
+@pytest.mark.usefixtures("without_links")
+def test_new_file_is_written_to_a_disk_without_links(tmp_path: Path) -> None:
+    with whole_file(tmp_path / "new.txt", replace=False) as unfinished:
+        unfinished.write_text("new")
+    assert [path.read_text() for path in tmp_path.iterdir()] == ["new"]
+
+
+@pytest.mark.usefixtures("without_links")
+def test_file_that_came_up_meanwhile_is_kept_on_a_disk_without_links(tmp_path: Path) -> None:
+    path = tmp_path / "new.txt"
+    with pytest.raises(CannotWrite, match="exists already"), whole_file(path, replace=False):
+        path.write_text("another's")
+    assert path.read_text() == "another's"
+
+
+def test_error_of_the_engine_that_is_not_its_limit_is_passed_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def fail(_: bytes) -> None:
+        raise OSError("recalculate XLSX failed: no such function")
+
+    monkeypatch.setattr("formualizer.recalculate_xlsx_bytes", fail)
+    with pytest.raises(OSError, match="no such function"):
+        with_stored_values(b"")
+
+
+def test_folder_cannot_take_the_place_of_a_file(target: Path) -> None:
+    refused = pytest.raises(CannotWrite, match="is a file: give the name of a folder")
+    with refused, whole_folder(target):
+        pass

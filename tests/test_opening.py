@@ -208,3 +208,20 @@ def test_the_file_is_not_touched(farm: Path) -> None:
     open_workbook(farm)
     assert (farm.read_bytes(), farm.stat().st_mtime_ns) == (small_workbook(), before.st_mtime_ns)
     assert BOOK in parts()
+
+
+def test_file_that_takes_more_memory_than_there_is_is_a_sentence(
+    farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("openpyxl.reader.excel.ExcelReader.read_worksheets", fail)
+    with pytest.raises(TooLarge, match="takes more memory than there is"):
+        open_workbook(farm)
+
+
+def test_more_text_than_a_farm_has_is_not_read(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(opening, "_MOST_LETTERS", 100)
+    with pytest.raises(TooLarge, match="holds more text"):
+        open_workbook(farm)

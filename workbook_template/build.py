@@ -58,9 +58,14 @@ def build(
     """
     _check(settings)
     with whole_file(path, replace) as unfinished:
-        book = lay_out(settings, entries)
-        package = with_stored_values(workbook_bytes(book.workbook, book.filled))
-        unfinished.write_bytes(small(package))
+        package = whole_workbook(settings, entries)
+        unfinished.write_bytes(small(with_stored_values(package)))
+
+
+def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
+    """Give a workbook as the bytes of a file, without the values of its formulas."""
+    book = lay_out(settings, entries)
+    return workbook_bytes(book.workbook, book.filled)
 
 
 def _check(settings: Settings) -> None:

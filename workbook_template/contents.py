@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import get_column_letter, range_boundaries
 
-from cultivar_fx.errors import CellError
+from cultivar_fx.errors import ERROR_CODES, CellError
 from workbook_template.opening import open_workbook
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 
@@ -96,9 +96,9 @@ class Contents:
         if cell is None:
             return Found(sheet, place, None)
         note = cell.comment.text if cell.comment else ""
-        if cell.data_type == "f":
-            return Found(sheet, place, self.stored(sheet, row, column), formula_of(cell), note)
-        return Found(sheet, place, value_of(cell), "", note)
+        formula = formula_of(cell)
+        value = self.stored(sheet, row, column) if formula else value_of(cell)
+        return Found(sheet, place, value, formula, note)
 
     def stored(self, sheet: str, row: int, column: int) -> Value:
         """Give the value that the file holds for a cell, computed or typed."""
@@ -157,16 +157,23 @@ def _by_row(sheet: Worksheet) -> dict[int, dict[int, Any]]:
 
 
 def formula_of(cell: Any) -> str:
-    """Give a cell's formula as text; that of an array stands in an object of its own."""
-    text = getattr(cell.value, "text", cell.value)
-    return text if isinstance(text, str) else "="
+    """Give a cell's formula; an error that was typed is none, though LibreOffice makes it one."""
+    if cell.data_type != "f":
+        return ""
+    text = getattr(cell.value, "text", cell.value)  # that of an array stands in an object
+    return "" if _error_in(cell) else text if isinstance(text, str) else "="
+
+
+def _error_in(cell: Any) -> str:
+    code = str(cell.value).removeprefix("=")
+    return code if cell.data_type == "e" or code in ERROR_CODES else ""
 
 
 def value_of(cell: Any) -> Value:
     """Give what a cell holds: an empty text is a blank, midnight is a date."""
     value = cell.value
-    if cell.data_type == "e":
-        return CellError(str(value), "entered")
+    if cell.data_type in ("e", "f"):
+        return CellError(_error_in(cell), "entered")
     if isinstance(value, str):
         return value.replace("\r\n", "\n").replace("\r", "\n") or None
     if isinstance(value, int) and abs(value) > sys.float_info.max:

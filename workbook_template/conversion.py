@@ -13,9 +13,8 @@ if TYPE_CHECKING:
     from cultivar_fx.dimensions import Dimension
     from workbook_template.writer import Value
 
-_CLOSE = 2e-15
-"""What the arithmetic of a conversion and back may be off, relative."""
-_MOST_DIGITS = 17
+_DIGITS = 15
+"""What every program keeps of a number."""
 
 
 def convert(value: Value, dimension: Dimension, units: str, wanted: str) -> Value:
@@ -49,18 +48,21 @@ def convert(value: Value, dimension: Dimension, units: str, wanted: str) -> Valu
         return value
     to_metric, from_metric = dimension.to_metric, dimension.from_metric
     there, back = (to_metric, from_metric) if wanted == METRIC else (from_metric, to_metric)
-    return _shortest(float(value), there, back, abs(dimension.zero))
+    return _shortest(float(value), there, back)
 
 
 def _shortest(
-    number: float, there: Callable[[float], float], back: Callable[[float], float], zero: float
+    number: float, there: Callable[[float], float], back: Callable[[float], float]
 ) -> float:
     exact = there(number)
     if not isfinite(exact):
         return number
-    allowed = _CLOSE * max(abs(number), zero)
-    for digits in range(1, _MOST_DIGITS):
-        short = float(f"{exact:.{digits}g}")
-        if abs(back(short) - number) <= allowed:
+    for digits in range(1, _DIGITS + 1):
+        short = _rounded(exact, digits)
+        if _rounded(back(short), _DIGITS) == _rounded(number, _DIGITS):
             return short
     return exact
+
+
+def _rounded(number: float, digits: int) -> float:
+    return float(f"{number:.{digits}g}")

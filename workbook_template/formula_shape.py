@@ -9,9 +9,9 @@ _REFERENCE = "@"
 _NUMBER_DIGITS = 12
 _TOKEN = re.compile(
     r"""(?P<text>"(?:[^"]|"")*+")
-    |(?P<sheet>(?:'(?:[^']|'')*+'|[^\W\d][\w.]*+)!)
+    |(?P<sheet>(?:'(?:[^']|'')*+'|[^\W\d][\w.]*+)!|\#REF!(?=\$?[A-Za-z]))
     |(?P<table>[^\W\d]\w*+\[(?:[^\[\]]|\[[^\[\]]*+\])*+\])
-    |(?P<cell>\$?[A-Z]{1,3}\$?\d+(?![\w(.]))
+    |(?P<cell>\$?[A-Za-z]{1,3}\$?\d+(?![\w(.])|\#REF!)
     |(?P<number>\d+\.?\d*(?:[eE][-+]?\d+)?)
     |(?P<word>(?:_xlfn\.)?(?P<name>[^\W\d][\w.]*))
     |(?P<space>\s+)""",
@@ -29,7 +29,7 @@ def shape(formula: str) -> str:
     ----------
     formula : str
         As a file holds it. LibreOffice spells 1E-09 as 0.000000001 and TRUE as TRUE(); moved
-        rows and renamed sheets change references.
+        rows, renamed sheets and deleted ones change references.
 
     Returns
     -------
@@ -53,4 +53,4 @@ def _spelled(token: re.Match[str]) -> str:
         return f"{float(token[0]):.{_NUMBER_DIGITS}g}"
     if kind in ("sheet", "space"):
         return ""
-    return token["name"] or token[0]
+    return token["text"] or token["name"].upper()

@@ -291,9 +291,10 @@ class _Search:
             return EXTRA_COLUMN
         if isinstance(column, Field):
             return ""
-        if cell.data_type != "f":
+        formula = formula_of(cell)
+        if not formula:
             return TYPED_OVER
-        is_ours = self._is_older or shape(formula_of(cell)) == self._formula(table, column.key)
+        is_ours = self._is_older or shape(formula) == self._formula(table, column.key)
         return "" if is_ours else OTHER_FORMULA
 
     def _formula(self, table: str, key: str) -> str:
@@ -356,7 +357,8 @@ def _shapes(cells: Cells) -> Counter[str]:
 
 
 def _held(cell: Any) -> object:
-    return Formula(formula_of(cell)) if cell.data_type == "f" else value_of(cell)
+    formula = formula_of(cell)
+    return Formula(formula) if formula else value_of(cell)
 
 
 def _order(cell: str) -> tuple[int, int]:

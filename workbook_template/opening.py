@@ -6,12 +6,15 @@ import math
 import stat
 import warnings
 import zipfile
+from contextlib import suppress
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from defusedxml.ElementTree import fromstring
 from openpyxl.packaging.custom import IntProperty
 from openpyxl.reader.excel import ExcelReader
+from openpyxl.styles.numbers import is_timedelta_format
+from openpyxl.utils.datetime import from_excel, to_excel
 from openpyxl.xml.functions import tostring
 
 from workbook_template.package import Package, examine
@@ -31,6 +34,7 @@ from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
     from pathlib import Path
 
     from openpyxl import Workbook
@@ -43,6 +47,8 @@ LARGER = 8
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
 _MOST_LETTERS = 64 << 20
+_MILLISECOND = 2e-8
+"""In days; finer than that no date is kept."""
 _MACRO_ENDINGS = (".xlsm", ".xltm")
 
 
@@ -204,6 +210,27 @@ class _Reader(ExcelReader):
     def read_workbook(self) -> None:
         super().read_workbook()
         self.parser.caches = []
+
+    def read_worksheets(self) -> None:
+        """Read the sheets; a number that is no date stays one, whatever its format says."""
+        book: Any = self.wb
+        book._date_formats, dates = set(), book._date_formats
+        super().read_worksheets()
+        book._date_formats = dates
+        for worksheet in book.worksheets:
+            for cell in worksheet._cells.values():
+                if cell.data_type == "n" and cell.value is not None and cell.is_date:
+                    _make_date(cell, book.epoch)
+
+
+def _make_date(cell: Any, epoch: datetime) -> None:
+    """Turn a number into the date that it stands for, unless that changes it."""
+    with suppress(OverflowError, ValueError):
+        is_duration = is_timedelta_format(cell.number_format)
+        when = from_excel(cell.value, epoch, timedelta=is_duration)
+        number = to_excel(when, epoch)  # type: ignore[no-untyped-call]
+        if abs(number - cell.value) < _MILLISECOND:
+            cell._value, cell.data_type = when, "d"
 
 
 def _read(package: Package, name: str, stored_values: bool) -> Workbook:

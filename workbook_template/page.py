@@ -33,7 +33,7 @@ class Settings:
     units: str = METRIC
     currency: str = "$"
     invented: bool = False
-    batch_rows: int = 200
+    batch_rows: int = 100
     typed_functions: bool = True
 
 

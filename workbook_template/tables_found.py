@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.contents import Area, Found, area_of
+from workbook_template.contents import Area, Found, area_of, formula_of
 from workbook_template.fields import heading
 from workbook_template.writer import TITLE_LIMIT, table_name
 
@@ -210,7 +210,7 @@ def _row_numbers(
     while row in rows and row not in taken:
         typed = [cell for number, cell in rows[row].items() if number in inputs]
         is_ours = any(cell.value in titles for cell in rows[row].values())
-        if not typed or is_ours or any(cell.data_type == "f" for cell in typed):
+        if not typed or is_ours or any(formula_of(cell) for cell in typed):
             break
         numbers.append(row)
         row += 1

@@ -105,7 +105,7 @@ class Book:
     def name_lists(self) -> None:
         """Name each column that some choice offers."""
         chosen = [*SINGLE_INPUTS.values(), *self.fields.values()]
-        for choices in {one.choices for one in chosen if "." in one.choices}:
+        for choices in dict.fromkeys(one.choices for one in chosen if "." in one.choices):
             place = self.columns[tuple_key(choices)]
             ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
             name = list_name(choices)
