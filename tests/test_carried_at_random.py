@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 USUAL = 12
 """Workbooks that an ordinary run works with; one of them is written."""
-WRITTEN = 3
+WRITTEN = 10
 """Of more than those, every how many is written."""
 _CLOSE = 1e-13
 _MILLISECOND = 2e-8

@@ -229,7 +229,7 @@ def _make_date(cell: Any, epoch: datetime) -> None:
         is_duration = is_timedelta_format(cell.number_format)
         when = from_excel(cell.value, epoch, timedelta=is_duration)
         number = to_excel(when, epoch)  # type: ignore[no-untyped-call]
-        if abs(number - cell.value) < _MILLISECOND:
+        if abs(number - cell.value) <= _MILLISECOND * min(abs(cell.value), 1):
             cell._value, cell.data_type = when, "d"
 
 

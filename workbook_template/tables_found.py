@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from workbook_template.fields import Column, Table
 
 _HEADINGS_ENOUGH = 0.6
-"""Share of its inputs' headings by which a table is known that is no table any more."""
+"""Share of its headings by which a table is known that is no table any more."""
 _MOST_GRID_ROWS = 1000
+_MOST_COLUMNS = 200
 
 
 class Row(NamedTuple):
@@ -137,12 +138,21 @@ def _named_table(contents: Contents, name: str) -> Area | None:
     return None
 
 
+def _tables(contents: Contents, sheet: str) -> list[Area]:
+    """Give the areas of all tables of a sheet, their total rows included."""
+    tables = contents.sheets[sheet].tables.values()
+    return [area for one in tables if (area := area_of(sheet, one.ref))]
+
+
 def _headed(contents: Contents, table: Table, headings: Headings) -> Area | None:
     """Find the row that holds most of a table's headings, and what is filled in below it."""
-    known = [set(headings.spellings(table.key, one)) for one in table.fields]
+    known = [set(headings.spellings(table.key, one)) for one in table.columns]
     best: tuple[int, str, int] = (0, "", 0)
     for sheet, rows in contents.rows.items():
+        others = _tables(contents, sheet)
         for row, cells in rows.items():
+            if any(area.top <= row <= area.bottom for area in others):
+                continue
             texts = {_plain(one.value) for one in cells.values() if isinstance(one.value, str)}
             matched = sum(not spellings.isdisjoint(texts) for spellings in known)
             best = max(best, (matched, sheet, row), key=lambda one: one[0])
@@ -159,10 +169,10 @@ def _headed(contents: Contents, table: Table, headings: Headings) -> Area | None
 
 def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -> dict[str, int]:
     """Find each column by its heading; one that was renamed by the title of its validation."""
+    heads = contents.rows[area.sheet].get(area.top, {})
     texts = {
-        number: _plain(str(cell.value))
-        for number, cell in contents.rows[area.sheet].get(area.top, {}).items()
-        if area.left <= number <= area.right
+        number: _plain(str(heads[number].value or "")) if number in heads else ""
+        for number in range(area.left, min(area.right, area.left + _MOST_COLUMNS) + 1)
     }
     found: dict[str, int] = {}
     for attempt in range(len(SYSTEMS) + 1):
@@ -204,8 +214,8 @@ def _row_numbers(
     """
     rows = contents.rows[area.sheet]
     numbers = [row for row in rows if area.top < row <= area.bottom]
-    tables = contents.sheets[area.sheet].tables.values()
-    taken = {other.top for one in tables if (other := area_of(area.sheet, one.ref))}
+    others = _tables(contents, area.sheet)
+    taken = {row for one in others for row in (one.top, one.bottom) if row > area.bottom}
     row = area.bottom + 1
     while row in rows and row not in taken:
         typed = [cell for number, cell in rows[row].items() if number in inputs]

@@ -1,0 +1,90 @@
+"""Keeps one worked-in workbook for each version of the schema, to be carried over ever after.
+
+``python tests/upgrades.py`` writes that of the present version, where there is none yet: the
+workbook, and beside it what was entered.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+from openpyxl.comments import Comment
+
+from workbook_template.build import build
+from workbook_template.demo_data import demo_entries
+from workbook_template.page import Settings
+from workbook_template.schema import SCHEMA_VERSION
+from workbook_template.writer import Entries
+
+FOLDER = Path(__file__).with_name("fixtures")
+_ROWS = 4
+
+
+def kept(version: int) -> tuple[Path, Path]:
+    """Give the places of a version's workbook and of what was entered into it."""
+    return FOLDER / f"schema_{version}.xlsx", FOLDER / f"schema_{version}.json"
+
+
+def entered(version: int) -> dict[str, Any]:
+    """Read what was entered: singles, tables, and lines of sheet, cell and value besides."""
+    content: dict[str, Any] = json.loads(kept(version)[1].read_text(encoding="utf-8"))
+    return content
+
+
+def make() -> None:
+    """Write the workbook of the present version."""
+    workbook, content = kept(SCHEMA_VERSION)
+    if workbook.exists():
+        sys.exit(f"{workbook} is kept as it is")
+    demo = demo_entries("us")
+    tables = {key: rows[:_ROWS] for key, rows in demo.tables.items()}
+    entries = Entries(demo.singles, tables)
+    entries.singles["farm_name"] = "=Größe 🍄"
+    entries.tables["weigh"] = [{"measured": 0.12}, {}, {"measured": "wet"}]
+    settings = Settings("us", "€", invented=True, batch_rows=2, typed_functions=False)
+    build(workbook, settings, entries)
+    besides = _work(workbook)
+    filled = {
+        key: [{name: value for name, value in row.items() if value is not None} for row in rows]
+        for key, rows in entries.tables.items()
+    }
+    content.write_text(
+        json.dumps(
+            {"units": "us", "singles": entries.singles, "tables": filled, "besides": besides},
+            default=date.isoformat,
+            ensure_ascii=False,
+            indent=1,
+        )
+        + "\n",
+        encoding="utf-8",
+    )
+
+
+def _work(path: Path) -> list[list[Any]]:
+    """Do what growers do besides typing into our cells."""
+    workbook = openpyxl.load_workbook(path)
+    farm, batches = workbook["Farm"], workbook["Batches"]
+    farm["B7"].comment = Comment("ask Ana", "us")
+    farm["H9"] = "spare fuse: 16 A"
+    batches["M7"] = "done"
+    workbook["Costing"]["B37"] = 3.2
+    extra = workbook.create_sheet("My list")
+    extra["B2"], extra["C2"] = "bags", 40
+    workbook.save(path)
+    return [
+        ["Farm", "B7", "ask Ana"],
+        ["Farm", "H9", "spare fuse: 16 A"],
+        ["Batches", "M7", "done"],
+        ["Costing", "B37", 3.2],
+        ["My list", "B2", "bags"],
+        ["My list", "C2", 40],
+    ]
+
+
+if __name__ == "__main__":
+    make()
