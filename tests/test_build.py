@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import openpyxl
 import pytest
 
+from cultivar_fx.errors import CellError
 from workbook_template import build as building
 from workbook_template.build import build
 from workbook_template.page import Settings
-from workbook_template.writer import Entries
+from workbook_template.writer import Entries, enter
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -78,3 +79,10 @@ def test_a_table_grows_to_hold_all_rows_that_are_typed(tmp_path: Path) -> None:
     assert [name for name in names if str(name).startswith("S") and len(str(name)) == 2] == [
         f"S{number}" for number in range(9)
     ]
+
+
+@pytest.mark.parametrize(("code", "kind"), [("#N/A", "e"), ("#SPILL!", "s")])
+def test_an_error_that_not_every_program_knows_becomes_text(code: str, kind: str) -> None:
+    cell = openpyxl.Workbook().create_sheet()["A1"]
+    enter(cell, CellError(code, "typed"))
+    assert (cell.value, cell.data_type) == (code, kind)

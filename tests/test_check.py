@@ -145,11 +145,6 @@ def test_values_stand_in_the_json_as_they_were_typed() -> None:
     assert values["Batches", "R14"] == "=1+hourly_wage"
 
 
-def test_a_sound_workbook_has_no_fault(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["check", str(small_farm().path)]) == 0
-    assert capsys.readouterr().out == "Nothing wrong was found.\n"
-
-
 def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
     office: Office, tmp_path: Path
 ) -> None:
@@ -167,15 +162,17 @@ def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
     assert "type 44% or 0.44" in faults["Farm", burden]
 
 
-def test_lost_formats_are_no_fault(tmp_path: Path) -> None:
+def test_a_sound_workbook_has_no_fault_with_lost_formats_either(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     # Dates become plain numbers, and shares lose their percent sign: the values are the same.
     workbook = openpyxl.load_workbook(small_farm().path)
     for sheet in workbook.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                cell.number_format = "General"
+        for cell in sheet._cells.values():
+            cell.number_format = "General"
     workbook.save(tmp_path / "farm.xlsx")
-    assert check(tmp_path / "farm.xlsx").faults == []
+    assert main(["check", str(tmp_path / "farm.xlsx")]) == 0
+    assert capsys.readouterr().out == "Nothing wrong was found.\n"
 
 
 @pytest.mark.parametrize(

@@ -85,6 +85,7 @@ def check(path: Path, large: bool = False) -> Checked:
     entries, settings, report = carried(reading)
     check_size(settings, entries, path, large)
     faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, report.leftovers)]
+    entries.carried = []
     book = lay_out(replace(settings, typed_functions=False), entries)
     computed = _Computed(book)
     if computed.is_computed:
@@ -158,12 +159,23 @@ class _Computed:
     def __init__(self, book: Book) -> None:
         self._book = book
         package = with_stored_values(workbook_bytes(book.workbook, book.filled))
-        self._values: Any = load_workbook(BytesIO(package), data_only=True)
+        # In this way the library parses only the sheets that are asked for.
+        self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)
+        self._sheets: dict[str, list[tuple[Any, ...]]] = {}
         self.is_computed = self._single("today") is not None
+
+    def _value(self, sheet: str, row: int, column: int) -> Any:
+        """Give the value of a cell, a date as its number, as conditions compare it."""
+        if sheet not in self._sheets:
+            self._sheets[sheet] = list(self._workbook[sheet].iter_rows(values_only=True))
+        rows = self._sheets[sheet]
+        line = rows[row - 1] if row <= len(rows) else ()
+        value = line[column - 1] if column <= len(line) else None
+        return to_excel(value) if isinstance(value, date | datetime) else value  # type: ignore[no-untyped-call]
 
     def _single(self, key: str) -> Any:
         place = self._book.cells[key]
-        return _number(self._values[place.sheet].cell(place.row, place.column).value)
+        return self._value(place.sheet, place.row, place.column)
 
     def faults(self, reading: Reading) -> Iterator[Fault]:
         """Find what makes the workbook's own checks count."""
@@ -186,9 +198,10 @@ class _Computed:
     def _states(self) -> dict[tuple[str, str], tuple[str, Any, Any]]:
         """Give the checks that need a look, by sheet and words: their cell, found, allowed."""
         place = self._book.columns["checks", "state"]
-        sheet = self._values[place.sheet]
-        lines = {row: [sheet.cell(row, column).value for column in range(1, _STATE + 1)]
-                 for row in range(place.first, place.last + 1)}  # fmt: skip
+        lines = {
+            row: [self._value(place.sheet, row, column) for column in range(1, _STATE + 1)]
+            for row in range(place.first, place.last + 1)
+        }
         return {
             (line[_SHEET - 1], line[_WORDS - 1]): (
                 f"{get_column_letter(_STATE)}{row}",
@@ -216,8 +229,7 @@ class _Computed:
 
     def _in_row(self, column: str, offset: int) -> Any:
         place = self._book.columns[tuple_key(column)]
-        value = self._values[place.sheet].cell(place.first + offset, place.column).value
-        return _number(value)
+        return self._value(place.sheet, place.first + offset, place.column)
 
     def _of_row(self, found: TableFound, row: Row, one: Check, conditions: Counted) -> Fault:
         inputs = where_typed(conditions[0].column)
@@ -233,11 +245,6 @@ class _Computed:
             cell.value if cell else None,
             f"{title or TABLES[found.key].title}{about}: {words}.",
         )
-
-
-def _number(value: Any) -> Any:
-    """Give a date as its number, as conditions compare it."""
-    return to_excel(value) if isinstance(value, date | datetime) else value  # type: ignore[no-untyped-call]
 
 
 def _shown(value: Any) -> str:

@@ -15,16 +15,19 @@ from openpyxl.formatting.formatting import ConditionalFormattingList
 from openpyxl.packaging.custom import CustomPropertyList
 from openpyxl.worksheet.datavalidation import DataValidationList
 
-from cultivar_fx.errors import CellError
 from workbook_template.build import lay_out
 from workbook_template.files import whole_file
+from workbook_template.opening import LARGER
 from workbook_template.page import FIRST_ROW
 from workbook_template.private import PrivateCells
 from workbook_template.reading import read
 from workbook_template.references import chart_areas, refers_to_nothing, same_formula
 from workbook_template.refusals import Refusal, shown
 from workbook_template.saving import small, workbook_bytes
+from workbook_template.scan import Limits, too_large
+from workbook_template.schema import TABLES
 from workbook_template.texts import write_text
+from workbook_template.writer import enter
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,7 +37,7 @@ if TYPE_CHECKING:
 
     from workbook_template.contents import Found
     from workbook_template.reading import Reading
-    from workbook_template.writer import Book, Value
+    from workbook_template.writer import Book
 
 LEFT_OUT = "left out"
 _STATE_ROW = 3
@@ -93,26 +96,32 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
         A ``ValueError`` with one sentence: why there is no copy, and what to do.
     """
     with whole_file(target, force) as unfinished:
-        copy = _Copy(read(source, large))
+        copy = _Copy(read(source, large), large)
         copy.fill()
         copy.strip()
         unfinished.write_bytes(small(workbook_bytes(copy.book.workbook)))
     return copy.copied
 
 
-def book_like(reading: Reading) -> Book:
+def _book_like(reading: Reading, large: bool) -> Book:
     """Write an empty workbook with the settings and the rows of one that was read."""
+    limits = Limits().times(LARGER) if large else Limits()
     rows = {key: table.last_row - table.area.top for key, table in reading.tables.items()}
+    if (
+        sum(rows[key] * len(TABLES[key].columns) for key in rows.keys() & TABLES.keys())
+        > limits.work
+    ):
+        raise too_large(shown(reading.path.name))
     return lay_out(replace(reading.settings, typed_functions=False), rows=rows)
 
 
 class _Copy:
     """A copy in the making."""
 
-    def __init__(self, reading: Reading) -> None:
+    def __init__(self, reading: Reading, large: bool) -> None:
         self._reading = reading
         self._name = shown(reading.path.name)
-        self.book = book_like(reading)
+        self.book = _book_like(reading, large)
         marks = {key: found.value for key, found in reading.singles.items()}
         self._private = PrivateCells(self.book, marks)
         self.copied = Copied(shows_money=not self._private.is_money_private)
@@ -151,7 +160,7 @@ class _Copy:
                 if self._private.holds(*here):
                     continue
                 if is_alike:
-                    _put(cell, found.value)
+                    enter(cell, found.value)
                 elif found.is_filled:
                     self.copied.changed.append(f"{name}!{found.cell}")
         self._check_layout(alike, values)
@@ -220,7 +229,7 @@ class _Copy:
         if found.formula and not refers_to_nothing(found.formula):
             self.copied.changed.append(f"{sheet}!{found.cell}")
             return
-        _put(cell, found.value)
+        enter(cell, found.value)
 
     def _note_private(self, worksheet: Worksheet) -> None:
         """Say where something is left out, in the first of the cells below each other."""
@@ -278,13 +287,3 @@ class _Copy:
                 cell.hyperlink = None
                 if cell.value == sheet:
                     cell.value = worksheet.cell(row, column + 1).value = None
-
-
-def _put(cell: Any, value: Value) -> None:
-    """Put a value into a cell: text stays text, an error an error."""
-    if isinstance(value, CellError):
-        cell.value = value.code
-    elif isinstance(value, str):
-        write_text(cell, value)
-    else:
-        cell.value = value

@@ -8,6 +8,7 @@ from datetime import date, time, timedelta
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from openpyxl.cell.cell import ERROR_CODES
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import PatternFill
 from openpyxl.styles.differential import DifferentialStyle
@@ -336,14 +337,14 @@ class Writer:
     def _input_column(self, cells: Sequence[Any], one: Field, values: Sequence[Value]) -> None:
         self._look(cells, "farm input" if one.is_number else "farm input text", one.dimension)
         for cell, value in zip(cells, values, strict=True):
-            _enter(cell, value)
+            enter(cell, value)
 
     def value(self, row: int, column: int, value: Value) -> None:
         """Write a value of any kind into a cell for text."""
         if value is not None:
             cell = self.worksheet.cell(row, column)
             cell.style = "farm input text"
-            _enter(cell, value)
+            enter(cell, value)
 
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
         """Give cells of one column their common look; setting it one by one is slow."""
@@ -492,13 +493,23 @@ class Writer:
         self.worksheet.conditional_formatting.add(cells, rule)
 
 
-def _enter(cell: Any, value: Value) -> None:
-    """Put a value into a cell as it was typed: text stays text, an error an error."""
-    if isinstance(value, str):
-        write_text(cell, value)
-    elif isinstance(value, CellError):
+def enter(cell: Any, value: Value) -> None:
+    """Put a value into a cell as it was typed: text stays text, an error an error.
+
+    Errors that only some programs know, such as #SPILL!, become text.
+
+    Parameters
+    ----------
+    cell : openpyxl cell
+        Where to write.
+    value : Value
+        What to write; nothing leaves the cell as it is.
+    """
+    if isinstance(value, CellError) and value.code in ERROR_CODES:
         cell.value = value.code
         cell.data_type = "e"
+    elif isinstance(value, str | CellError):
+        write_text(cell, value.code if isinstance(value, CellError) else value)
     elif value is not None:
         cell.value = value
 
