@@ -511,6 +511,8 @@ def enter(cell: Any, value: Value) -> None:
     elif isinstance(value, str | CellError):
         write_text(cell, value.code if isinstance(value, CellError) else value)
     elif value is not None:
+        if isinstance(value, date | time):  # the library sets a format, and others share this one
+            cell._style = copy(cell._style)
         cell.value = value
 
 
