@@ -500,6 +500,9 @@ def _enter(cell: Any, value: Value) -> None:
         cell.value = value.code
         cell.data_type = "e"
     elif value is not None:
+        if isinstance(value, date):  # the library sets a format, and others share this one
+            alone: Any = cell
+            alone._style = copy(alone._style)
         cell.value = value
 
 
