@@ -70,7 +70,11 @@ def test_the_program_computes_again_when_it_opens_the_file(tmp_path: Path) -> No
     assert workbook.calculation.fullCalcOnLoad
 
 
-def test_rows_that_find_no_room_are_refused_not_dropped(tmp_path: Path) -> None:
-    entries = Entries(tables={"strains": [{"strain": f"S{number}"} for number in range(9)]})
-    with pytest.raises(ValueError, match="Strains: 9 rows are typed, but there is room for 8"):
-        build(tmp_path / "farm.xlsx", Settings(), entries)
+def test_a_table_grows_to_hold_all_rows(tmp_path: Path) -> None:
+    names = [f"S{number}" for number in range(9)]
+    entries = Entries(tables={"strains": [{"strain": name} for name in names]})
+    build(tmp_path / "farm.xlsx", Settings(), entries)
+    sheet = openpyxl.load_workbook(tmp_path / "farm.xlsx")["Strains"]
+    rows = list(sheet[sheet.tables["Strains"].ref])[1:]
+    assert [row[0].value for row in rows] == names
+    assert rows[-1][-1].data_type == "f"

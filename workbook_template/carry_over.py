@@ -18,11 +18,10 @@ from workbook_template.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, find_left
 from workbook_template.opening import LARGER
 from workbook_template.page import Settings, TableBlock
 from workbook_template.reading import input_grids, read
-from workbook_template.refusals import CannotWrite, shown
+from workbook_template.refusals import CannotWrite, existing_folder, shown
 from workbook_template.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
-from workbook_template.texts import LONGEST_TEXT
 from workbook_template.writer import Entries
 
 if TYPE_CHECKING:
@@ -78,6 +77,7 @@ def carry_over(
     """
     if new.exists() and old.exists() and new.samefile(old):
         raise CannotWrite(f"{shown(str(new))} is the workbook to read: give another name.")
+    existing_folder(new)
     reading = read(old, large)
     entries, settings, report = carried(reading, units, batch_rows)
     _check_size(settings, entries, old, large)
@@ -109,7 +109,7 @@ def carried(
         units=units or before.units,
         currency=before.currency,
         invented=before.invented,
-        batch_rows=batch_rows or before.batch_rows,
+        batch_rows=before.batch_rows if batch_rows is None else batch_rows,
         typed_functions=before.typed_functions,
     )
     name = shown(reading.path.name)
@@ -225,15 +225,11 @@ def _line(file: str, run: list[Leftover]) -> list[Value]:
     first, last = run[0].found, run[-1].found
     cells = first.cell if len(run) == 1 else f"{first.cell}:{last.cell}"
     is_note = run[0].kind == NOTE
-    values = _pieces(first.note) if is_note else [one.found.value for one in run]
+    values = [first.note] if is_note else [one.found.value for one in run]
     formula = "" if is_note else first.formula
     texts = (file, first.sheet, cells, run[0].kind, shown(run[0].about), formula)
-    return [*(text or None for text in texts), *values]
-
-
-def _pieces(note: str) -> list[Value]:
-    """Part a note that is longer than a cell holds."""
-    return [note[at : at + LONGEST_TEXT] for at in range(0, len(note), LONGEST_TEXT)]
+    line = [*(text or None for text in texts), *values]
+    return line if line[-1] is not None else line[:-1]
 
 
 def _words(key: str) -> str:
