@@ -183,7 +183,10 @@ def test_the_report_counts_and_names(reading: Reading) -> None:
         "  My list: sheet of your own, 3 cells",
     ):
         assert line in lines
-    assert any("Left in the mixer is blank now" in line for line in lines)
+    assert any("Left in the mixer: blank now, since the file" in line for line in lines)
+    assert any(
+        "Mass of a filled bag: ten is no number, so not converted." in line for line in lines
+    )
     assert any(line.startswith("Strains: 12 rows, but other sheets list") for line in lines)
     assert all(line.isprintable() for line in lines)
 
@@ -237,6 +240,23 @@ def test_a_workbook_of_each_version_carries_over_with_nothing_lost(version: int)
 
 def plain(values: Any) -> Any:
     return json.loads(json.dumps(values, default=lambda one: one.isoformat()))
+
+
+def test_what_is_typed_on_the_sheet_itself_is_carried_too(new: Path, tmp_path: Path) -> None:
+    workbook = openpyxl.load_workbook(new)
+    sheet = workbook["Carried over"]
+    before = [[cell.value for cell in row] for row in sheet.iter_rows()]
+    sheet["C2"] = "done in May"
+    sheet.append(["me", None, None, None, None, None, "look again"])
+    sheet.cell(sheet.max_row, 9, "=1+1")
+    workbook.save(tmp_path / "old.xlsx")
+    entries, _, report = carried(read(tmp_path / "old.xlsx"))
+    assert [(one.found.cell, one.found.value) for one in report.leftovers] == [
+        ("C2", "done in May"),
+        (f"I{sheet.max_row}", None),
+    ]
+    assert ["me", None, None, None, None, None, "look again", None] in entries.carried
+    assert len(entries.carried) == len(before) - 10 + 3
 
 
 # What is refused

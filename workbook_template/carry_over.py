@@ -164,25 +164,28 @@ class _Carrying:
     def _value(self, found: Found, one: Field) -> Value:
         """Give what goes into the cell: of a formula its value, unless that is an error."""
         value = found.value
+        where = f"{shown(found.sheet)}, {found.cell}, {one.label}"
         if found.formula and (value is None or isinstance(value, CellError)):
-            where = f"{found.sheet}, {found.cell}"
             self.report.left += 1
             self.report.remarks.append(
-                f"{where}: {one.label} is blank now, since the file holds no value for its formula."
+                f"{where}: blank now, since the file holds no value for its formula."
             )
             return None
-        if not one.is_number:
+        before, now = self.reading.settings.units, self.settings.units
+        if before == now or not one.is_number or not one.dimension.differs:
             return value
-        brought = convert(value, one.dimension, self.reading.settings.units, self.settings.units)
-        self.report.converted += brought is not value
-        return brought
+        if isinstance(value, int | float):
+            self.report.converted += 1
+            return convert(value, one.dimension, before, now)
+        self.report.remarks.append(f"{where}: {shown(str(value))} is no number, so not converted.")
+        return value
 
     def _lines(self) -> list[list[Value]]:
         """Give the lines of the sheet Carried over: those of earlier times first, as they were."""
         earlier = [
             line
             for sheet in self.reading.contents.sheets
-            for line in self.reading.contents.carried(sheet) or ()
+            for line in self.reading.contents.carried(sheet)
         ]
         self.report.earlier = len(earlier)
         file = shown(self.reading.path.name)
