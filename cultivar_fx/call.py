@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import sys
+from functools import lru_cache
 from math import inf, isfinite
 from typing import TYPE_CHECKING, Any, List, Union
 
@@ -230,22 +231,39 @@ def _system(units: object) -> str:
     return system
 
 
-def _plain_numbers(
-    arguments: Sequence[Argument], values: Sequence[object], system: str
-) -> list[float] | None:
-    """Read the arguments of a call that has only plain numbers within their limits."""
+def _quick_numbers(wanted: Definition, values: Sequence[object], system: str) -> list[float] | None:
+    """Read the arguments of a call that has only numbers within their limits, or their texts."""
+    if not wanted.takes_only_numbers:
+        return None
     numbers = []
-    for argument, value in zip(arguments, values):
-        number = _plain_number(argument, value, system)
-        if number is None or argument.is_range or argument.is_text:
+    for argument, value in zip(wanted.arguments, values):
+        number = _quick_number(argument, value, system)
+        if number is None:
             return None
         numbers.append(number)
     return numbers
 
 
+def _quick_number(argument: Argument, value: object, system: str) -> float | None:
+    if type(value) is str:
+        return _known_text(argument, value, system)
+    return _plain_number(argument, value, system)
+
+
+@lru_cache(maxsize=4096)
+def _known_text(argument: Argument, text: str, system: str) -> float | None:
+    """Read a text quantity once; nothing for whatever needs a closer look."""
+    if argument.dimension.name == "date" or is_blank(text):
+        return None
+    try:
+        return read_number(argument, text, system)
+    except FunctionError:
+        return None
+
+
 def _answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
     arguments = wanted.arguments
-    numbers = _plain_numbers(arguments, values, system)
+    numbers = _quick_numbers(wanted, values, system)
     if numbers is not None:
         return _computed(wanted, numbers, system)
     if any(is_grid(value) and not argument.is_range for argument, value in zip(arguments, values)):
@@ -391,6 +409,14 @@ def _text(argument: Argument, value: object) -> str:
 def _read_ranges(wanted: Definition, prepared: list[Any], system: str) -> None:
     """Turn the ranges of a call into lists of numbers, side by side where they are paired."""
     places = [place for place, argument in enumerate(wanted.arguments) if argument.is_range]
+    quick = {
+        place: _quick_column(wanted.arguments[place], flat(prepared[place]), system)
+        for place in places
+    }
+    lengths = {len(column) for column in quick.values() if column}
+    if None not in quick.values() and (len(lengths) == 1 or not wanted.paired):
+        prepared[:] = [quick.get(place, value) for place, value in enumerate(prepared)]
+        return
     columns = {place: [plain(value) for value in flat(prepared[place])] for place in places}
     kept = {place: [not is_blank(value) for value in column] for place, column in columns.items()}
     if wanted.paired:
@@ -405,6 +431,17 @@ def _read_ranges(wanted: Definition, prepared: list[Any], system: str) -> None:
             for position, (value, keep) in enumerate(zip(column, kept[place]), 1)
             if keep
         ]
+
+
+def _quick_column(argument: Argument, column: Sequence[Any], system: str) -> list[float] | None:
+    """Read a column of nothing but numbers within the limits; nothing for any other."""
+    if argument.limits.whole or set(map(type, column)) != {float}:
+        return None
+    if not isfinite(sum(column)):  # not finite where one of them is not
+        return None
+    numbers = column if system != US else [_metric(argument, one, system) for one in column]
+    limits = argument.limits
+    return list(numbers) if limits.hold(min(numbers)) and limits.hold(max(numbers)) else None
 
 
 def _need_same_length(wanted: Definition, columns: Mapping[int, Sequence[object]]) -> None:
@@ -437,15 +474,41 @@ def _spill(wanted: Definition, values: Sequence[object], system: str) -> Answer:
     grids = [part for part, spill in zip(parts, spills) if spill]
     height, width = max(map(len, grids)), max(len(grid[0]) for grid in grids)
     if height == width == 1:
-        single = [part[0][0] if spill else part for part, spill in zip(parts, spills)]
-        return _answer(wanted, single, system)
-    rows = [
+        return _answer(wanted, [one for one, _ in map(_single, parts, spills)], system)
+    parts, spills = map(list, zip(*map(_single, parts, spills)))  # one cell counts for all
+    rows = _quick_spill(wanted, parts, spills, system) or [
         [_element(wanted, parts, spills, row, column, system) for column in range(width)]
         for row in range(height)
     ]
     if width == 1 and all(is_flat(v) for v, spill in zip(values, spills) if spill):
         return [row[0] for row in rows]
     return rows
+
+
+def _single(part: Any, spill: bool) -> tuple[Any, bool]:
+    """Give a range of one cell as that cell; and whether it is a range of more."""
+    return (part[0][0], False) if spill and len(part) == len(part[0]) == 1 else (part, spill)
+
+
+def _quick_spill(
+    wanted: Definition, parts: Sequence[Any], spills: Sequence[bool], system: str
+) -> list[list[object]] | None:
+    """Answer for columns of the same height that hold only numbers; nothing for any others."""
+    heights = {len(part) for part, spill in zip(parts, spills) if spill}
+    if not wanted.takes_only_numbers or len(heights) > 1:
+        return None
+    columns = []
+    for argument, part, spill in zip(wanted.arguments, parts, spills):
+        if spill:
+            one_wide = len(part[0]) == 1
+            column = _quick_column(argument, flat(part), system) if one_wide else None
+        else:
+            number = _quick_number(argument, part, system)
+            column = None if number is None else [number] * max(heights)
+        if column is None:
+            return None
+        columns.append(column)
+    return [[_or_error(_computed, wanted, numbers, system)] for numbers in zip(*columns)]
 
 
 def _element(
@@ -464,8 +527,14 @@ def _element(
         ]
     except IndexError:
         return CellError(Missing.code, "The ranges have different sizes, need the same.")
+    return _or_error(_answer, wanted, single, system)
+
+
+def _or_error(
+    answer: Callable[..., Answer], wanted: Definition, values: Sequence[Any], system: str
+) -> object:
     try:
-        return _answer(wanted, single, system)
+        return answer(wanted, values, system)
     except FunctionError as error:
         return CellError(error.code, str(error))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.errors import ERROR_CODES, CellError
@@ -20,6 +21,7 @@ DATE_ORIGIN = dt.date(1899, 12, 30)
 _SECONDS_PER_DAY = 86_400
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _OWN = (float, int, str, type(None))
+_ROWS = frozenset((list, tuple))
 _NOTHING = ("NaTType", "NAType")
 
 
@@ -36,11 +38,16 @@ def is_flat(value: Any) -> bool:
 
 
 def as_grid(value: Any) -> Grid:
-    """Give any range as rows of equal length; a flat list is a column."""
+    """Give any range as rows of equal length; a flat list is a column.
+
+    What is that already comes back as it is: nobody changes it.
+    """
     if not is_grid(value):
         return [[value]]
     if not isinstance(value, (list, tuple)):
         value = _listed(value)
+    if set(map(type, value)) <= _ROWS and len(set(map(len, value))) == 1 and value[0]:
+        return value  # type: ignore[no-any-return]
     rows = [list(row) if isinstance(row, (list, tuple)) else [row] for row in value]
     width = max((len(row) for row in rows), default=0)
     if width == 0:
@@ -63,7 +70,7 @@ def _in_microseconds(array: Any) -> Any:
 
 def flat(grid: Iterable[Iterable[object]]) -> list[object]:
     """Give the values of a range row by row."""
-    return [value for row in grid for value in row]
+    return list(chain.from_iterable(grid))
 
 
 def plain(value: Any) -> object:
@@ -86,7 +93,7 @@ def is_blank(value: object) -> bool:
 
 def is_blank_range(value: object) -> bool:
     """Tell whether a range holds nothing but blanks."""
-    return is_grid(value) and all(is_blank(plain(one)) for one in flat(as_grid(value)))
+    return is_grid(value) and all(is_blank(plain(one)) for row in as_grid(value) for one in row)
 
 
 def error_code(value: object) -> str:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import argparse
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
+from workbook_template.commands import add_commands, needs_xlsx
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from types import ModuleType
 
     from cultivar_fx.definition import Definition
 
@@ -89,9 +92,9 @@ def _parser() -> argparse.ArgumentParser:
     workbook.add_argument(
         "--batch-rows",
         type=int,
-        default=200,
+        default=100,
         metavar="N",
-        help="rows ready for batches; default: 200",
+        help="rows ready for batches, four times as many for harvests; default: 100",
     )
     workbook.add_argument(
         "--no-typed-functions",
@@ -117,6 +120,23 @@ def _parser() -> argparse.ArgumentParser:
     carry.add_argument("--large", action="store_true", help="read a file of your own of any size")
     carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
     carry.set_defaults(run=_carry_over)
+    add_commands(commands)
+
+    for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
+        command = commands.add_parser(
+            name,
+            help=f"{verb} Excel or LibreOffice",
+            description=f"{verb.capitalize()} a spreadsheet program on this computer.",
+        )
+        command.add_argument("program", choices=("excel", "calc"), help="calc is LibreOffice Calc")
+        if name == "install":
+            command.add_argument(
+                "--oxt",
+                type=Path,
+                metavar="FILE",
+                help="with calc: only write the extension, to install by hand",
+            )
+        command.set_defaults(run=_install if name == "install" else _uninstall)
     return parser
 
 
@@ -175,7 +195,7 @@ def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.demo_data import demo_entries
     from workbook_template.page import Settings
 
-    _needs_xlsx(options.file)
+    needs_xlsx(options.file)
     settings = Settings(
         units=options.units,
         currency=options.currency,
@@ -189,15 +209,36 @@ def _workbook(options: argparse.Namespace) -> int:
     return 0
 
 
-def _needs_xlsx(file: Path) -> None:
-    if file.suffix.lower() != ".xlsx":
-        raise ValueError(f"file: got {str(file)!r}, needs a name that ends in .xlsx.")
+def _install(options: argparse.Namespace) -> int:
+    if options.oxt is not None:
+        return _write_extension(options)
+    print(_installer(options.program).install())
+    return 0
+
+
+def _uninstall(options: argparse.Namespace) -> int:
+    print(_installer(options.program).uninstall())
+    return 0
+
+
+def _installer(program: str) -> ModuleType:
+    return import_module(f"cultivar_fx.hosts.{program}_install")
+
+
+def _write_extension(options: argparse.Namespace) -> int:
+    from cultivar_fx.hosts.calc_addin import write_addin
+
+    if options.program != "calc" or options.oxt.suffix.lower() != ".oxt":
+        raise ValueError("--oxt goes with calc, and needs a name that ends in .oxt.")
+    write_addin(options.oxt)
+    print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
+    return 0
 
 
 def _carry_over(options: argparse.Namespace) -> int:
     from workbook_template.carry_over import carry_over
 
-    _needs_xlsx(options.new)
+    needs_xlsx(options.new)
     report = carry_over(
         options.old,
         options.new,

@@ -97,13 +97,9 @@ def humidity_ratio(temperature: float, relative_humidity: float, altitude: float
     >>> humidity_ratio(25, "100%")
     0.020085
     """
+    _need_air_beside_vapor("temperature", temperature, relative_humidity, altitude)
     pressure = air_pressure(altitude)
     saturation = saturation_pressure(temperature)
-    if relative_humidity * saturation >= pressure:
-        raise NotPossible(
-            f"temperature: got {temperature:g} °C with a relative humidity of "
-            f"{relative_humidity:g}, needs vapor below the air pressure of {pressure:.4g} kPa."
-        )
     return MASS_RATIO * relative_humidity / (pressure / saturation - relative_humidity)
 
 
@@ -516,6 +512,8 @@ def humidifying_water(
     >>> humidifying_water(100, 5, "60%", 18, "90%")
     1.0591
     """
+    _need_air_beside_vapor("outside_temperature", outside_temperature, outside_humidity, altitude)
+    _need_air_beside_vapor("room_temperature", room_temperature, room_humidity, altitude)
     room = humidity_ratio(room_temperature, room_humidity, altitude)
     outside = humidity_ratio(outside_temperature, outside_humidity, altitude)
     dry_air = dry_air_flow(air_flow, outside_temperature, outside_humidity, altitude)
@@ -581,10 +579,23 @@ def air_heat(
     >>> air_heat(100, 5, "60%", 18, "90%")
     1.207
     """
+    _need_air_beside_vapor("outside_temperature", outside_temperature, outside_humidity, altitude)
+    _need_air_beside_vapor("room_temperature", room_temperature, room_humidity, altitude)
     room = enthalpy(room_temperature, room_humidity, altitude)
     outside = enthalpy(outside_temperature, outside_humidity, altitude)
     dry_air = dry_air_flow(air_flow, outside_temperature, outside_humidity, altitude)
     return dry_air * (room - outside) / 3600
+
+
+def _need_air_beside_vapor(
+    name: str, temperature: float, relative_humidity: float, altitude: float
+) -> None:
+    pressure = air_pressure(altitude)
+    if relative_humidity * saturation_pressure(temperature) >= pressure:
+        raise NotPossible(
+            f"{name}: got {temperature:g} °C with a relative humidity of "
+            f"{relative_humidity:g}, needs vapor below the air pressure of {pressure:.4g} kPa."
+        )
 
 
 def _possible_level(ppm: float) -> float:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import ast
 import inspect
 import re
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from cultivar_fx.dimensions import DIMENSIONS, US, Dimension
@@ -148,12 +148,12 @@ class Definition:
         """One line on what the function answers."""
         return _read(self).summary
 
-    @property
+    @cached_property
     def arguments(self) -> tuple[Argument, ...]:
         """The arguments in order, without ``units``."""
         return _read(self).arguments
 
-    @property
+    @cached_property
     def result(self) -> Dimension:
         """The dimension of the answer."""
         return _read(self).result
@@ -173,7 +173,7 @@ class Definition:
         """Where the formula and its constants come from."""
         return _read(self).source
 
-    @property
+    @cached_property
     def takes_units(self) -> bool:
         """Tell whether ``units`` is the last argument."""
         if self.variadic or any(argument.is_text for argument in self.arguments):
@@ -183,15 +183,20 @@ class Definition:
         dimensions = [argument.dimension for argument in self.arguments] + [self.result]
         return any(dimension.has_unit for dimension in dimensions)
 
-    @property
+    @cached_property
     def variadic(self) -> bool:
         """Tell whether the function takes another function's arguments after its own."""
         return _read(self).variadic
 
-    @property
+    @cached_property
     def has_range(self) -> bool:
         """Tell whether any argument is a range."""
         return any(argument.is_range for argument in self.arguments)
+
+    @cached_property
+    def takes_only_numbers(self) -> bool:
+        """Tell whether every argument is a single number."""
+        return not any(argument.is_range or argument.is_text for argument in self.arguments)
 
 
 class _Reading(NamedTuple):

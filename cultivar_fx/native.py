@@ -13,7 +13,7 @@ from cultivar_fx.definition import PREFIX, formula_parts
 from cultivar_fx.dimensions import METRIC, US, Dimension
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from cultivar_fx.definition import Argument, Definition
 
@@ -269,9 +269,8 @@ def _split(text: str) -> list[str]:
     return [text[start + 1 : end].strip() for start, end in zip(edges, edges[1:])]
 
 
-def _walk(text: str, start: int) -> list[tuple[int, int, bool]]:
+def _walk(text: str, start: int) -> Iterator[tuple[int, int, bool]]:
     """Give each position with its bracket depth and whether it is within quotes."""
-    steps = []
     depth = 0
     quote = ""
     for position in range(start, len(text)):
@@ -284,5 +283,4 @@ def _walk(text: str, start: int) -> list[tuple[int, int, bool]]:
             depth += 1
         elif character in _CLOSING:
             depth -= 1
-        steps.append((position, depth, bool(quote)))
-    return steps
+        yield position, depth, bool(quote)

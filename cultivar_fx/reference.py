@@ -42,10 +42,17 @@ def typed_call(wanted: Definition, arguments: Sequence[object]) -> str:
 
 def _typed(value: object) -> str:
     if isinstance(value, (list, tuple)):
-        return "{" + ";".join(_typed(one) for one in value) + "}"
+        return "{" + ";".join(map(_typed_in_braces, value)) + "}"
     if isinstance(value, str):
         return value if _is_percent(value) else f'"{value}"'
     return number_text(float(value)) if isinstance(value, (int, float)) else str(value)
+
+
+def _typed_in_braces(value: object) -> str:
+    """Write a value within braces, where no spreadsheet program takes a percent sign."""
+    if isinstance(value, str) and _is_percent(value):
+        return number_text(float(f"{float(value[:-1]) / 100:.12g}"))
+    return _typed(value)
 
 
 def _is_percent(text: str) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.dimensions import INTERNATIONAL_BTU, Dimension
 from cultivar_fx.errors import UnknownUnit, WrongType
@@ -64,17 +64,44 @@ _REWRITTEN = (
 )
 # Names with small powers, multiplied or divided: nothing that could be computed with.
 _FACTOR = r"\(*[^\W\d]+(?:\*\*[1-3])?\)*"
+_NAME = re.compile(r"[^\W\d]+")
+# Units that decimal prefixes go with; pint would read "Min" as a million inches.
+_PREFIXED = frozenset(
+    [
+        "bar",
+        "calorie",
+        "gram",
+        "joule",
+        "kelvin",
+        "liter",
+        "meter",
+        "meter_Hg",
+        "pascal",
+        "second",
+        "watt",
+        "watt_hour",
+    ]
+)
 _PRODUCT = re.compile(rf"{_FACTOR}(?:(?: ?[*/] ?| ){_FACTOR})*")
 
 
 @lru_cache(maxsize=1)
-def registry() -> pint.UnitRegistry[float]:
-    """Give pint's registry, made at the first use, with the trade's own units added."""
+def registry() -> Any:
+    """Give pint's registry, made at the first use, with the trade's own units added.
+
+    Where pint is missing, its units come from a table that stands in for it.
+
+    Raises
+    ------
+    UnknownUnit
+        If there is no such table either.
+    """
     try:
         import pint
-    except ImportError as error:
-        raise UnknownUnit("has a unit, but the library that knows units is missing") from error
+    except ImportError:
+        from cultivar_fx.plain_units import plain_registry
 
+        return plain_registry()
     units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     units.define(f"international_btu = {INTERNATIONAL_BTU} joule")
     return units
@@ -141,11 +168,27 @@ def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
         return _between(_pint_unit(unit), "dimensionless", unit, "a share")
     if dimension.pint_unit is None:
         raise WrongType("has a unit where a plain number belongs")
+    own = _own_converter(unit, dimension)
+    if own is not None:
+        return own
     source = _pint_unit(unit, dimension.name)
-    if dimension.name == "carbon dioxide rate" and registry()(source).check("[volume]/[time]"):
+    if dimension.name == "carbon dioxide rate" and _kind(source) == _kind("liter/hour"):
         litres = _between(source, "liter/hour", unit, dimension.name)
         return lambda number: litres(number) * CARBON_DIOXIDE_DENSITY
     return _between(source, dimension.pint_unit, unit, dimension.name)
+
+
+def _own_converter(unit: str, dimension: Dimension) -> Callable[[float], float] | None:
+    """Give the conversion of a unit of the two systems: most texts have one of these.
+
+    They are defined here, so no library is asked, whose start takes longer than all else.
+    """
+    spelled = _spelled(unit, dimension.name)
+    if spelled == _spelled(dimension.metric, dimension.name):
+        return float
+    if spelled == _spelled(dimension.us, dimension.name):
+        return dimension.to_metric
+    return None
 
 
 @lru_cache(maxsize=1024)
@@ -168,9 +211,13 @@ def _pint_unit(unit: str, dimension_name: str = "") -> str:
         raise unknown
     units = registry()
     try:
-        units.parse_units(spelled)
+        _kind(spelled)
+        names = [units.parse_unit_name(name)[0] for name in _NAME.findall(spelled)]
     except Exception as error:  # pint raises many kinds, tokenizer errors among them
         raise unknown from error
+    allowed = [units.parse_units(name) for name in _PREFIXED]
+    if any(prefix and units.parse_units(base) not in allowed for prefix, base, _ in names):
+        raise unknown
     return spelled
 
 
@@ -189,12 +236,12 @@ def _between(source: str, target: str, unit: str, what: str) -> Callable[[float]
     """Give the conversion between two pint units, as a product or a linear function."""
     units = registry()
     from_unit, to_unit = units.parse_units(source), units.parse_units(target)
-    if _kind(from_unit) != _kind(to_unit):
+    if _kind(source) != _kind(target):
         raise WrongType(f"has the unit {unit!r}, which does not measure {what}")
     try:
         zero = units.Quantity(0.0, from_unit).to(to_unit).magnitude
         span = units.Quantity(_SPAN, from_unit).to(to_unit).magnitude - zero
-    except _conversion_errors() as error:
+    except TypeError as error:  # pint's, between a scale and differences on it
         raise WrongType(f"has the unit {unit!r}, which does not measure {what}") from error
     factor = span / _SPAN
     if zero == 0:
@@ -202,12 +249,7 @@ def _between(source: str, target: str, unit: str, what: str) -> Callable[[float]
     return lambda number: round(zero + number * factor, 10)
 
 
-def _kind(unit: pint.Unit) -> str:
-    """Give what a unit comes down to; an angle is no share, though both have no dimension."""
-    return str(registry().get_root_units(unit)[1])
-
-
-def _conversion_errors() -> tuple[type[Exception], ...]:
-    import pint
-
-    return (pint.DimensionalityError, pint.OffsetUnitCalculusError)
+def _kind(unit: str) -> str:
+    """Give what a pint unit comes down to; an angle is no share, though both are pure numbers."""
+    units = registry()
+    return str(units.get_root_units(units.parse_units(unit))[1])

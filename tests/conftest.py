@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
@@ -28,6 +28,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.stash[COUNTS] = Counter()
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Hand on what one of several processes counted."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["counts"] = dict(session.config.stash[COUNTS])
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """Add up what the processes counted."""
+    node.config.stash[COUNTS].update(getattr(node, "workeroutput", {}).get("counts", {}))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -91,13 +91,14 @@ def _running() -> Iterator[Hostile]:
             with_text(BOOK, "<definedNames>", f"<definedNames>{name}"),
             "Unsafe",
         )
-    for mark in ("xlm", "vbProcedure", "function"):
-        name = f'<definedName name="Auto_Open" {mark}="1">Farm!$A$1</definedName>'
-        yield Hostile(
-            f"name-{mark}.xlsx",
-            with_text(BOOK, "<definedNames>", f"<definedNames>{name}"),
-            "Unsafe",
-        )
+    old_macro = '<definedName name="Auto_Open" xlm="1">Farm!$A$1</definedName>'
+    yield Hostile(
+        "name-xlm.xlsx", with_text(BOOK, "<definedNames>", f"<definedNames>{old_macro}"), "Unsafe"
+    )
+    called = '<definedName name="CFX_DRY_MASS" function="1" vbProcedure="1">#NAME?</definedName>'
+    yield Hostile(
+        "name-of-a-function.xlsx", with_text(BOOK, "<definedNames>", f"<definedNames>{called}")
+    )
     validation = "<dataValidation sqref='A1'><formula1>cmd|'/c calc'!A1</formula1></dataValidation>"
     yield Hostile(
         "validation-dde.xlsx",
@@ -160,12 +161,28 @@ def _broken() -> Iterator[Hostile]:
     yield Hostile("sheet-twice.xlsx", with_text(BOOK, 'r:id="rId2"', 'r:id="rId1"'), "Damaged")
     second = with_text(BOOK_RELATIONS, "/xl/worksheets/sheet2.xml", f"/{SHEET}")
     yield Hostile("two-sheets-are-one.xlsx", second, "Damaged")
+    yield Hostile("one-sheet-many-times.xlsx", _many_times("xl/worksheets/sheet2.xml"), "Damaged")
     odd = b'<?xml version="1.0" encoding="x-y"?><a/>'
     yield Hostile("odd-encoding.xlsx", with_part(SHEET, odd), "Damaged")
     yield Hostile("climbing-relation.xlsx", with_relation("theme", "../../../etc/passwd"))
     strict = "http://purl.oclc.org/ooxml/officeDocument/relationships/worksheet"
     usual = "http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet"
     yield Hostile("strict.xlsx", with_text(BOOK_RELATIONS, usual, strict), "NotAWorkbook")
+
+
+def _many_times(part: str) -> bytes:
+    """List one part as two hundred sheets."""
+    numbers = range(200)
+    kind = "http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet"
+    listed = "".join(f'<sheet name="s{n}" sheetId="{n + 9}" r:id="s{n}"/>' for n in numbers)
+    led = "".join(f'<Relationship Id="s{n}" Type="{kind}" Target="/{part}"/>' for n in numbers)
+    changed = parts()
+    for name, end, markup in (
+        (BOOK, b"</sheets>", listed),
+        (BOOK_RELATIONS, b"</Relationships>", led),
+    ):
+        changed[name] = changed[name].replace(end, markup.encode() + end)
+    return packed(changed)
 
 
 def _long_texts() -> Iterator[Hostile]:

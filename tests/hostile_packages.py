@@ -106,7 +106,7 @@ def zips() -> Iterator[Hostile]:
     yield Hostile("wrong-size.xlsx", _size_changed(sound), "Damaged")
     many = {f"customXml/item{n}.xml": b"<a/>" for n in range(2000)}
     yield Hostile("many-parts.xlsx", packed({**parts(), **many}), "TooLarge")
-    countless = {f"{n}": b"" for n in range(60_000)}
+    countless = {f"{n}": b"" for n in range(6_000)}
     yield Hostile("countless-parts.xlsx", packed(countless, zipfile.ZIP_STORED), "TooLarge")
     yield Hostile("packed-otherwise.xlsx", packed(parts(), zipfile.ZIP_LZMA), "Damaged")
     yield Hostile("added-behind.xlsx", sound + b"MZ program", "Damaged")
@@ -175,7 +175,7 @@ def bombs() -> Iterator[Hostile]:
     yield Hostile("many-names.xlsx", with_text(BOOK, marked, marked + names), "TooLarge")
     lists = " ".join(f"A{n}" for n in range(1, 99_999))
     validation = f'<dataValidations><dataValidation type="list" sqref="{lists}"/></dataValidations>'
-    yield Hostile("many-validated-cells.xlsx", after_rows(validation * 2), "TooLarge")
+    yield Hostile("many-validated-cells.xlsx", after_rows(validation * 3), "TooLarge")
     links = "".join(f'<hyperlink ref="A{n}" location="a"/>' for n in range(1, 99_999))
     yield Hostile("many-links.xlsx", after_rows(f"<hyperlinks>{links}</hyperlinks>"), "TooLarge")
     unread = "<a/>" + "<b x='1'/>" * 1_100_000
@@ -211,6 +211,11 @@ def places() -> Iterator[Hostile]:
     )
     one = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
     yield Hostile("far-cell.xlsx", in_sheet(one), "TooLarge")
+    beyond = '<row r="1048576"><c><v>1</v></c></row>'
+    yield Hostile("far-cell-without-number.xlsx", in_sheet(beyond), "TooLarge")
+    yield Hostile("far-row-without-cell.xlsx", in_sheet('<row r="1048576" ht="12.8"/>'))
+    wide = '<row r="90">' + "<c/>" * 703 + "</row>"
+    yield Hostile("far-column-without-letters.xlsx", in_sheet(wide), "TooLarge")
     yield Hostile(
         "far-column.xlsx", in_sheet('<row r="9"><c r="XFD9"><v>1</v></c></row>'), "TooLarge"
     )

@@ -87,6 +87,19 @@ class Document:
         """Write a formula in Excel's syntax, and fill it so many cells down and right."""
         self._ask("fill", sheet=sheet, row=row, column=column, text=text, down=down, right=right)
 
+    def write_formulas(
+        self, sheet: str, row: int, column: int, rows: Sequence[Sequence[str]]
+    ) -> None:
+        """Write a block of formulas, their arguments parted by semicolons; empty texts are none."""
+        self._ask("write_formulas", sheet=sheet, row=row, column=column, rows=rows)
+
+    def fill_array(
+        self, sheet: str, row: int, column: int, text: str, down: int = 1, right: int = 1
+    ) -> None:
+        """Enter one array formula, its arguments parted by semicolons, into a block."""
+        area = {"row": row, "column": column, "down": down, "right": right}
+        self._ask("fill_array", sheet=sheet, text=text, **area)
+
     def read(
         self, sheet: str, row: int, column: int, down: int = 1, right: int = 1
     ) -> list[list[Any]]:
@@ -118,14 +131,21 @@ class Document:
 
 
 class Office:
-    """A running LibreOffice with a profile of its own, to be used in a ``with`` block."""
+    """A running LibreOffice with a profile of its own, to be used in a ``with`` block.
+
+    ``prepared`` is a profile folder to start with, for example one with an extension.
+    """
+
+    def __init__(self, prepared: Path | None = None) -> None:
+        self._prepared = prepared
 
     def __enter__(self) -> Office:
         python, soffice = installed()
         self._profile = tempfile.TemporaryDirectory(prefix="office-", ignore_cleanup_errors=True)
+        profile = self._prepared or Path(self._profile.name, "profile")
         server = Path(__file__).with_name("office_server.py")
         self._process = subprocess.Popen(
-            [python, str(server), soffice, str(Path(self._profile.name, "profile"))],
+            [python, str(server), soffice, str(profile)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             encoding="utf-8",

@@ -52,7 +52,7 @@ class Server:
 
     def __init__(self, soffice: str, profile: Path) -> None:
         settings = profile / "user" / "registrymodifications.xcu"
-        settings.parent.mkdir(parents=True)
+        settings.parent.mkdir(parents=True, exist_ok=True)
         items = (
             SETTING.format(path=path, name=name, value=value) for path, name, value in SETTINGS
         )
@@ -87,6 +87,8 @@ class Server:
             "calculate": self.calculate,
             "write": self.write,
             "fill": self.fill,
+            "fill_array": self.fill_array,
+            "write_formulas": self.write_formulas,
             "read": self.read,
             "contents": self.contents,
             "run_basic": self.run_basic,
@@ -170,6 +172,19 @@ class Server:
         cells = self._sheet(document, sheet)
         cells.getCellByPosition(column, row).FormulaLocal = f"={text}"
         _fill(cells, row, column, down, right)
+
+    def write_formulas(
+        self, document: int, sheet: str, row: int, column: int, rows: list[list[str]]
+    ) -> None:
+        """Write a block of formulas in LibreOffice's own syntax."""
+        area = _area(self._sheet(document, sheet), row, column, len(rows), len(rows[0]))
+        area.setFormulaArray(tuple(map(tuple, rows)))
+
+    def fill_array(
+        self, document: int, sheet: str, row: int, column: int, text: str, down: int, right: int
+    ) -> None:
+        """Enter one array formula into a block."""
+        _area(self._sheet(document, sheet), row, column, down, right).setArrayFormula(f"={text}")
 
     def read(
         self, document: int, sheet: str, row: int, column: int, down: int, right: int

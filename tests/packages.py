@@ -42,6 +42,7 @@ def small_workbook() -> bytes:
             workbook.remove(sheet)
     sheet = workbook["Ingredients"]
     sheet.delete_rows(30, sheet.max_row)
+    workbook["Checks"].delete_rows(12, workbook["Checks"].max_row)
     sheet["A28"].comment = openpyxl.comments.Comment("weighed twice", "us")
     written = io.BytesIO()
     workbook.save(written)

@@ -14,7 +14,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from workbook_template.own_environment import PROJECT, set_up
 
+EVERYTHING = ["-n", "auto", "--dist", "loadfile"]
+"""All tests, on all processors; tests of one file share what they build, so they stay together."""
+
 if __name__ == "__main__":
-    sys.exit(
-        subprocess.run([set_up("test"), "-m", "pytest", *sys.argv[1:]], cwd=PROJECT).returncode
-    )
+    command = [set_up("test"), "-m", "pytest", *(sys.argv[1:] or EVERYTHING)]
+    sys.exit(subprocess.run(command, cwd=PROJECT).returncode)

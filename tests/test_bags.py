@@ -149,3 +149,10 @@ def test_part_of_a_bag_is_refused() -> None:
 def test_working_fill_is_a_share(fill: float) -> None:
     with pytest.raises(OutOfRange, match="working_fill"):
         cultivar_fx.largest_batch(500, 0.6, fill)
+
+
+def test_nothing_is_lost_where_nothing_is_said() -> None:
+    # 53 bags of 4.5 kg are 238.5 kg.
+    assert cultivar_fx.bag_count(238.5, 4.5) == 53
+    assert cultivar_fx.batch_mass(53, 4.5) == 238.5
+    assert cultivar_fx.left_over(239.5, 4.5) == 1

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import openpyxl
 import pytest
 
+from cultivar_fx.errors import CellError
 from workbook_template import build as building
 from workbook_template.build import build
 from workbook_template.page import Settings
-from workbook_template.writer import Entries
+from workbook_template.writer import Entries, enter
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -54,10 +55,10 @@ def test_a_failure_leaves_the_old_file_and_nothing_else(
     target = tmp_path / "farm.xlsx"
     target.write_text("old")
 
-    def fail(_: Path) -> None:
+    def fail(_: bytes) -> bytes:
         raise OSError("no space left")
 
-    monkeypatch.setattr(building, "fill_stored_values", fail)
+    monkeypatch.setattr(building, "with_stored_values", fail)
     with pytest.raises(OSError, match="no space left"):
         build(target, Settings())
     assert target.read_text() == "old"
@@ -78,3 +79,10 @@ def test_a_table_grows_to_hold_all_rows(tmp_path: Path) -> None:
     rows = list(sheet[sheet.tables["Strains"].ref])[1:]
     assert [row[0].value for row in rows] == names
     assert rows[-1][-1].data_type == "f"
+
+
+@pytest.mark.parametrize(("code", "kind"), [("#N/A", "e"), ("#SPILL!", "s")])
+def test_an_error_that_not_every_program_knows_becomes_text(code: str, kind: str) -> None:
+    cell = openpyxl.Workbook().create_sheet()["A1"]
+    enter(cell, CellError(code, "typed"))
+    assert (cell.value, cell.data_type) == (code, kind)

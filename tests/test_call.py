@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import subprocess
 import sys
@@ -14,6 +15,7 @@ from host_calls import as_shown, same
 import cultivar_fx
 from cultivar_fx.call import call, cell_value, reason
 from cultivar_fx.catalog import definition
+from cultivar_fx.cells import serial
 from cultivar_fx.errors import (
     ERROR_CODES,
     CellError,
@@ -313,7 +315,36 @@ def test_texts_without_the_library_of_units_are_errors_not_tracebacks() -> None:
     code = (
         "import sys; sys.modules['pint'] = None\n"
         "import cultivar_fx\n"
-        "assert cultivar_fx.why('DRY_MASS', '5 lb', 0.5).startswith("
-        "\"mass: got '5 lb', which has a unit, but the library that knows units is missing\")"
+        "assert cultivar_fx.why('DRY_MASS', '5 stone', 0.5).startswith("
+        "\"mass: got '5 stone', which has a unit, but the library that knows units is missing\")"
     )
     assert "cultivar_fx" in _modules_after(code)
+
+
+def test_a_moment_is_its_day_and_the_part_of_the_day_that_is_over() -> None:
+    # 2026-09-14 is day 46279 of spreadsheets; 18:45:36.5 is 67536.5 of 86400 seconds, by hand.
+    moment = dt.datetime(2026, 9, 14, 18, 45, 36, 500_000)
+    assert serial(moment) == pytest.approx(46279 + 67536.5 / 86400, abs=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "noun"),
+    [
+        ("LETHALITY", ([0, "x"], [100, 100]), "needs a number of hours"),
+        ("PAYBACK_YEARS", ("x", 100), "needs an amount of money"),
+        ("YEARLY_DEPRECIATION", (900, 0, "x"), "needs a number of years"),
+        ("LABOR_COST", ("x", 20), "needs a number of minutes"),
+        ("COST_PER_POUND", (100, "x"), "needs a number of pounds"),
+        ("COST_PER_KILOGRAM", (100, "x"), "needs a number of kilograms"),
+        ("HARVEST_PER_AREA", (10, 10, "x"), "needs a number of days"),
+    ],
+)
+def test_sentence_says_what_kind_of_number_is_needed(
+    name: str, arguments: tuple[Any, ...], noun: str
+) -> None:
+    assert noun in call("WHY", name, *arguments)
+
+
+def test_division_by_what_is_too_small_to_be_squared_is_not_possible() -> None:
+    with pytest.raises(NotPossible, match=r"CORE_TEMPERATURE: .* give no finite answer"):
+        cultivar_fx.core_temperature(1, 1e-200, 10, 10, 20, 98)

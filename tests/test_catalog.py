@@ -357,3 +357,86 @@ def test_limits_hold_what_they_say(text: str, inside: list[float], outside: list
     limits = parse_limits(text)
     assert all(map(limits.hold, inside))
     assert not any(map(limits.hold, outside))
+
+
+DOCSTRING = """Twice a mass.
+
+Parameters
+----------
+mass : float
+    Mass [{unit}].
+
+Returns
+-------
+float
+    Twice the mass [kg].
+
+References
+----------
+Arithmetic.
+
+Examples
+--------
+>>> {example}
+2
+"""
+
+
+@pytest.mark.parametrize(
+    ("unit", "example", "words"),
+    [
+        ("stone; above 0", "doubled(1)", "no known unit in brackets"),
+        ("kg; above 0", "doubled", "is not a call"),
+    ],
+)
+def test_docstring_that_defines_nothing_is_refused(unit: str, example: str, words: str) -> None:
+    def doubled(mass: float) -> float:
+        return 2 * mass
+
+    doubled.__doc__ = DOCSTRING.format(unit=unit, example=example)
+    made = Definition(doubled, "2*{mass}", "", False, False, False)
+    with pytest.raises(SyntaxError, match=words):
+        _ = (made.arguments, made.example)
+
+
+def test_definition_shows_its_name() -> None:
+    assert repr(definition("DRY_MASS")) == "<Definition DRY_MASS>"
+
+
+def test_package_has_nothing_but_its_functions() -> None:
+    assert set(cultivar_fx.__all__) >= {one.python_name for one in functions().values()}
+    with pytest.raises(AttributeError, match="no attribute 'wet_mass'"):
+        _ = cultivar_fx.wet_mass
+
+
+@pytest.mark.parametrize(
+    ("argument", "default"),
+    [
+        # Nothing lost, nothing added, no other thing beside it: what is left out is not there.
+        ("container_mass", 0),
+        ("lost_mass", 0),
+        ("loss_rate", 0),
+        ("margin", 0),
+        ("burden", 0),
+        ("carbon_dioxide_rate", 0),
+        ("efficiency", 1),
+        ("shelves", 1),
+        # Sea level, where tables of moist air are given for.
+        ("altitude", 0),
+        # The usual choices of statistics: Cohen, Statistical Power Analysis, from memory.
+        ("confidence", 0.95),
+        ("power", 0.8),
+        # 250 °F and 18 °F, as in the canning literature, from memory: 121.1 °C and 10 K.
+        ("reference_temperature", 121.1),
+        ("z_value", 10),
+    ],
+)
+def test_what_is_left_out_is_what_is_usual(argument: str, default: float) -> None:
+    defaults = [
+        one.default
+        for wanted in functions().values()
+        for one in wanted.arguments
+        if one.name == argument and one.default is not None
+    ]
+    assert defaults
+    assert set(defaults) == {default}

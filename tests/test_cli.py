@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import pytest
 
+from cultivar_fx import reference
 from cultivar_fx.catalog import functions
 from cultivar_fx.cli import main
 
@@ -92,3 +94,66 @@ def test_workbook_is_written_and_not_replaced_unasked(
 def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:
     assert main([]) == 0
     assert "workbook" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "shown"),
+    [
+        (["WET_BASIS", "150%"], "0.6 = 60 %"),
+        (["START_DATE", "2026-09-14", "30"], "2026-08-15"),
+        (["WHY", "WATER_TO_ADD", "200", "6%", "62%"], ""),
+    ],
+)
+def test_calc_shows_shares_dates_and_texts(
+    arguments: list[str], shown: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # 1.5 / 2.5; 30 days before the 14th of September
+    assert main(["calc", *arguments]) == 0
+    assert capsys.readouterr().out == f"{shown}\n"
+
+
+@pytest.mark.parametrize(
+    ("error", "sentence"),
+    [
+        (FileNotFoundError(2, "No such file", "farm.xlsx"), "No such file: farm.xlsx"),
+        (OSError(28, "No space left"), "No space left"),
+        (OSError("the engine stopped"), "the engine stopped"),
+    ],
+)
+def test_what_the_system_refuses_is_one_line(
+    error: OSError,
+    sentence: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def fail() -> str:
+        raise error
+
+    monkeypatch.setattr(reference, "overview", fail)
+    assert main(["functions"]) == 2
+    assert capsys.readouterr().err == f"cultivar-fx: {sentence}\n"
+
+
+def test_reader_that_has_seen_enough_ends_the_command_in_silence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail() -> str:
+        raise BrokenPipeError
+
+    monkeypatch.setattr(sys, "stdout", sys.stdout)  # puts back what the command lets go
+    monkeypatch.setattr(reference, "overview", fail)
+    assert main(["functions"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize("command", ["install", "uninstall"])
+@pytest.mark.parametrize("program", ["excel", "calc"])
+def test_install_and_uninstall_say_what_they_did(
+    command: str,
+    program: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(f"cultivar_fx.hosts.{program}_install.{command}", lambda: "Did it.")
+    assert main([command, program]) == 0
+    assert capsys.readouterr().out == "Did it.\n"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import product
 
 import psychrolib
@@ -366,3 +367,9 @@ def test_boiling_rooms_are_refused() -> None:
     for function in (cultivar_fx.humidifying_water, cultivar_fx.air_heat):
         with pytest.raises(NotPossible, match="temperature: got 90"):
             function(100, 5, "60%", 90, "100%", 8000)
+
+
+@pytest.mark.parametrize("changes", [1e-9, 9e-6, 1.1e-5, 0.01, 1, 30])
+def test_mean_of_a_decay(changes: float) -> None:
+    # The integral of exp(-x), as the standard library computes exp(x)-1 near 0.
+    assert climate.mean_decay(changes) == approx(-math.expm1(-changes) / changes, rel=1e-10)

@@ -204,3 +204,15 @@ def test_elsewhere_it_says_what_to_do_instead(
         command()
     assert "cultivar-fx install calc" in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def test_add_in_that_excel_holds_is_not_removed(
+    excel: StandInExcel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unlink(_: Path) -> None:
+        raise PermissionError(13, "in use")
+
+    install()
+    monkeypatch.setattr(Path, "unlink", unlink)
+    with pytest.raises(CannotInstall, match="Excel still runs with the add-in"):
+        uninstall()

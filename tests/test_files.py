@@ -15,10 +15,9 @@ from pathlib import Path
 
 import pytest
 
-from workbook_template.build import build
 from workbook_template.files import whole_file, whole_folder
-from workbook_template.page import Settings
 from workbook_template.refusals import CannotWrite
+from workbook_template.stored_values import with_stored_values
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60
@@ -43,13 +42,16 @@ def kill_a_writer(target: Path, kind: str, seconds: float) -> None:
     reader, started = os.pipe()
     writer = os.fork()
     if not writer:
-        write_for_ever(target, kind, started)
-    os.read(reader, 1)
+        try:
+            write_for_ever(target, kind, started)
+        finally:
+            os._exit(1)
+    os.close(started)
+    assert os.read(reader, 1) == b"."
     time.sleep(seconds)
     os.kill(writer, signal.SIGKILL)
     assert os.waitpid(writer, 0)[1] == signal.SIGKILL
     os.close(reader)
-    os.close(started)
 
 
 def is_whole(file: Path) -> bool:
@@ -141,18 +143,6 @@ def test_a_disk_that_runs_full_leaves_the_old_workbook(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [target]
 
 
-def test_the_engine_that_finds_no_room_is_one_sentence(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def fail(_: str) -> None:  # its words, seen with a limit on the size of files
-        raise OSError('recalculate XLSX failed: IO error: full (os error 28) at path "x"')
-
-    monkeypatch.setattr("formualizer.recalculate_xlsx_file", fail)
-    with pytest.raises(CannotWrite, match=r"the disk is full\. Nothing was changed"):
-        build(tmp_path / "farm.xlsx", Settings())
-    assert list(tmp_path.iterdir()) == []
-
-
 def test_an_interruption_leaves_the_old_file_and_nothing_else(target: Path) -> None:
     with pytest.raises(KeyboardInterrupt), whole_file(target) as unfinished:
         fail_after_writing(unfinished, KeyboardInterrupt())
@@ -240,3 +230,45 @@ def test_other_files_of_a_folder_stay(target: Path) -> None:
         (unfinished / "a.csv").write_text("new")
     assert sorted(path.name for path in target.parent.iterdir()) == ["a.csv", "farm.txt"]
     assert target.read_text() == "old"
+
+
+@pytest.fixture
+def without_links(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that has no links, such as a memory stick."""
+
+    def fail(*_: object) -> None:
+        raise fail_with(errno.EPERM)
+
+    monkeypatch.setattr(Path, "hardlink_to", fail)
+
+
+@pytest.mark.usefixtures("without_links")
+def test_new_file_is_written_to_a_disk_without_links(tmp_path: Path) -> None:
+    with whole_file(tmp_path / "new.txt", replace=False) as unfinished:
+        unfinished.write_text("new")
+    assert [path.read_text() for path in tmp_path.iterdir()] == ["new"]
+
+
+@pytest.mark.usefixtures("without_links")
+def test_file_that_came_up_meanwhile_is_kept_on_a_disk_without_links(tmp_path: Path) -> None:
+    path = tmp_path / "new.txt"
+    with pytest.raises(CannotWrite, match="exists already"), whole_file(path, replace=False):
+        path.write_text("another's")
+    assert path.read_text() == "another's"
+
+
+def test_error_of_the_engine_that_is_not_its_limit_is_passed_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def fail(_: bytes) -> None:
+        raise OSError("recalculate XLSX failed: no such function")
+
+    monkeypatch.setattr("formualizer.recalculate_xlsx_bytes", fail)
+    with pytest.raises(OSError, match="no such function"):
+        with_stored_values(b"")
+
+
+def test_folder_cannot_take_the_place_of_a_file(target: Path) -> None:
+    refused = pytest.raises(CannotWrite, match="is a file: give the name of a folder")
+    with refused, whole_folder(target):
+        pass

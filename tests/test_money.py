@@ -159,3 +159,8 @@ def test_whole_price_as_margin_is_refused() -> None:
 def test_investment_without_return_is_never_paid_back(yearly_net: float) -> None:
     with pytest.raises(OutOfRange, match="yearly_net"):
         cultivar_fx.payback_years(6000, yearly_net)
+
+
+def test_what_keeps_its_price_loses_nothing() -> None:
+    # By the definition of straight-line depreciation: the loss of value over the years.
+    assert cultivar_fx.yearly_depreciation(100, 100, 5) == 0

@@ -9,7 +9,7 @@ import pytest
 
 from cultivar_fx.catalog import functions
 from cultivar_fx.dimensions import SYSTEMS
-from cultivar_fx.native import formula
+from cultivar_fx.native import formula, split_call
 
 LONGEST = 8192
 """Characters of a formula in Excel ("Excel specifications and limits", Microsoft)."""
@@ -68,3 +68,22 @@ def test_formula_uses_functions_that_all_programs_have(name: str) -> None:
 def test_formula_leaves_nothing_to_be_filled_in(name: str) -> None:
     for text in texts(name):
         assert not re.search(r"CFX|\{[A-Za-z_]", text)
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "words"),
+    [
+        ("DRY_MASS", {"mass": "A1", "moisture": "B1", "water": "C1"}, "has no argument water"),
+        ("DRY_MASS", {"mass": "A1"}, "argument moisture is missing"),
+    ],
+)
+def test_formula_with_wrong_arguments_is_refused(
+    name: str, arguments: dict[str, str], words: str
+) -> None:
+    with pytest.raises(ValueError, match=words):
+        formula(name, arguments)
+
+
+def test_call_without_its_last_bracket_is_refused() -> None:
+    with pytest.raises(ValueError, match="unbalanced brackets"):
+        split_call("SUM(A1,(B1)", 3)

@@ -7,13 +7,20 @@ import os
 from typing import TYPE_CHECKING
 
 import pytest
-from packages import BOOK, packed, parts, small_workbook, with_part
+from packages import BOOK, BOOK_RELATIONS, SHEET_RELATIONS, packed, parts, small_workbook, with_part
 from workbooks import made
 
 from workbook_template import opening
 from workbook_template.opening import filled_cells, open_workbook, schema_version
 from workbook_template.package import examine
-from workbook_template.refusals import CannotRead, Encrypted, NotAWorkbook, Refusal, TooLarge
+from workbook_template.refusals import (
+    CannotRead,
+    Encrypted,
+    NotAWorkbook,
+    Refusal,
+    TooLarge,
+    Unsafe,
+)
 from workbook_template.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
 
@@ -81,10 +88,22 @@ def test_a_workbook_with_macros_is_read_without_them(tmp_path: Path) -> None:
     assert workbook.vba_archive is None
 
 
-def test_pictures_and_pivot_tables_are_passed_over(tmp_path: Path) -> None:
-    """A part that is not well-formed harms nothing where nobody reads it."""
+def test_pivot_tables_and_pictures_are_passed_over(tmp_path: Path) -> None:
+    """Even where they are broken: nobody reads them."""
+    kind = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+    changed = parts()
+    for name, old, new in (
+        (BOOK, "</definedNames>", '</definedNames><pivotCaches><pivotCache cacheId="1" r:id="p1"/>'
+         "</pivotCaches>"),
+        (BOOK_RELATIONS, "</Relationships>", f'<Relationship Id="p1" Target="pivotCache/p.xml" '
+         f'Type="{kind}/pivotCacheDefinition"/></Relationships>'),
+        (SHEET_RELATIONS, "</Relationships>", f'<Relationship Id="d1" Target="/xl/d.xml" '
+         f'Type="{kind}/drawing"/></Relationships>'),
+    ):  # fmt: skip
+        changed[name] = changed[name].replace(old.encode(), new.encode())
+    broken = b"<a><b></a>"
     path = tmp_path / "farm.xlsx"
-    path.write_bytes(with_part("xl/pivotCache/pivotCacheRecords1.xml", "<a><b></a>"))
+    path.write_bytes(packed({**changed, "xl/pivotCache/p.xml": broken, "xl/d.xml": broken}))
     assert open_workbook(path)["Ingredients"]["B7"].value == 2.5
 
 
@@ -135,24 +154,40 @@ def test_a_file_that_another_program_holds_is_one_sentence(
         open_workbook(farm)
 
 
+COMPOUND = bytes.fromhex("d0cf11e0a1b11ae1")
+
+
 @pytest.mark.parametrize(
-    ("name", "data", "kind", "cure"),
+    ("data", "kind", "cure"),
     [
-        ("farm.ods", packed({"mimetype": b"x"}), NotAWorkbook, "save it as Excel 2007-365"),
-        ("farm.xlsb", packed({"xl/workbook.bin": b"x"}), NotAWorkbook, "save it as .xlsx"),
-        ("farm.xlsx", bytes.fromhex("d0cf11e0a1b11ae1"), NotAWorkbook, "save it as .xlsx"),
-        ("farm.xlsx", bytes.fromhex("d0cf11e0a1b11ae1") + "EncryptedPackage".encode("utf-16-le"),
-         Encrypted, "save it without one"),
-        ("farm.xlsx", with_part("xl/vbaProject.bin", b"x"), Refusal, "without macros"),
-        ("farm.xlsx", with_part("xl/externalLinks/a.xml", b"<a/>"), Refusal, "break the link"),
+        (packed({"mimetype": b"x"}), NotAWorkbook, "save it as Excel 2007-365"),
+        (packed({"xl/workbook.bin": b"x"}), NotAWorkbook, "save it as .xlsx"),
+        (COMPOUND, NotAWorkbook, "save it as .xlsx"),
+        (COMPOUND + "EncryptedPackage".encode("utf-16-le"), Encrypted, "save it without one"),
     ],
-)  # fmt: skip
-def test_the_sentence_says_what_to_do(
-    tmp_path: Path, name: str, data: bytes, kind: type[Refusal], cure: str
+    ids=["ods", "xlsb", "xls", "encrypted"],
+)
+def test_the_sentence_about_another_kind_says_what_to_do(
+    tmp_path: Path, data: bytes, kind: type[Refusal], cure: str
 ) -> None:
-    (tmp_path / name).write_bytes(data)
+    (tmp_path / "farm").write_bytes(data)
     with pytest.raises(kind, match=cure):
-        open_workbook(tmp_path / name)
+        open_workbook(tmp_path / "farm")
+
+
+@pytest.mark.parametrize(
+    ("part", "cure"),
+    [
+        ("xl/vbaProject.bin", "save it as a workbook without macros"),
+        ("xl/externalLinks/externalLink1.xml", "break the link"),
+        ("xl/connections.xml", "delete the connection"),
+        ("xl/embeddings/oleObject1.bin", "delete that object"),
+    ],
+)
+def test_the_sentence_about_a_danger_says_what_to_do(tmp_path: Path, part: str, cure: str) -> None:
+    (tmp_path / "farm.xlsx").write_bytes(with_part(part, "<a/>"))
+    with pytest.raises(Unsafe, match=cure):
+        open_workbook(tmp_path / "farm.xlsx")
 
 
 def test_our_workbook_saved_as_opendocument_comes_back(
@@ -173,3 +208,20 @@ def test_the_file_is_not_touched(farm: Path) -> None:
     open_workbook(farm)
     assert (farm.read_bytes(), farm.stat().st_mtime_ns) == (small_workbook(), before.st_mtime_ns)
     assert BOOK in parts()
+
+
+def test_file_that_takes_more_memory_than_there_is_is_a_sentence(
+    farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("openpyxl.reader.excel.ExcelReader.read_worksheets", fail)
+    with pytest.raises(TooLarge, match="takes more memory than there is"):
+        open_workbook(farm)
+
+
+def test_more_text_than_a_farm_has_is_not_read(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(opening, "_MOST_LETTERS", 100)
+    with pytest.raises(TooLarge, match="holds more text"):
+        open_workbook(farm)

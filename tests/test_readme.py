@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import ast
 import doctest
 import re
 import shlex
 from pathlib import Path
+from typing import cast
 
 import pytest
 
+from cultivar_fx.call import call
+from cultivar_fx.catalog import definition
 from cultivar_fx.cli import main
-from cultivar_fx.reference import markdown_table
+from cultivar_fx.dimensions import METRIC, US
+from cultivar_fx.reference import markdown_table, unit_text
 
 README = Path(__file__).parent.parent / "README.md"
 TEXT = README.read_text(encoding="utf-8")
@@ -30,6 +35,32 @@ def test_commands_print_what_is_shown(
     main(shlex.split(command))
     printed = capsys.readouterr()
     assert printed.out + printed.err == re.sub(r"^    ", "", shown, flags=re.MULTILINE)
+
+
+TYPED = re.findall(
+    r"^\| .* \| `=CFX\.(\w+)\((.*)\)` \| ([\d.]+)(?: (%|[^|]+))? \|$", TEXT, re.MULTILINE
+)
+
+
+@pytest.mark.parametrize(("name", "typed", "shown", "unit"), TYPED, ids=[one[0] for one in TYPED])
+def test_what_is_typed_gives_what_is_shown(name: str, typed: str, shown: str, unit: str) -> None:
+    arguments = ast.literal_eval("[" + re.sub(r'(?<![\w."])([\d.]+%)', r'"\1"', typed) + "]")
+    answer = cast("float", call(name, *arguments))
+    digits = len(shown.partition(".")[2])
+    assert f"{answer * (100 if unit == '%' else 1):.{digits}f}" == shown
+    if unit and unit != "%":
+        result = definition(name).result
+        assert unit in (unit_text(result, METRIC), unit_text(result, US))
+
+
+def test_eight_are_shown() -> None:
+    assert len(TYPED) == 8
+
+
+def test_pictures_are_there() -> None:
+    pictures = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", TEXT)
+    assert len(pictures) == 4
+    assert all((README.parent / one).is_file() for one in pictures)
 
 
 def test_commands_are_found() -> None:

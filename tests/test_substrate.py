@@ -319,3 +319,14 @@ def test_nitrogen_outside_base_and_supplement_is_refused(target: str) -> None:
 def test_supplement_has_to_be_richer() -> None:
     with pytest.raises(NotPossible, match="supplement_nitrogen"):
         cultivar_fx.supplement_share("2%", "2%", "2%")
+
+
+def test_sample_of_nothing_but_water_is_all_moisture() -> None:
+    # Nothing is left beside the container: by the definition of moisture.
+    assert cultivar_fx.moisture_from_sample(30, 20, 20) == 1
+
+
+def test_base_and_supplement_alone_are_the_ends_of_the_share() -> None:
+    # Mass balance: none of the supplement leaves the base as it is, all of it the supplement.
+    assert cultivar_fx.supplement_share(0.001, 0.02, 0.001) == 0
+    assert cultivar_fx.supplement_share(0.001, 0.02, 0.02) == 1

@@ -131,6 +131,7 @@ def test_a_unit_can_be_typed_as_it_is_shown(dimension: Dimension, system: str) -
         ("°C", "50°F", 10),
         ("°C", "50 ºF", 10),
         ("°C", "50 ℉", 10),
+        ("°C", "50 ℃", 50),
         ("°C", "50 F", 10),
         ("°C", "50 f", 10),
         ("°C", "50 degF", 10),
@@ -270,6 +271,9 @@ def test_other_quantities_are_refused(metric_unit: str, text: str) -> None:
         "__import__('os')",
         "kg" * 30,
         "ML",  # milliliters in capitals, or millions of liters
+        "Min",  # minutes in capitals, not a million inches
+        "Yd",
+        "klb",
         "\N{PILE OF POO}",
     ],
 )

@@ -194,7 +194,7 @@ def test_no_template_needs_an_if() -> None:
 
 def test_no_template_hides_a_constant() -> None:
     for key, template in templates():
-        bare = re.sub(r'"[^"]*"|\{[!a-z][\w.]*\}|CFX\.\w+', "", template)
+        bare = re.sub(r'"[^"]*"|\{[!?]?[a-z][\w.]*\}|CFX\.\w+', "", template)
         numbers = set(re.findall(r"(?<![\w.])\d+\.?\d*(?:E-?\d+)?", bare))
         assert numbers <= {"0", "1"} | CALENDAR_AND_CLOCK | FLUSHES, (key, numbers)
 

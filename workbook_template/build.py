@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import gc
-import sys
-import traceback
 from dataclasses import replace as altered
 from typing import TYPE_CHECKING, Any
 
@@ -23,12 +20,15 @@ from workbook_template.files import whole_file
 from workbook_template.marks import mark
 from workbook_template.opening import mark_version
 from workbook_template.page import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.saving import small, workbook_bytes
 from workbook_template.sheets import all_sheets
-from workbook_template.stored_values import fill_stored_values
+from workbook_template.stored_values import with_stored_values
 from workbook_template.writer import Book, Entries, Writer
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
+
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
@@ -58,9 +58,14 @@ def build(
     """
     _check(settings)
     with whole_file(path, replace) as unfinished:
-        book = lay_out(settings, entries)
-        _save(book.workbook, unfinished)
-        fill_stored_values(unfinished)
+        package = whole_workbook(settings, entries)
+        unfinished.write_bytes(small(with_stored_values(package)))
+
+
+def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
+    """Give a workbook as the bytes of a file, without the values of its formulas."""
+    book = lay_out(settings, entries)
+    return workbook_bytes(book.workbook, book.filled)
 
 
 def _check(settings: Settings) -> None:
@@ -76,7 +81,11 @@ def _check(settings: Settings) -> None:
         raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")
 
 
-def lay_out(settings: Settings, entries: Entries | None = None) -> Book:
+def lay_out(
+    settings: Settings,
+    entries: Entries | None = None,
+    rows: Mapping[str, int] | None = None,
+) -> Book:
     """Write a workbook in memory.
 
     Parameters
@@ -85,6 +94,8 @@ def lay_out(settings: Settings, entries: Entries | None = None) -> Book:
         Units, currency and size.
     entries : Entries, optional
         What is typed into it, in its units.
+    rows : mapping of str to int, optional
+        How many rows tables have, by their keys, where that is known.
 
     Returns
     -------
@@ -97,7 +108,7 @@ def lay_out(settings: Settings, entries: Entries | None = None) -> Book:
     for style in styles.named_styles():
         workbook.add_named_style(style)
     sheets = all_sheets(settings, book.entries.carried)
-    writers = [Writer(book, _with_room(sheet, book.entries)) for sheet in sheets]
+    writers = [Writer(book, _with_room(sheet, book.entries, rows or {})) for sheet in sheets]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -116,10 +127,14 @@ def lay_out(settings: Settings, entries: Entries | None = None) -> Book:
     return book
 
 
-def _with_room(sheet: Sheet, entries: Entries) -> Sheet:
+def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet:
     """Let the tables of a sheet hold all rows that are typed into them."""
     blocks = [
-        altered(block, more_rows=max(block.more_rows, len(entries.tables.get(block.table.key, ()))))
+        altered(
+            block,
+            more_rows=max(block.more_rows, len(entries.tables.get(block.table.key, ()))),
+            exact_rows=rows.get(block.table.key, 0),
+        )
         if isinstance(block, TableBlock)
         else block
         for block in sheet.blocks
@@ -180,19 +195,3 @@ def _page(writer: Writer) -> None:
         worksheet.protection.formatRows = False
     if sheet.set_page is not None:
         sheet.set_page(writer)
-
-
-def _save(workbook: Workbook, path: Path) -> None:
-    """Let the library write; where it cannot, let go of its half-written sheets in silence."""
-    try:
-        workbook.save(path)
-    except OSError as error:
-        hook = sys.unraisablehook
-        sys.unraisablehook = lambda _: None  # each would say once more that it cannot be written
-        earlier: BaseException | None = error
-        while earlier:
-            traceback.clear_frames(earlier.__traceback__)
-            earlier = earlier.__context__
-        gc.collect()
-        sys.unraisablehook = hook
-        raise

@@ -80,7 +80,7 @@ def carry_over(
     existing_folder(new)
     reading = read(old, large)
     entries, settings, report = carried(reading, units, batch_rows)
-    _check_size(settings, entries, old, large)
+    check_size(settings, entries, old, large)
     build(new, settings, entries, replace)
     return report
 
@@ -117,7 +117,7 @@ def carried(
     return _Carrying(reading, settings, report).entries(), settings, report
 
 
-def _check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
+def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
     """Refuse to make a workbook that could not be read again."""
     limits = Limits().times(LARGER) if large else Limits()
     cells = sum(

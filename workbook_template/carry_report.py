@@ -66,7 +66,7 @@ class Report:
         besides = f"{len(self.leftovers)} things besides"
         lines = [
             f"Read in {self.file}: {typed}; {besides}.",
-            f"Carried to their places: all but {self.left}.",
+            f"Carried to their places: all{f' but {self.left}' if self.left else ''}.",
         ]
         if self.converted:
             lines.append(

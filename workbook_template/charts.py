@@ -21,7 +21,7 @@ CHART_ROWS = 19
 """Rows of the sheet that a chart covers, its gap included."""
 
 _WIDTH, _HEIGHT = 19.0, 8.5  # cm
-_COLORS = (styles.ACCENT, "B0703C", "3F7D6E", "8A8A8A")
+_COLORS = (styles.ACCENT, "B0703C", "E6CFB0", "8A8A8A")  # told apart in black and white too
 _CHARTS = {"line": LineChart, "scatter": ScatterChart}
 _DASHES: tuple[Literal["solid", "dash", "dot", "dashDot"], ...] = (
     "solid",
@@ -49,6 +49,7 @@ class Chart:
     description: str
     kind: str = "bar"
     number_format: str = "0.00"
+    column: str = "A"
 
 
 def add_chart(writer: Writer, row: int, chart: Chart) -> None:
@@ -78,7 +79,7 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
     drawn.x_axis.delete = drawn.y_axis.delete = False
     drawn.y_axis.number_format = chart.number_format
     drawn.alternative_text = (chart.title, chart.description)
-    writer.worksheet.add_chart(drawn, f"A{row}")
+    writer.worksheet.add_chart(drawn, f"{chart.column}{row}")
 
 
 def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Reference:
@@ -106,7 +107,7 @@ def _styled(series: Any, number: int, chart: Chart) -> Any:
         series.marker.graphicalProperties.line.solidFill = color
     else:
         series.graphicalProperties.solidFill = color
-        series.graphicalProperties.line.solidFill = color
+        series.graphicalProperties.line.solidFill = styles.INK
     if len(chart.values) == 1:
         series.dLbls = DataLabelList(
             showVal=True,

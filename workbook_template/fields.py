@@ -87,6 +87,8 @@ class Field:
         words parted by ``|``.
     required : bool
         Whether a row of the table makes no sense without it.
+    of_money : bool
+        Whether it tells about money although its unit does not, such as a share of a price.
     """
 
     key: str
@@ -99,11 +101,17 @@ class Field:
     source: str = ENTERED
     choices: str = ""
     required: bool = True
+    of_money: bool = False
 
     @property
     def dimension(self) -> Dimension:
         """The kind of quantity."""
         return dimension_of(self.unit)
+
+    @property
+    def is_money(self) -> bool:
+        """Tell whether it is an amount of money, or tells about one."""
+        return self.of_money or CURRENCY_MARK in self.unit
 
     @property
     def bounds(self) -> Limits:
@@ -134,6 +142,7 @@ class Computed:
 
     ``formula`` is a template: ``{key}`` is another column of the row, ``{table.key}`` a whole
     column elsewhere, a bare input key an input cell, ``CFX.NAME(...)`` a worksheet function.
+    ``is_presence`` marks a column that tells no more of a private figure than that it is there.
     """
 
     key: str
@@ -141,6 +150,7 @@ class Computed:
     unit: str
     formula: str
     help: str = ""
+    is_presence: bool = False
 
     @property
     def dimension(self) -> Dimension:

@@ -1,7 +1,8 @@
 """Formula templates of the workbook: cell names and worksheet functions become native text.
 
 A template reads like what a grower types: ``CFX.WATER_TO_ADD({mix_mass},{moisture},{target})``.
-``CFX.NAME.HOLDS(...)`` is the condition under which the function has an answer at all.
+``CFX.NAME.HOLDS(...)`` is the condition under which the function has an answer at all. A key
+written ``{?key}`` is named without waiting for it to be filled.
 """
 
 from __future__ import annotations
@@ -16,18 +17,18 @@ from cultivar_fx.native import formula, requirement, split_call
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_KEY = re.compile(r"\{([a-z][\w.]*)\}")
+_KEY = re.compile(r"\{(\??)([a-z][\w.]*)\}")
 _CALL = re.compile(re.escape(PREFIX) + r"(\w+?)(\.HOLDS)?\(")
 
 
 def keys_of(template: str) -> list[str]:
-    """Give the keys that a template names, each once, in order."""
-    return list(dict.fromkeys(_KEY.findall(template)))
+    """Give the keys that a template waits for, each once, in order."""
+    return list(dict.fromkeys(key for unasked, key in _KEY.findall(template) if not unasked))
 
 
 def render(template: str, resolve: Callable[[str], str], units: str) -> str:
     """Write a template out as spreadsheet text, without the equals sign."""
-    return _expand(_KEY.sub(lambda match: resolve(match[1]), template), units)
+    return _expand(_KEY.sub(lambda match: resolve(match[2]), template), units)
 
 
 def _expand(text: str, units: str) -> str:

@@ -16,7 +16,7 @@ from workbook_template.contents import Found, formula_of
 from workbook_template.fields import Computed, Field, heading
 from workbook_template.formula_shape import shape
 from workbook_template.marks import VERSION_LINES
-from workbook_template.own_cells import blank, held, same, unmoved
+from workbook_template.own_cells import blank, held, same, shapes, unmoved
 from workbook_template.page import FIRST_ROW
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
 from workbook_template.sheets.start import START
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 TYPED_OVER = "computed cell, typed over"
 OTHER_FORMULA = "computed cell, with another formula"
+DELETED = "computed cell, deleted"
 TYPED_FORMULA = "formula in a cell to type in"
 EXTRA_COLUMN = "column of your own"
 EXTRA_SHEET = "sheet of your own"
@@ -64,6 +65,22 @@ def find_leftovers(reading: Reading) -> list[Leftover]:
     """
     search = _Search(reading)
     return [*search.leftovers(), *search.names()]
+
+
+def find_deleted(reading: Reading) -> list[Leftover]:
+    """Find the computed cells outside of tables that are blank now.
+
+    Parameters
+    ----------
+    reading : Reading
+        A workbook that was read.
+
+    Returns
+    -------
+    list of Leftover
+        Each with its place, and the words beside it.
+    """
+    return list(_Search(reading).deleted())
 
 
 class _Search:
@@ -107,6 +124,19 @@ class _Search:
         for name, defined in self.contents.workbook.defined_names.items():
             if name not in ours and not name.startswith(("CFX.", "_xlnm.")):
                 yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
+
+    def deleted(self) -> Iterator[Leftover]:
+        """Give the formulas of ours that are nowhere on their sheet any more."""
+        for name, sheet in self.homes.items():
+            left = self.left[sheet]
+            alignment = Alignment(self.ours[name], left)
+            ours, kept = shapes(self.ours[name]), shapes(left)
+            for place, value in self.ours[name].items():
+                if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
+                    there = alignment.place(*place)
+                    found = self.contents.found(sheet, *there)
+                    if there[0] and not found.is_filled:
+                        yield Leftover(DELETED, found, self._label(name, place))
 
     def _known_sheets(self) -> dict[str, str]:
         """Tell which sheet is which by the inputs and tables that stand there."""

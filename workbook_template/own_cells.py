@@ -83,3 +83,8 @@ def unmoved(left: Cells, lost: list[object]) -> list[tuple[int, int]]:
 
 def _kind_and_text(value: Formula | str) -> tuple[bool, str]:
     return (True, shape(value.text)) if isinstance(value, Formula) else (False, value)
+
+
+def shapes(cells: Cells) -> Counter[str]:
+    """Count the formulas of each shape."""
+    return Counter(shape(one.text) for one in cells.values() if isinstance(one, Formula))

@@ -33,7 +33,7 @@ class Settings:
     units: str = METRIC
     currency: str = "$"
     invented: bool = False
-    batch_rows: int = 200
+    batch_rows: int = 100
     typed_functions: bool = True
 
 
@@ -119,6 +119,8 @@ class Form:
         """Say where the cells of the block are."""
         for offset, line in enumerate(self.rows, 1):
             writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field))
+            if isinstance(line, Calculated):
+                writer.book.forms[line.key] = line
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
@@ -199,11 +201,12 @@ class TableBlock:
 
     table: Table
     more_rows: int = 0
+    exact_rows: int = 0
 
     @property
     def rows(self) -> int:
-        """The rows of the table: its own number, or the larger one asked for."""
-        return max(self.table.rows, self.more_rows)
+        """The rows of the table: its own number or the larger one asked for, or exactly so many."""
+        return self.exact_rows or max(self.table.rows, self.more_rows)
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""

@@ -1,30 +1,22 @@
-"""Puts every formula's value into the file, so that previews and readers show numbers.
-
-The engine recalculates the finished file. A few functions it cannot compute yet; for their
-examples on the sheet Functions the value comes from the function itself.
-"""
+"""Puts every formula's value into the file, so that previews and readers show numbers."""
 
 from __future__ import annotations
 
-import os
-import re
-from typing import TYPE_CHECKING
-
 import formualizer
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
-_NUMBER = re.compile(r"\(os error (\d+)\)")
+_TOO_MANY = "formula cell count limit"
 
 
-def fill_stored_values(path: Path) -> None:
-    """Recalculate a workbook file in place."""
+def with_stored_values(package: bytes) -> bytes:
+    """Give a workbook file, as bytes, with the value of every formula beside it.
+
+    The engine takes no more than some 100 000 formulas, as many as about 800 batches have. A larger
+    workbook stays without values: the spreadsheet program works them out when it opens the file.
+    """
     try:
-        formualizer.recalculate_xlsx_file(str(path))
+        recalculated: bytes = formualizer.recalculate_xlsx_bytes(package)["bytes"]
     except OSError as error:
-        number = _NUMBER.search(str(error))
-        if number is None:
+        if _TOO_MANY not in str(error):
             raise
-        # The engine tells the system's number in its words only.
-        raise OSError(int(number[1]), os.strerror(int(number[1]))) from error
+        return package
+    return recalculated

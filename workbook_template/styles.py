@@ -36,6 +36,8 @@ _FORMATS = {
     "money": "#,##0.00",
     "yearly amount": "#,##0.00",
     "cost of a block": "#,##0.000",
+    "money per pound": "#,##0.00",
+    "money per kilogram": "#,##0.00",
     "price of a mass": "#,##0.000",
     "price of energy": "#,##0.000",
     "price of a bag": "#,##0.000",

@@ -7,6 +7,7 @@ signs. An apostrophe in front keeps it text; taking it off again gives the same 
 from __future__ import annotations
 
 import re
+from copy import copy
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
@@ -103,4 +104,6 @@ def write_text(cell: Cell | Any, text: str) -> None:
     cell.value = text
     cell.data_type = "s"
     if _LIVE.match(text):
-        cell.quotePrefix = True
+        alone: Any = cell
+        alone._style = copy(alone._style)  # other cells may share it
+        alone.quotePrefix = True

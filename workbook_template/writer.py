@@ -8,12 +8,14 @@ from datetime import date, time, timedelta
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from openpyxl.cell.cell import ERROR_CODES
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import PatternFill
 from openpyxl.styles.differential import DifferentialStyle
 from openpyxl.styles.fonts import Font
 from openpyxl.utils import get_column_letter, quote_sheetname
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.table import Table as ExcelTable
@@ -33,6 +35,7 @@ from workbook_template.fields import (
     unit_label,
 )
 from workbook_template.formulas import keys_of, render, when_filled
+from workbook_template.saving import Filled, may_be_shared
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.texts import write_text
 
@@ -43,9 +46,11 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.page import Settings, Sheet
+    from workbook_template.page import Calculated, Settings, Sheet
 
 Value = float | str | date | time | timedelta | CellError | None
+LONGEST_TYPED = 200
+"""Characters that an input of text takes."""
 _PROMPT_LIMIT = 255
 TITLE_LIMIT = 32
 _ANY_ROW = "\0"
@@ -91,11 +96,16 @@ class Book:
     cells: dict[str, CellPlace] = field(default_factory=dict)
     columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
     fields: dict[tuple[str, str], Field] = field(default_factory=dict)
+    forms: dict[str, Calculated] = field(default_factory=dict)
+    filled: list[Filled] = field(default_factory=list)
+    """The formulas that are stored once, and shared."""
+    looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
+    """The library's form of each style with a number format."""
 
     def name_lists(self) -> None:
         """Name each column that some choice offers."""
         chosen = [*SINGLE_INPUTS.values(), *self.fields.values()]
-        for choices in {one.choices for one in chosen if "." in one.choices}:
+        for choices in dict.fromkeys(one.choices for one in chosen if "." in one.choices):
             place = self.columns[tuple_key(choices)]
             ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
             name = list_name(choices)
@@ -198,13 +208,24 @@ class Writer:
         if not text:
             return
         cell = self.worksheet.cell(row, column)
-        cell.style = style
+        self._dress(cell, style)
         write_text(cell, text)
+
+    def _dress(self, cell: Any, style: str, dimension: Dimension | None = None) -> None:
+        """Give a cell a style, and the number format of its kind; each is looked up once."""
+        known = self.book.looks.get((style, dimension))
+        if known is None:
+            cell.style = style
+            if dimension is not None:
+                cell.number_format = styles.number_format(dimension)
+            self.book.looks[style, dimension] = copy(cell._style)
+        else:
+            cell._style = copy(known)
 
     def section(self, row: int, title: str) -> None:
         """Write the heading of a section, ruled over the width of the sheet."""
         for column in range(1, len(self.sheet.widths) + 1):
-            self.worksheet.cell(row, column).style = "farm section"
+            self._dress(self.worksheet.cell(row, column), "farm section")
         self.text(row, 1, title, "farm section")
 
     def heading(self, row: int, column: int, of: Column) -> None:
@@ -219,11 +240,12 @@ class Writer:
         self.text(row, first, text, style)
         last = self.sheet.printed_columns or len(self.sheet.widths)
         for column in range(first, last + 1):
-            self.worksheet.cell(row, column).style = style
-        self.worksheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
-        wrapped = styles.wrapped(self.worksheet.cell(row, first))
-        self.worksheet.cell(row, first).alignment = wrapped
-        size = self.worksheet.cell(row, first).font.size / styles.TEXT_SIZE
+            self._dress(self.worksheet.cell(row, column), style)
+        # The library's own way goes over the borders of every cell, which are as they should be.
+        self.worksheet.merged_cells.add(CellRange(None, first, row, last, row))
+        cell = self.worksheet.cell(row, first)
+        cell.alignment = styles.wrapped(cell)
+        size = cell.font.size / styles.TEXT_SIZE
         lines = ceil(len(text) * size * 1.05 / sum(self.sheet.widths[first - 1 : last]))
         self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
 
@@ -235,12 +257,11 @@ class Writer:
             location=f"{quote_sheetname(sheet)}!A1",
             display=words or sheet,
         )
-        self.worksheet.cell(row, column).style = "farm link"
 
     def writing_line(self, row: int, first: int) -> None:
         """Leave room to write on the printed page."""
         for column in range(first, len(self.sheet.widths) + 1):
-            self.worksheet.cell(row, column).style = "farm writing line"
+            self._dress(self.worksheet.cell(row, column), "farm writing line")
         self.worksheet.row_dimensions[row].height = 21.0
 
     def unit(self, dimension: Dimension) -> str:
@@ -304,6 +325,9 @@ class Writer:
             text = self._formula_text(of.formula, table, _ANY_ROW, (), waits)
             for row, cell in enumerate(cells, first):
                 cell.value = text.replace(_ANY_ROW, str(row))
+            if len(cells) > 1 and may_be_shared(text):
+                last = first + len(cells) - 1
+                self.book.filled.append(Filled(self.sheet.name, column, first, last))
             self._look(cells, _result_style(of.dimension), of.dimension)
         else:
             for cell, value in zip(cells, values, strict=True):
@@ -313,22 +337,21 @@ class Writer:
     def _input_column(self, cells: Sequence[Any], one: Field, values: Sequence[Value]) -> None:
         self._look(cells, "farm input" if one.is_number else "farm input text", one.dimension)
         for cell, value in zip(cells, values, strict=True):
-            _enter(cell, value)
+            enter(cell, value)
 
     def value(self, row: int, column: int, value: Value) -> None:
         """Write a value of any kind into a cell for text."""
         if value is not None:
             cell = self.worksheet.cell(row, column)
             cell.style = "farm input text"
-            _enter(cell, value)
+            enter(cell, value)
 
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
         """Give cells of one column their common look; setting it one by one is slow."""
         model = cells[0]
-        model.style = style
-        model.number_format = styles.number_format(dimension)
+        self._dress(model, style, dimension)
         for cell in cells[1:]:
-            cell._style = copy(model._style)
+            cell._style = model._style
 
     def formula(
         self,
@@ -343,8 +366,7 @@ class Writer:
         """Write a computed cell, which looks empty until what it needs is filled."""
         cell = self.worksheet.cell(row, column)
         cell.value = self._formula_text(template, "", str(row), waits_for, waits)
-        cell.style = style or _result_style(dimension)
-        cell.number_format = styles.number_format(dimension)
+        self._dress(cell, style or _result_style(dimension), dimension)
 
     def _formula_text(
         self, template: str, table: str, row: str, waits_for: Sequence[str], waits: bool
@@ -401,11 +423,14 @@ class Writer:
                 needs = f"A share, {limits}; type 62% or 0.62."
         else:
             validation = DataValidation(
-                type="textLength", operator="lessThanOrEqual", formula1="200", allow_blank=True
+                type="textLength",
+                operator="lessThanOrEqual",
+                formula1=str(LONGEST_TYPED),
+                allow_blank=True,
             )
         validation.promptTitle = validation.errorTitle = one.label[:TITLE_LIMIT]
         validation.prompt = f"{one.help} {needs}".strip()[:_PROMPT_LIMIT]
-        validation.error = (needs or "At most 200 characters.")[:_PROMPT_LIMIT]
+        validation.error = (needs or f"At most {LONGEST_TYPED} characters.")[:_PROMPT_LIMIT]
         validation.showInputMessage = validation.showErrorMessage = True
         return validation
 
@@ -468,14 +493,26 @@ class Writer:
         self.worksheet.conditional_formatting.add(cells, rule)
 
 
-def _enter(cell: Any, value: Value) -> None:
-    """Put a value into a cell as it was typed: text stays text, an error an error."""
-    if isinstance(value, str):
-        write_text(cell, value)
-    elif isinstance(value, CellError):
+def enter(cell: Any, value: Value) -> None:
+    """Put a value into a cell as it was typed: text stays text, an error an error.
+
+    Errors that only some programs know, such as #SPILL!, become text.
+
+    Parameters
+    ----------
+    cell : openpyxl cell
+        Where to write.
+    value : Value
+        What to write; nothing leaves the cell as it is.
+    """
+    if isinstance(value, CellError) and value.code in ERROR_CODES:
         cell.value = value.code
         cell.data_type = "e"
+    elif isinstance(value, str | CellError):
+        write_text(cell, value.code if isinstance(value, CellError) else value)
     elif value is not None:
+        if isinstance(value, date | time):  # the library sets a format, and others share this one
+            cell._style = copy(cell._style)
         cell.value = value
 
 

@@ -47,7 +47,7 @@ def _answer(wanted: ExcelFunction, values: Sequence[Any]) -> Any:
 def _marked(answer: Any) -> Any:
     """Mark error values by their text."""
     if isinstance(answer, list):
-        return [_marked(one) for one in answer]
+        return [_marked(one) if type(one) in (list, CellError) else one for one in answer]
     return answer.code if isinstance(answer, CellError) else answer
 
 

@@ -6,7 +6,17 @@ to measure. Amounts of money start blank, since nobody can assume them.
 
 from __future__ import annotations
 
-from workbook_template.schema import cards, farm, logs, materials, outlook, products, rooms, trials
+from workbook_template.schema import (
+    cards,
+    farm,
+    logs,
+    materials,
+    outlook,
+    partner,
+    products,
+    rooms,
+    trials,
+)
 
 SCHEMA_VERSION = 1
 """Counts up with every change of keys, so that an older workbook is recognized."""
@@ -33,6 +43,7 @@ TABLES = {
 }
 SECTIONS = (
     *farm.FARM,
+    partner.PARTNER,
     cards.MIX_CARD,
     cards.SAMPLE,
     logs.STEAM,
@@ -58,3 +69,9 @@ def look_up(column: str, choice: str) -> str:
     table, _, _ = column.partition(".")
     first = TABLES[table].first.key
     return f"INDEX({{{column}}},MATCH({{{choice}}},{{{table}.{first}}},0))"
+
+
+def look_up_filled(column: str, choice: str) -> str:
+    """Write the same so that a figure that is blank there is blank here, and not 0."""
+    found = look_up(column, choice)
+    return f'CHOOSE(1+({found}=""),{found},"")'

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, Field, Section
+from workbook_template.fields import Field, Section
 
 MIX_CARD = Section(
     "Choose",
@@ -74,7 +74,8 @@ COSTING = Section(
             "0 to below 1",
             "Of the price after fees.",
             default=0.4,
-            source=ASSUMPTION,
+            source="What you wish for.",
+            of_money=True,
         ),
     ),
 )

@@ -46,6 +46,7 @@ FARM = (
                 "Taxes, insurance, benefits; 44 % in the US, 2015 (BLS).",
                 default=0.0,
                 source=ASSUMPTION,
+                of_money=True,
             ),
             Field(
                 "electricity_price",

@@ -29,6 +29,11 @@ def _line(table: str, key: str) -> Computed:
     return Computed("line", "Row", "count", formula, "Numbers the rows of the table.")
 
 
+def flush_of(row: str, flush: str) -> str:
+    """Number a flush of the batch in a row of the log, as the look-up of the harvests does."""
+    return f"{flush}*ROWS({{batches.batch}})+{row}"
+
+
 def _place(key: str, label: str, column: str) -> Computed:
     """Make the column that says in which row of another table a choice stands."""
     choice = column.partition(".")[2]
@@ -45,12 +50,12 @@ def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
     return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
 
 
-def _batch_found() -> Computed:
+def _batch_found(found: str) -> Computed:
     return Computed(
         "found",
         "Batch found",
         "count",
-        "COUNTIF({batches.batch},{batch})",
+        found,
         "0 where the batch is not on the sheet Batches.",
     )
 
@@ -232,7 +237,9 @@ BATCHES = Table(
             "date",
             f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
             "CHOOSE(1+({flushes_left}>0),{clear_due},"
-            'IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},{batch}&"|"&{flushes_picked})'
+            "IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},"
+            + flush_of("{line}", "{flushes_picked}")
+            + ")"
             "+N(INDEX({strains.flush_interval_days},{at_strain})),{first_due}))"
             ',"")',
             "A later flush is counted from the days on which the one before was picked.",
@@ -292,7 +299,9 @@ BATCHES = Table(
             "first_picked",
             "First flush picked",
             "date",
-            'IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},{batch}&"|"&1),"")',
+            "IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},"
+            + flush_of("{line}", "1")
+            + '),"")',
             "Mean day, where it took several.",
         ),
         Computed(
@@ -446,7 +455,7 @@ HARVESTS = Table(
             '(INDEX({batches.state},{at_batch})="ended")*1',
             "1 where it is: such harvests count for the farm's own figures.",
         ),
-        _batch_found(),
+        _batch_found("COUNT(INDEX({harvests.at_batch},{line}))"),
         _early(),
         Computed(
             "late",
@@ -462,7 +471,13 @@ HARVESTS = Table(
             "(N({unsold})>{fresh})*1",
             "1 where the unsold mass is more than the fresh mass.",
         ),
-        Computed("batch_flush", "Batch and flush", "state", '{batch}&"|"&{flush}', "A look-up."),
+        Computed(
+            "batch_flush",
+            "Batch and flush",
+            "count",
+            flush_of("{at_batch}", "{flush}"),
+            "One number for each flush of each batch: programs find numbers fastest.",
+        ),
         Computed(
             "begins",
             "Begins a flush",
@@ -496,7 +511,7 @@ LOSSES = Table(
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
         ),
-        _batch_found(),
+        _batch_found("COUNT(MATCH({batch},{batches.batch},0))"),
         _early(),
         _place("at_batch", "Row of the batch", "batches.batch"),
     ),

@@ -96,6 +96,7 @@ PRODUCTS = Table(
             "0 to below 1",
             "Of the price: stall, card, commission.",
             default=0.0,
+            of_money=True,
         ),
         Field("delivery", "Delivery of a pack", "money", "0 or more", "Trip and cooling."),
         Field(
@@ -139,6 +140,7 @@ PRODUCTS = Table(
             "*(MIN({price},{pack_cost},{packing_minutes},{fees},{delivery},{sold_share},"
             '{packs_per_week})>=0),"",1)',
             "1 where the row, its recipe and its strain have all that is needed.",
+            is_presence=True,
         ),
         Computed(
             "found",

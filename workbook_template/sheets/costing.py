@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.missing import Missing
 from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.schema.cards import CHANGES, COSTING
 from workbook_template.sheets import costing_lists as lists
@@ -392,6 +393,7 @@ def sheet() -> Sheet:
         purpose="What a block and a pack cost, step by step, and what is earned.",
         blocks=[
             Form(COSTING.title, COSTING.fields),
+            Missing(("cost_good", "cost_sold", "margin_share")),
             Form("What it rests on", _BASIS),
             Form("A block started, step by step", (*_STEPS, *_TOTALS)),
             Custom(CHART_ROWS, _chart_of_steps),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.page import Form, NewPage, Sheet, TableBlock
 from workbook_template.schema.farm import EQUIPMENT, FARM
+from workbook_template.schema.partner import PARTNER
 
 
 def sheet() -> Sheet:
@@ -14,6 +15,7 @@ def sheet() -> Sheet:
         blocks=[
             *(Form(section.title, section.fields) for section in FARM),
             NewPage(),
+            Form(PARTNER.title, PARTNER.fields),
             TableBlock(EQUIPMENT),
         ],
         widths=(34, 24, 16, 16, 18, 18, 18),

@@ -23,7 +23,7 @@ from workbook_template.page import (
     Sheet,
 )
 from workbook_template.schema import look_up
-from workbook_template.schema.logs import BATCHES
+from workbook_template.schema.logs import BATCHES, flush_of
 from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
 from workbook_template.schema.outlook import FORECAST
 from workbook_template.writer import address
@@ -145,7 +145,7 @@ _MOVE = (
     f"{_of_batch('moved')})"
 )
 _AFTER_THE_LAST = (
-    'AVERAGEIFS({harvests.date},{harvests.batch_flush},{batch}&"|"&{last})'
+    f"AVERAGEIFS({{harvests.date}},{{harvests.batch_flush}},{flush_of('{row}', '{last}')})"
     f"+{_of_strain('interval')}"
 )
 
@@ -186,7 +186,7 @@ def _flushes(batch_rows: int) -> Grid:
                 "count",
                 "MAX("
                 + ",".join(
-                    f'(COUNTIF({{harvests.batch_flush}},{{batch}}&"|"&{flush})>0)*{flush}'
+                    f"(COUNTIF({{harvests.batch_flush}},{flush_of('{row}', str(flush))})>0)*{flush}"
                     for flush in _FLUSHES
                 )
                 + ")",

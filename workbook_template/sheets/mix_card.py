@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.fields import Computed, Counter, Field
+from workbook_template.missing import Missing
 from workbook_template.page import ROUNDING, Calculated, Check, Custom, Form, Grid, Lines, Sheet
-from workbook_template.schema import look_up
+from workbook_template.schema import look_up_filled
 from workbook_template.schema.cards import MIX_CARD, SAMPLE
 
 if TYPE_CHECKING:
@@ -133,7 +134,7 @@ _HOW = (
         "mix_target",
         "Target moisture",
         "fraction",
-        look_up("recipes.target_moisture", "mix_recipe"),
+        look_up_filled("recipes.target_moisture", "mix_recipe"),
         "From the sheet Recipes.",
     ),
     Calculated(
@@ -148,14 +149,14 @@ _HOW = (
         "mix_density",
         "Bulk density, mixed",
         "kg/L",
-        look_up("recipes.bulk_density", "mix_recipe"),
+        look_up_filled("recipes.bulk_density", "mix_recipe"),
         "From the sheet Recipes.",
     ),
     Calculated(
         "mix_spawn_rate",
         "Spawn rate",
         "fraction",
-        look_up("strains.spawn_rate", "mix_strain"),
+        look_up_filled("strains.spawn_rate", "mix_strain"),
         "From the sheet Strains.",
     ),
     Calculated(
@@ -170,7 +171,8 @@ _HOW = (
         "Mass of the wet batch",
         "kg",
         'CHOOSE(MATCH({mix_size},{"bags wanted","full mixer"},0),'
-        "CFX.BATCH_MASS({bags_wanted},{block_mass},{lost_mass}),{mix_full_mass})",
+        'CHOOSE(1+COUNT({bags_wanted}),"",CFX.BATCH_MASS({bags_wanted},{block_mass},{lost_mass})),'
+        "{?mix_full_mass})",
         "Filled bags and what stays in the mixer.",
     ),
     Calculated(
@@ -263,6 +265,7 @@ def sheet() -> Sheet:
         purpose="Pick a recipe and a number of bags: what to weigh, what to dial, how much spawn.",
         blocks=[
             Form(MIX_CARD.title, MIX_CARD.fields),
+            Missing(("mix_dial", "mix_spawn_bags", "mix_loads", "mix_steam_hours")),
             Form("The batch", _BATCH),
             _WEIGH_OUT,
             Form("How it comes about", _HOW),

@@ -279,7 +279,7 @@ def _charts(writer: Writer, row: int) -> None:
     )
     add_chart(
         writer,
-        row + CHART_ROWS,
+        row + 1,
         Chart(
             title="Blocks lost by the month in which they were made",
             categories="by_month.month",
@@ -291,6 +291,7 @@ def _charts(writer: Writer, row: int) -> None:
             "batches made in it, between both ends of its 95 % interval.",
             kind="col",
             number_format="0%",
+            column="I",
         ),
     )
 
@@ -302,7 +303,7 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What came of the batches: losses, yield, days, cost, and was it as planned?",
         blocks=[
             Form("All ended batches", _together(settings.units)),
-            Custom(2 * CHART_ROWS - 1, _charts),
+            Custom(CHART_ROWS, _charts),
             NewPage(),
             Form(RESULTS.title, RESULTS.fields),
             Lines("What counts", _RULE, "farm text"),

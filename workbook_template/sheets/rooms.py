@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbook_template.missing import Missing
 from workbook_template.page import Calculated, Check, Form, Lines, Sheet, TableBlock
 from workbook_template.schema.rooms import (
     FRUITING_ROOM,
@@ -274,6 +275,7 @@ def sheet() -> Sheet:
         name="Rooms",
         purpose="Fresh air, heat and water of the rooms, cold walls, and the check of the sensor.",
         blocks=[
+            Missing(("incubation_heater", "fogger_share", "fruiting_heater")),
             Form(OUTSIDE.title, OUTSIDE.fields),
             Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
             Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.missing import Missing
 from workbook_template.page import (
     ROUNDING,
     Calculated,
@@ -207,6 +208,7 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What a load takes in heat, hours, water and money, and what a run was worth.",
         blocks=[
             Lines("What steam does, and what not", _WORDS, "farm caution"),
+            Missing(("steam_cost", "steam_water", "core_hot_hours")),
             Form("The load", (*STEAM.fields, *_LOAD)),
             Form(CORE.title, (*CORE.fields, *_CORE)),
             Form(LETHALITY.title, (*LETHALITY.fields, *_RUN)),

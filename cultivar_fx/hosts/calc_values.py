@@ -1,0 +1,170 @@
+"""One call from a cell of LibreOffice Calc: what the program hands over, and what it takes back.
+
+What Calc does, and this module goes by (measured with LibreOffice 7.4):
+
+- A number comes as text where the argument is declared as text: 15 digits, with the decimal
+  sign of the program's locale. An empty cell comes as an empty text, which is the one way to
+  tell it from zero, so every required single value is declared so. In an array formula Calc
+  then calls the function for one cell after the other, errors in their places.
+- Only what is declared as ``any`` may be left out, and may be a range. Left out, it comes as
+  ``None``; numbers are exact; an empty cell comes as 0.0 if it is a single one, as an empty text
+  within a range.
+- TRUE is the number 1, and a date is its number.
+- A single cell with an error never arrives: the answer is that error. A range with an error in
+  it never arrives either: the answer is ``Err:504``.
+- A result that is not a number, but holds one of Calc's error numbers, is shown as that error.
+- A table of results needs a declared type of its own.
+
+It runs inside LibreOffice, whose Python may be as old as 3.8.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import struct
+from typing import TYPE_CHECKING, Any
+
+from cultivar_fx.call import cell_value
+from cultivar_fx.catalog import definition
+from cultivar_fx.cells import as_grid, serial
+from cultivar_fx.errors import NOT_AVAILABLE, WRONG_NUMBER, CellError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from cultivar_fx.definition import Definition
+
+ERROR_NUMBERS = {
+    "#NUM!": 503,
+    "#VALUE!": 519,
+    "#NULL!": 521,
+    "#REF!": 524,
+    "#NAME?": 525,
+    "#DIV/0!": 532,
+    "#N/A": 32767,
+}
+"""LibreOffice's number of each error value."""
+
+TEXT, ANY, SEVERAL, TABLE = "string", "any", "[]any", "[][]any"
+
+_QUIET_NAN = 0x7FF8_0000_0000_0000
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(E[+-]?\d{1,3})?")
+_COMMA_NUMBER = re.compile(r"-?\d+,\d+(E[+-]\d{1,3})?")
+_EMPTY_OR_ZERO = (
+    "{name}: is 0 or an empty cell, which LibreOffice does not tell apart here. Leave it out, "
+    'or type it as a text with its unit, such as "0 {unit}".'
+)
+
+
+def argument_types(wanted: Definition) -> list[tuple[str, str]]:
+    """Give name and declared type of each argument, ``units`` and another's arguments last."""
+    types = [
+        (one.name, TEXT if one.required and not one.is_range else ANY) for one in wanted.arguments
+    ]
+    if wanted.takes_units:
+        types.append(("units", ANY))
+    if wanted.variadic:
+        types.append(("arguments", SEVERAL))
+    return types
+
+
+def answer_type(wanted: Definition) -> str:
+    """Give the declared type of the answer: a table where an optional argument may be a range."""
+    return ANY if all(argument.required for argument in wanted.arguments) else TABLE
+
+
+def answer(name: str, given: Sequence[Any], decimal_sign: Callable[[], str]) -> Any:
+    """Answer one call.
+
+    Parameters
+    ----------
+    name : str
+        The function, without its prefix.
+    given : sequence
+        What Calc hands over, one for each of ``argument_types``.
+    decimal_sign : callable
+        Gives the decimal sign of the program's locale.
+
+    Returns
+    -------
+    float, str or tuple
+        A number, which may be an error in disguise, or a text; rows of these where the answer
+        is declared to be a table.
+    """
+    wanted = definition(name)
+    if wanted.variadic:
+        return _result(_why(given[0], [_read(value, decimal_sign) for value in given[1]]))
+    values = [
+        value if argument.is_text else _read(value, decimal_sign)
+        for argument, value in zip(wanted.arguments, given)
+    ]
+    units = given[len(values)] if wanted.takes_units else None
+    found = _unclear(wanted, values) or cell_value(name, values, None if units == 0.0 else units)
+    if answer_type(wanted) == TABLE:
+        return tuple(tuple(map(_result, row)) for row in as_grid(found))
+    return _result(found)
+
+
+def _read(value: Any, decimal_sign: Callable[[], str]) -> Any:
+    """Give a single value as a number where it is one; other texts as they are."""
+    if isinstance(value, tuple):
+        return [[_unmasked(one) for one in row] for row in value]
+    if isinstance(value, str):
+        if _COMMA_NUMBER.fullmatch(value) and decimal_sign() == ",":
+            value = value.replace(",", ".")
+        if _NUMBER.fullmatch(value):
+            return float(value)
+    return value
+
+
+def _unclear(wanted: Definition, values: Sequence[Any]) -> CellError | None:
+    """Refuse a 0 that may be an empty cell, where that would mean something else."""
+    for argument, value in zip(wanted.arguments, values):
+        unclear = argument.is_range or (
+            not argument.required and argument.default != 0 and argument.limits.hold(0.0)
+        )
+        if unclear and _is_zero(value):
+            unit = argument.dimension.metric
+            reason = _EMPTY_OR_ZERO.format(name=argument.name, unit=unit)
+            return CellError(NOT_AVAILABLE, reason)
+    return None
+
+
+def _why(name: Any, values: Sequence[Any]) -> Any:
+    """Say why a call has no answer; empty cells among its arguments come as 0."""
+    sentence = cell_value("WHY", [name, *values])
+    if sentence != "" or not any(map(_is_zero, values)):
+        return sentence
+    unclear = _unclear(definition(name), values)
+    if unclear is not None:
+        return unclear.reason
+    sentence = cell_value("WHY", [name, *(None if _is_zero(one) else one for one in values)])
+    return sentence and f"If the cell that counts as 0 is empty: {sentence}"
+
+
+def _is_zero(value: Any) -> bool:
+    return isinstance(value, float) and value == 0.0
+
+
+def _result(value: Any) -> Any:
+    if isinstance(value, CellError):
+        return _masked(ERROR_NUMBERS[value.code])
+    if isinstance(value, dt.date):
+        return serial(value)
+    return value
+
+
+def _masked(number: int) -> float:
+    """Give what Calc takes for one of its errors: not a number, but holding the error's."""
+    not_a_number: float = struct.unpack("<d", struct.pack("<Q", _QUIET_NAN | number))[0]
+    return not_a_number
+
+
+def _unmasked(value: Any) -> Any:
+    """Give the error value that comes, within a computed range, as what is not a number."""
+    if not isinstance(value, float) or value == value:
+        return value
+    number = struct.unpack("<Q", struct.pack("<d", value))[0] & 0xFFFF
+    codes = {number: code for code, number in ERROR_NUMBERS.items()}
+    return CellError(codes.get(number, WRONG_NUMBER), "")

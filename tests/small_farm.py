@@ -1,0 +1,125 @@
+"""The invented farm with few batches, so that its workbook is made and read in a moment.
+
+Secrets are planted in whatever is private: numbers and names that stand nowhere else.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import openpyxl
+
+from workbook_template.build import build
+from workbook_template.demo_data import demo_entries
+from workbook_template.page import Settings
+from workbook_template.stored_values import with_stored_values
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from openpyxl import Workbook
+
+    from workbook_template.writer import Entries
+
+BATCH_ROWS = 12
+_BATCHES = 8
+
+# What a grower would not show: written out here, not asked of the code under test.
+_INPUTS = (
+    *("hourly_wage", "burden", "electricity_price", "bag_price", "spawn_price", "rent"),
+    *("insurance", "vehicle", "other_overhead", "wanted_margin", "change_1", "change_4"),
+    *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes"),
+)
+_COLUMNS = {
+    "equipment": ("price", "salvage"),
+    "ingredients": ("price",),
+    "spawn_lots": ("cost",),
+    "products": (
+        *("pack_mass", "price", "pack_cost", "packing_minutes", "fees", "delivery"),
+        *("sold_share", "packs_per_week"),
+    ),
+    "unusual_weeks": ("packs",),
+}
+
+
+class SmallFarm(NamedTuple):
+    """A workbook, and the secrets in it: each as a text that its file may hold."""
+
+    path: Path
+    secrets: list[str]
+
+
+@cache
+def small_farm(number: int = 1) -> SmallFarm:
+    """Build a workbook; another number gives one that differs in nothing but its secrets."""
+    entries = _few_batches()
+    secrets: list[str] = []
+
+    def planted(value: float | None) -> float:
+        part = 1 - (len(secrets) * 7919 + number * 104729) % 899981 * 1e-8
+        secret = round((value or 0.1) * part, 9)
+        secrets.extend([repr(secret), f"{secret:.8g}"])
+        return secret
+
+    for key in _INPUTS:
+        entries.singles[key] = planted(entries.singles.get(key))
+    for table, columns in _COLUMNS.items():
+        for row in entries.tables[table]:
+            row |= {key: planted(row[key]) for key in columns if row[key] is not None}
+    _rename_products(entries, number)
+    secrets.append(f"Zq{number}x")
+    path = Path(mkdtemp(prefix="workbooks-")) / "farm.xlsx"
+    build(path, Settings("us", invented=True, batch_rows=BATCH_ROWS), entries)
+    return SmallFarm(path, secrets)
+
+
+def _few_batches() -> Entries:
+    """Give what is typed into the demo, with some batches of its logs only."""
+    entries = demo_entries("us")
+    tables = entries.tables
+    tables["batches"] = tables["batches"][-_BATCHES - 14 : -14]
+    links = ("batch", "steam_run", "spawn_lot")
+    named = {key: {row[key] for row in tables["batches"]} for key in links}
+    for log in ("harvests", "losses"):
+        kept = [row for row in tables[log] if row["batch"] in named["batch"]]
+        tables[log] = kept[:BATCH_ROWS]
+    tables["steam_runs"] = [row for row in tables["steam_runs"] if row["run"] in named["steam_run"]]
+    tables["spawn_lots"] = [row for row in tables["spawn_lots"] if row["lot"] in named["spawn_lot"]]
+    entries.singles["label_batch"] = tables["batches"][0]["batch"]
+    entries.singles["logged_run"] = tables["steam_runs"][0]["run"]
+    return entries
+
+
+def _rename_products(entries: Entries, number: int) -> None:
+    names: dict[Any, str] = {}
+    for at, row in enumerate(entries.tables["products"]):
+        names[row["product"]] = row["product"] = f"Zq{number}x{at} cap & co"
+    for row in entries.tables["unusual_weeks"]:
+        row["product"] = names[row["product"]]
+    entries.singles["cost_product"] = names[entries.singles["cost_product"]]
+
+
+def edited(path: Path, edit: Callable[[Workbook], None]) -> Path:
+    """Edit a copy of the small workbook with openpyxl, and compute it anew."""
+    workbook = openpyxl.load_workbook(small_farm().path)
+    edit(workbook)
+    workbook.save(path)
+    path.write_bytes(with_stored_values(path.read_bytes()))
+    return path
+
+
+def replaced(path: Path, changes: Mapping[str, tuple[str, str]]) -> Path:
+    """Copy the small workbook with a pattern replaced in the parts whose names begin so."""
+    with zipfile.ZipFile(small_farm().path) as old, zipfile.ZipFile(path, "w") as new:
+        for name in old.namelist():
+            text = old.read(name)
+            for start, (pattern, other) in changes.items():
+                if name.startswith(start):
+                    text = re.sub(pattern, other, text.decode()).encode()
+            new.writestr(name, text, zipfile.ZIP_DEFLATED, 1)
+    return path

@@ -1,0 +1,235 @@
+"""The command check finds each broken rule, says where, and finds nothing where nothing is."""
+
+from __future__ import annotations
+
+import json
+from contextlib import redirect_stdout
+from datetime import date
+from functools import cache
+from io import StringIO
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import TYPE_CHECKING, Any
+
+import openpyxl
+import pytest
+from reading import place
+from small_farm import small_farm
+
+from cultivar_fx.cli import main
+from workbook_template.checking import check
+from workbook_template.page import Check
+from workbook_template.row_checks import Condition, rows_counted
+
+if TYPE_CHECKING:
+    from office import Office
+    from openpyxl import Workbook
+
+# What is typed where, by a key or a cell; where the fault has to stand; words of its sentence.
+PLANTED: tuple[tuple[str, Any, str, str], ...] = (
+    # Text, errors, dates and truth where a number belongs
+    ("altitude", "high up", "", "Altitude: 'high up' is text, and no program counts it; needs a"),
+    ("hold_hours", "12", "", "Hours held hot: '12' is text"),
+    ("blocks_per_load", True, "", "Blocks in a steam load: got TRUE, needs a number, 1 or more"),
+    ("Harvests!D12", date(2026, 3, 1), "", "Fresh mass: got the date 2026-03-01"),
+    ("Ingredients!B7", "#N/A", "", "Price: holds the error #N/A"),
+    ("Steam!A90", "soon", "", ""),
+    # Outside of the limits
+    ("hourly_wage", -1, "", "Wage: got -1, needs a number of $/h, 0 or more"),
+    ("fruiting_humidity", 90, "", "got 90, needs a share, above 0 to 1: type 90% or 0.9"),
+    ("Recipes!B7", 62, "", "needs a share, above 0 to below 0.9: type 62% or 0.62"),
+    ("Batches!G8", 0.95, "", "Moisture, measured: got 0.95, needs a share, above 0 to below 0.9"),
+    ("Batches!E7", 2.5, "", "Blocks made: got 2.5, needs a number, 1 or more, whole"),
+    ("Harvests!C10", 12, "", "Flush: got 12, needs a number, 1 to 9, whole"),
+    ("Harvests!F13", "x" * 201, "", "Note: has 201 characters, needs at most 200"),
+    ("Losses!B9", 12, "", "Date: got 12, needs a date"),
+    # Choices and names
+    ("market_day", "Sonntag", "", "'Sonntag' is no choice, needs Monday, Tuesday"),
+    ("mix_strain", "Nameless", "", "'Nameless' is not on the list Strains"),
+    ("Batches!C11", "No such mix", "", "'No such mix' is not on the list Recipes"),
+    ("Harvests!A7", "X999", "", "'X999' is not on the list Batches"),
+    ("Losses!D7", "bad luck", "", "Cause: 'bad luck' is no choice, needs green mold, bacteria"),
+    ("second_item", "BATCH MIXER, USED", "item", "Item: this name stands 2 times here"),
+    # Rows
+    ("Losses!A8", None, "", "The row has no batch, so nothing counts it"),
+    ("Harvests!D11", None, "", "Fresh mass: is blank, and the row needs it"),
+    # Dates and amounts against each other
+    ("Batches!J12", date(2020, 1, 1), "", "moved before made, or ended before moved"),
+    ("Losses!B11", date(2099, 1, 1), "", "dates after today"),
+    ("Harvests!B8", date(2020, 1, 1), "", "dates before the batch was made"),
+    ("Harvests!E9", 9999, "", "more unsold than picked"),
+    ("Losses!C10", 9999, "", ""),
+    ("use_by", date(2020, 1, 1), "", "use-by before received"),
+    ("week", date(2026, 9, 22), "", "weeks that do not start on a Monday"),
+    ("share", 0.9, "Recipes!A7", "shares that do not add up to 100 %"),
+    ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
+    # Formulas
+    ("Batches!Q13", 5, "", "Good blocks: B141: This cell was typed over"),
+    ("Batches!R14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
+    ("Batches!X10", None, "", "This row in the table lacks the formula of First flush picked"),
+    ("Mix card!B17", None, "", "The formula of this cell was deleted"),
+)
+COLUMNS = {
+    "use_by": "spawn_lots.use_by",
+    "week": "unusual_weeks.week",
+    "share": "recipe_lines.share",
+    "item": "equipment.item",
+}
+
+
+def where(workbook: Workbook, key: str) -> tuple[str, str]:
+    """Give the sheet and the cell of an input's key, a column's first row, or an address."""
+    if "!" in key:
+        sheet, _, cell = key.partition("!")
+        return sheet, cell
+    first = key.removeprefix("second_")
+    at = place(workbook, COLUMNS.get(first, first))
+    row = at.row + 1 + (key != first)
+    return at.sheet, workbook[at.sheet].cell(row, at.column + 1).coordinate
+
+
+@cache
+def found() -> tuple[Workbook, list[dict[str, Any]]]:
+    """Plant all faults, and let the command find them."""
+    path = Path(mkdtemp(prefix="checks-")) / "farm.xlsx"
+    workbook = openpyxl.load_workbook(small_farm().path)
+    for key, value, _, _ in PLANTED:
+        sheet, cell = where(workbook, key)
+        workbook[sheet][cell].value = value
+    del workbook.defined_names["block_mass"]
+    workbook.save(path)
+    shown = StringIO()
+    with redirect_stdout(shown):
+        assert main(["check", str(path), "--json"]) == 1
+    return workbook, json.loads(shown.getvalue())["faults"]
+
+
+@pytest.mark.parametrize(("key", "value", "elsewhere", "words"), [one for one in PLANTED if one[3]])
+def test_a_planted_fault_is_found_at_its_cell(
+    key: str, value: Any, elsewhere: str, words: str
+) -> None:
+    workbook, faults = found()
+    sheet, cell = where(workbook, elsewhere or key)
+    at_cell = [one["sentence"] for one in faults if (one["sheet"], one["cell"]) == (sheet, cell)]
+    assert any(words in sentence for sentence in at_cell), (sheet, cell, at_cell)
+
+
+def test_no_cell_is_blamed_that_has_no_fault() -> None:
+    workbook, faults = found()
+    planted = {where(workbook, place) for key, _, elsewhere, _ in PLANTED
+               for place in (key, elsewhere) if place}  # fmt: skip
+    rows = {(sheet, "".join(filter(str.isdigit, cell))) for sheet, cell in planted}
+    blamed = [one for one in faults if one["cell"]]
+    assert not [
+        one
+        for one in blamed
+        if (one["sheet"], "".join(filter(str.isdigit, one["cell"]))) not in rows
+    ]
+
+
+def test_an_input_whose_name_is_gone_is_missed() -> None:
+    _, faults = found()
+    missed = [one["sentence"] for one in faults if one["sheet"] == ""]
+    assert missed == [
+        "The input Mass of a filled bag is not found: its name block_mass is gone; "
+        "carry-over makes a workbook with it again."
+    ]
+
+
+def test_values_stand_in_the_json_as_they_were_typed() -> None:
+    _, faults = found()
+    values = {(one["sheet"], one["cell"]): one["value"] for one in faults}
+    assert values["Recipes", "B7"] == 62
+    assert values["Batches", "J12"] == "2020-01-01"
+    assert values["Losses", "D7"] == "bad luck"
+    assert values["Batches", "R14"] == "=1+hourly_wage"
+
+
+def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
+    office: Office, tmp_path: Path
+) -> None:
+    # LibreOffice writes formulas, numbers and formats in its own way.
+    path = tmp_path / "farm.xlsx"
+    workbook = openpyxl.load_workbook(small_farm().path)
+    at, burden = place(workbook, "burden"), where(workbook, "burden")[1]
+    with office.document(small_farm().path) as document:
+        document.write(at.sheet, at.row, at.column, [[44]])
+        document.write("Harvests", 6, 0, [["X999"]])
+        document.write("Batches", 6, 16, [[5]])
+        document.store(path)
+    faults = {(one.sheet, one.cell): one.sentence for one in check(path).faults if one.cell}
+    assert faults.keys() == {("Farm", burden), ("Harvests", "A7"), ("Batches", "Q7")}
+    assert "type 44% or 0.44" in faults["Farm", burden]
+
+
+def test_a_sound_workbook_has_no_fault_with_lost_formats_either(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Dates become plain numbers, and shares lose their percent sign: the values are the same.
+    workbook = openpyxl.load_workbook(small_farm().path)
+    for sheet in workbook.worksheets:
+        for cell in sheet._cells.values():
+            cell.number_format = "General"
+    workbook.save(tmp_path / "farm.xlsx")
+    assert main(["check", str(tmp_path / "farm.xlsx")]) == 0
+    assert capsys.readouterr().out == "Nothing wrong was found.\n"
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (None, "There is no file"),
+        (b"", "is empty"),
+        (b"Batch,Made\n", "is no workbook"),
+        (b"PK\x03\x04 cut", "is cut off"),
+    ],
+)
+def test_what_cannot_be_read_is_told_in_one_line(
+    content: bytes | None, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "farm.xlsx"
+    if content is not None:
+        path.write_bytes(content)
+    assert main(["check", str(path)]) == 2
+    shown = capsys.readouterr().err
+    assert words in shown
+    assert shown.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "conditions"),
+    [
+        ('COUNTIF({batches.good},"<0")', [[("batches.good", "<", "0")]]),
+        ("SUM({unusual_weeks.no_monday})", [[("unusual_weeks.no_monday", ">", "0")]]),
+        (
+            'COUNTIF({harvests.early},">0")+COUNTIF({harvests.late},">0")',
+            [[("harvests.early", ">", "0")], [("harvests.late", ">", "0")]],
+        ),
+        (
+            'COUNTIFS({products.form},"dried",{products.pack_mass},"")',
+            [[("products.form", "", "dried"), ("products.pack_mass", "", "")]],
+        ),
+        ("ABS(SUM({steam_log.minutes})-N({run_minutes}))", []),
+        ('COUNTIF({batches.line},">"&ROWS({flushes.line}))', []),
+        ('COUNTIF({starts.spare},"<0")', []),
+    ],
+)
+def test_a_check_says_which_rows_it_counts(
+    text: str, conditions: list[list[tuple[str, str, str]]]
+) -> None:
+    assert [
+        list(map(tuple, map(vars_of, one))) for one in rows_counted(Check("", text))
+    ] == conditions
+
+
+def vars_of(condition: Condition) -> tuple[str, str, str]:
+    return condition.column, condition.sign, condition.operand
+
+
+@pytest.mark.parametrize(
+    ("operand", "value", "holds"),
+    [("(1-{rounding})", 0.98, True), ("(1-{rounding})", 0.99, False), ("-{rounding}", -0.02, True),
+     ("-{rounding}", 0.0, False), ("0", "text", False), ("0", None, False)],
+)  # fmt: skip
+def test_a_condition_compares_numbers_only(operand: str, value: Any, holds: bool) -> None:
+    assert Condition("recipes.shares", "<", operand).holds(value, {"rounding": 0.01}) is holds

@@ -1,0 +1,322 @@
+"""A partner's copy shows nothing private, in no part of the file, and the rest as it was."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from functools import cache, cached_property
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import TYPE_CHECKING, Any
+
+import openpyxl
+import pytest
+from openpyxl.comments import Comment
+from openpyxl.workbook.defined_name import DefinedName
+from small_farm import BATCH_ROWS, edited, replaced, small_farm
+
+from cultivar_fx.cli import main
+from workbook_template import partner_copy as copying
+from workbook_template.build import lay_out
+from workbook_template.page import Settings
+from workbook_template.partner_copy import partner_copy
+from workbook_template.private import PrivateCells
+from workbook_template.references import chart_areas
+from workbook_template.refusals import Refusal
+from workbook_template.schema.partner import SHEETS_TO_MARK
+from workbook_template.sheets import all_sheets
+
+if TYPE_CHECKING:
+    from office import Office
+    from openpyxl import Workbook
+
+    from workbook_template.writer import Book
+
+HIDDEN = "Kept-4711-quiet"
+SHEETS = [sheet.name for sheet in all_sheets(Settings())]
+
+
+class Copy:
+    """A workbook's copy; either is read when a test asks for it."""
+
+    def __init__(self, source: Path) -> None:
+        self._source = source
+        self.path = Path(mkdtemp(prefix="copies-")) / "copy.xlsx"
+        self.copied = partner_copy(source, self.path)
+
+    @cached_property
+    def before(self) -> Workbook:
+        return openpyxl.load_workbook(self._source, data_only=True)
+
+    @cached_property
+    def after(self) -> Workbook:
+        return openpyxl.load_workbook(self.path)
+
+
+@cache
+def copied_farm(number: int = 1) -> Copy:
+    return Copy(small_farm(number).path)
+
+
+@cache
+def edited_farm() -> Path:
+    """Edit a farm in many ways at once, each in cells of its own."""
+    return edited(Path(mkdtemp(prefix="copies-")) / "edited.xlsx", _edit)
+
+
+@cache
+def copied_edits() -> Copy:
+    return Copy(edited_farm())
+
+
+def _edit(workbook: Workbook) -> None:
+    workbook["Farm"]["B7"].comment = Comment(HIDDEN, HIDDEN)
+    workbook["Farm"]["F9"] = workbook["Batches"]["AZ7"] = workbook["Labels"]["A4"] = HIDDEN
+    workbook["Batches"].oddFooter.left.text = HIDDEN
+    workbook.create_sheet(HIDDEN)["A1"] = HIDDEN
+    workbook.properties.creator = workbook.properties.title = HIDDEN
+    workbook.defined_names["kept"] = DefinedName("kept", attr_text=f'"{HIDDEN}"')
+    workbook["Batches"]["R7"] = "=hourly_wage*3"
+    workbook["Batches"]["Q8"] = 5
+    workbook["Harvests"]["D7"] = "=4*25"
+    workbook["Harvests"]["F7"] = "=Costing!B13"
+    workbook["Harvests"]["F8"] = "=1+1"
+    workbook["Harvests"]["F8"].data_type = "s"
+    log = workbook["Losses"]
+    log.tables["Losses"].ref = f"A6:L{log.max_row + 1}"
+    for column, value in enumerate(("B156", 46000, 2, "other"), 1):
+        log.cell(6 + BATCH_ROWS + 1, column).value = value
+
+
+@cache
+def empty_book() -> Book:
+    return lay_out(Settings(batch_rows=BATCH_ROWS, typed_functions=False))
+
+
+def parts(path: Path) -> dict[str, str]:
+    """Give every part of a file; the clock's time in the properties left out."""
+    with zipfile.ZipFile(path) as archive:
+        texts = {name: archive.read(name).decode() for name in archive.namelist()}
+    times = re.compile(r"<dcterms:\w+[^>]*>[^<]*</dcterms:\w+>")
+    return {name: times.sub("", text) for name, text in texts.items()}
+
+
+def found_in(texts: dict[str, str], secret: str) -> list[str]:
+    return [name for name, text in texts.items() if secret in text or secret in name]
+
+
+# Nothing private
+
+
+def test_no_part_of_the_copy_holds_a_secret() -> None:
+    before, after = parts(small_farm().path), parts(copied_farm().path)
+    secrets = small_farm().secrets
+    planted = [secret for secret in secrets if found_in(before, secret)]
+    assert len(planted) >= len(secrets) / 2  # each number is written in one of two ways
+    leaks = {secret: found_in(after, secret) for secret in planted}
+    assert not [secret for secret, names in leaks.items() if names]
+
+
+def test_two_farms_that_differ_in_what_is_private_have_the_same_copy() -> None:
+    # So nothing that is computed from a secret is in it, however many steps away.
+    costs = [parts(small_farm(number).path)["xl/worksheets/sheet9.xml"] for number in (1, 2)]
+    assert costs[0] != costs[1]  # those of the batches
+    assert parts(copied_farm(1).path) == parts(copied_farm(2).path)
+
+
+def test_nothing_comes_along_from_outside_of_the_inputs() -> None:
+    assert len(found_in(parts(edited_farm()), HIDDEN)) >= 5
+    assert found_in(parts(copied_edits().path), HIDDEN) == []
+    assert copied_edits().copied.other_sheets == [HIDDEN]
+
+
+def test_the_copy_holds_values_only() -> None:
+    texts = parts(copied_farm().path)
+    sheets = "".join(text for name, text in texts.items() if "worksheets/" in name)
+    for markup in ("<f>", "<f ", "<dataValidation", "<cfRule", "<conditional", "<tablePart"):
+        assert markup not in sheets
+    # The print set-up stands in names that the programs keep for it.
+    names = set(re.findall(r'<definedName[^>]* name="([^"]*)"', texts["xl/workbook.xml"]))
+    assert names == {"_xlnm.Print_Area", "_xlnm.Print_Titles"}
+    assert not [name for name in texts if re.search("custom|comment|table|vml|external", name)]
+
+
+def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there() -> None:
+    names = copied_farm().after.sheetnames
+    left_out = {"Products", "Costing", "Week plan", "Checks", "Functions"}
+    assert set(names) == set(SHEETS) - left_out
+    for name, text in parts(copied_farm().path).items():
+        for location in re.findall(r"location=\"'?([^'!\"]*)", text):
+            assert location in names, name
+
+
+# The rest as it was
+
+
+@pytest.mark.parametrize(
+    "name", ["Strains", "Mix card", "Batches", "Harvests", "Losses", "Rooms", "Trials", "Labels"]
+)
+def test_everything_else_has_the_value_that_it_had(name: str) -> None:
+    before, after = copied_farm().before[name], copied_farm().after[name]
+    for row in before.iter_rows(min_row=5):
+        for cell in row:
+            value = after[cell.coordinate].value
+            if value != "left out" and not is_of_money(before, cell):
+                was = None if cell.value == "" else cell.value
+                assert same(value, was), (cell.coordinate, value, was)
+
+
+def is_of_money(sheet: Any, cell: Any) -> bool:
+    """Tell by the heading or the unit whether a cell is of money."""
+    return "$" in str(sheet.cell(6, cell.column).value) or "$" in str(sheet.cell(cell.row, 3).value)
+
+
+def same(value: Any, was: Any) -> bool:
+    """Compare what two programs wrote: the last of 17 digits may differ."""
+    is_number = isinstance(was, float) and isinstance(value, (int, float))
+    return bool(value == (pytest.approx(was, rel=1e-14) if is_number else was))
+
+
+def test_widths_formats_and_page_are_those_of_the_workbook() -> None:
+    before, after = copied_farm().before["Batches"], copied_farm().after["Batches"]
+    assert after["B7"].number_format == "yyyy-mm-dd"
+    assert after["B6"].style == before["B6"].style
+    assert after.column_dimensions["C"].width == before.column_dimensions["C"].width
+    assert after.print_title_rows == before.print_title_rows
+    assert after.page_setup.orientation == "landscape"
+
+
+def test_a_typed_formula_counts_only_if_it_refers_to_nothing() -> None:
+    harvests = copied_edits().after["Harvests"]
+    assert harvests["D7"].value == 100
+    assert harvests["F7"].value is None
+    assert "Harvests!F7" in copied_edits().copied.changed
+
+
+def test_a_formula_that_was_changed_or_typed_over_is_left_out_and_named() -> None:
+    batches = copied_edits().after["Batches"]
+    assert (batches["R7"].value, batches["Q8"].value) == (None, None)
+    assert {"Batches!R7", "Batches!Q8"} <= set(copied_edits().copied.changed)
+
+
+def test_text_that_looks_like_a_formula_stays_text() -> None:
+    note = copied_edits().after["Harvests"]["F8"]
+    assert (note.value, note.data_type) == ("=1+1", "s")
+
+
+def test_rows_that_were_added_to_a_table_are_copied() -> None:
+    assert copied_edits().after["Losses"].cell(6 + BATCH_ROWS + 1, 1).value == "B156"
+
+
+def test_a_file_that_libreoffice_saved_has_the_same_copy(office: Office, tmp_path: Path) -> None:
+    with office.document(small_farm().path) as document:
+        document.store(tmp_path / "farm.xlsx")
+    again = Copy(tmp_path / "farm.xlsx")
+    assert again.copied.changed == []
+    for name in ("Farm", "Batches", "Harvests", "Results"):
+        for row in copied_farm().after[name].iter_rows(min_row=5):
+            for cell in row:
+                value = again.after[name][cell.coordinate].value
+                assert same(value, cell.value), (name, cell.coordinate, value)
+
+
+# What is marked
+
+
+def private(**marks: Any) -> PrivateCells:
+    return PrivateCells(empty_book(), marks)
+
+
+def test_every_working_sheet_can_be_marked() -> None:
+    others = ("Start", "Functions", "Checks", "Sources")
+    assert list(SHEETS_TO_MARK) == [name for name in SHEETS if name not in others]
+
+
+@pytest.mark.parametrize("mark", ["", "SHOWN", "no", 1])
+def test_a_mark_that_says_nothing_known_keeps_what_is_private(mark: Any) -> None:
+    assert {"Products", "Costing"} <= private(private_costing=mark, private_products=mark).sheets
+
+
+def test_a_marked_sheet_takes_with_it_what_is_computed_from_it() -> None:
+    marked = private(private_harvests="private")
+    place = empty_book().columns["batches", "fresh"]
+    other = empty_book().columns["batches", "lost"]
+    assert "Harvests" in marked.sheets
+    assert marked.holds("Batches", place.first, place.column)
+    assert not marked.holds("Batches", other.first, other.column)
+    charts = empty_book().workbook["Results"]._charts
+    assert any(marked.touches(area) for chart in charts for area in chart_areas(chart))
+
+
+def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
+    shown = private(private_products="shown", private_costing="shown")
+    place = empty_book().columns["products", "price"]
+    blocks = empty_book().columns["loads", "blocks"]
+    assert not shown.sheets & {"Products", "Week plan"}
+    assert shown.holds("Products", place.first, place.column)
+    assert not shown.holds("Week plan", blocks.first, blocks.column)
+
+
+def test_nothing_is_left_out_where_everything_is_shown() -> None:
+    shown = {f"private_{name}": "shown" for name in ("money", "products", "costing")}
+    marked = private(**shown)
+    assert marked.sheets == {"Functions", "Checks"}
+    assert not any(
+        marked.holds(sheet.title, row, column)
+        for sheet in empty_book().workbook.worksheets
+        for row, column in sheet._cells
+    )
+
+
+# What is refused
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"xl/tables/": ('ref="A6:([A-Z]+)[0-9]+"', r'ref="A6:\g<1>1048576"')}, "is larger than"),
+        ({"xl/workbook.xml": ('name="Batches"', 'name="Lots"')}, "has no sheet Batches any more"),
+        ({"xl/worksheets": ("<f>", "<f>0+")}, "made by another version of cultivar_fx, or its"),
+        (
+            {"xl/worksheets": ("(</f>|<f [^>]*/>)<v[^>]*>[^<]*</v>", r"\1")},
+            "holds no computed values",
+        ),
+    ],
+)
+def test_a_workbook_that_cannot_be_told_apart_is_refused(
+    changes: dict[str, tuple[str, str]], words: str, tmp_path: Path
+) -> None:
+    path = replaced(tmp_path / "farm.xlsx", changes)
+    with pytest.raises(Refusal) as refusal:
+        partner_copy(path, tmp_path / "copy.xlsx")
+    assert words in str(refusal.value)
+    assert "\n" not in str(refusal.value)
+    assert not (tmp_path / "copy.xlsx").exists()
+
+
+def test_the_command_says_what_was_left_out(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
+    assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
+    shown = capsys.readouterr().out
+    assert "Sheets left out: Products, Costing, Week plan, Functions, Checks." in shown
+    assert "Prices, wages and costs are left out." in shown
+    assert f"Your own sheets, left out: {HIDDEN}." in shown
+    assert "with a formula that is not ours: Batches!R7, Batches!Q8, Harvests!F7." in shown
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["missing.xlsx", "copy.xlsx"], "There is no file"),
+        (["there.xlsx", "copy.ods"], "needs a name that ends in .xlsx"),
+        (["there.xlsx", "there.xlsx"], "exists already; --force replaces it"),
+    ],
+)
+def test_the_command_refuses_in_one_line(
+    arguments: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "there.xlsx").write_bytes(small_farm().path.read_bytes())
+    assert main(["partner-copy", *(str(tmp_path / name) for name in arguments)]) == 2
+    assert words in capsys.readouterr().err

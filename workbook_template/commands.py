@@ -1,0 +1,199 @@
+"""The commands that read a farm's workbook: a partner's copy, an export, a check."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cultivar_fx.errors import CellError
+from workbook_template.refusals import shown
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Sequence
+
+    from workbook_template.checking import Checked
+
+FAULTS = 1
+"""Exit status where a workbook has faults."""
+_MOST_SHOWN = 10
+_MOST_LINES = 200
+
+
+def add_commands(commands: Any) -> None:
+    """Add the commands to a parser's.
+
+    Parameters
+    ----------
+    commands : argparse action
+        What ``add_subparsers`` gave.
+    """
+    _add_check(commands)
+    _add_partner_copy(commands)
+    _add_export(commands)
+
+
+def _add_check(commands: Any) -> None:
+    check = commands.add_parser(
+        "check",
+        help="find what does not add up in a workbook, cell by cell",
+        description="Find every broken rule in a workbook: figures outside their limits, text "
+        "where a number belongs, names that stand twice or on no list, dates out of order, "
+        "formulas that were typed over or deleted, balances that do not add up. Values that the "
+        "file holds are not believed: it is computed anew. FARM is never written.",
+        epilog="Exit status: 0 where nothing is wrong, 1 where something is, 2 where FARM cannot "
+        "be read. For example: cultivar-fx check farm.xlsx",
+    )
+    check.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
+    check.add_argument("--json", action="store_true", help="write the faults as JSON, all of them")
+    _add_large(check)
+    check.set_defaults(run=_check)
+
+
+def _add_partner_copy(commands: Any) -> None:
+    copy = commands.add_parser(
+        "partner-copy",
+        help="copy a workbook for a partner, without what is private",
+        description="Write a copy of a workbook that holds values only: no formula, no name, and "
+        "nothing private. What is private stands at the end of the sheet Farm: prices, wages and "
+        "costs, and the sheets Products and Costing, unless you mark others. Whatever is computed "
+        "from something private is left out as well. FARM is never written.",
+        epilog="For example: cultivar-fx partner-copy farm.xlsx for-ana.xlsx. What you typed into "
+        "notes and names is copied as it is, and rows that you hid are shown: look the copy "
+        "through before you send it.",
+    )
+    copy.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
+    copy.add_argument("out", type=Path, metavar="OUT", help="file to write, ending in .xlsx")
+    copy.add_argument("--force", action="store_true", help="replace OUT if it exists")
+    _add_large(copy)
+    copy.set_defaults(run=_partner_copy)
+
+
+def _add_export(commands: Any) -> None:
+    export = commands.add_parser(
+        "export",
+        help="write the logs and tables of a workbook as CSV files",
+        description="Write every log and table of a workbook, and the single inputs, as CSV files "
+        "into a folder. Headings carry their units, dates are like 2026-03-01, numbers have all "
+        "their digits. A text that a spreadsheet program would run as a formula gets an "
+        "apostrophe in front. FARM is never written.",
+        epilog="For example: cultivar-fx export farm.xlsx tables. In pandas: "
+        "pandas.read_csv('tables/batches.csv').",
+    )
+    export.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
+    export.add_argument("folder", type=Path, metavar="FOLDER", help="where to write the files")
+    export.add_argument(
+        "--force", action="store_true", help="replace files of the same name in FOLDER"
+    )
+    _add_large(export)
+    export.set_defaults(run=_export)
+
+
+def _add_large(command: Any) -> None:
+    command.add_argument(
+        "--large",
+        action="store_true",
+        help="read a very large file too; only for a file that is your own",
+    )
+
+
+def _check(options: argparse.Namespace) -> int:
+    from workbook_template.checking import check
+
+    checked = check(options.farm, options.large)
+    faults = checked.faults
+    if options.json:
+        print(json.dumps(_as_json(options.farm, checked), ensure_ascii=False, indent=2))
+        return FAULTS if faults else 0
+    for one in faults[:_MOST_LINES]:
+        where = ", ".join(filter(None, (shown(one.sheet), one.cell))) or "Workbook"
+        print(f"{where}: {_on_one_line(one.sentence)}")
+    if len(faults) > _MOST_LINES:
+        print(f"{len(faults) - _MOST_LINES} more are left out here; --json gives all.")
+    if not checked.is_computed:
+        print("Too large to compute it here: only what was typed, and the formulas, were checked.")
+    print(_count(len(faults)))
+    return FAULTS if faults else 0
+
+
+def _on_one_line(sentence: str) -> str:
+    """Give a sentence without what a terminal would act on: it quotes what others typed."""
+    return "".join(letter if letter.isprintable() else "?" for letter in sentence)
+
+
+def _count(faults: int) -> str:
+    if not faults:
+        return "Nothing wrong was found."
+    return f"{faults} fault{'' if faults == 1 else 's'} found."
+
+
+def _as_json(farm: Path, checked: Checked) -> dict[str, Any]:
+    return {
+        "file": str(farm),
+        "is_computed": checked.is_computed,
+        "faults": [
+            {
+                "sheet": one.sheet,
+                "cell": one.cell,
+                "value": _plain_value(one.value),
+                "sentence": one.sentence,
+            }
+            for one in checked.faults
+        ],
+    }
+
+
+def _plain_value(value: Any) -> Any:
+    if value is None or isinstance(value, str | int | float):
+        return value
+    return value.code if isinstance(value, CellError) else str(value)
+
+
+def _partner_copy(options: argparse.Namespace) -> int:
+    from workbook_template.partner_copy import partner_copy
+
+    needs_xlsx(options.out)
+    copied = partner_copy(options.farm, options.out, options.force, options.large)
+    print(f"Wrote {options.out}, values only.")
+    print(f"Sheets left out: {', '.join(copied.left_out)}.")
+    print(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
+    if copied.other_sheets:
+        print(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")
+    if copied.changed:
+        print(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
+    print("Look it through before you send it: notes and names stand in it as you typed them.")
+    return 0
+
+
+def _export(options: argparse.Namespace) -> int:
+    from workbook_template.export import export
+
+    files = export(options.farm, options.folder, options.force, options.large)
+    print(f"Wrote into {options.folder}:")
+    for name, rows in files.items():
+        print(f"  {name}: {rows} row{'' if rows == 1 else 's'}")
+    return 0
+
+
+def _first(places: Sequence[str]) -> str:
+    more = len(places) - _MOST_SHOWN
+    words = ", ".join(map(shown, places[:_MOST_SHOWN]))
+    return f"{words} and {more} more" if more > 0 else words
+
+
+def needs_xlsx(file: Path) -> None:
+    """Refuse a name that is none of a workbook to write.
+
+    Parameters
+    ----------
+    file : Path
+        What is to be written.
+
+    Raises
+    ------
+    ValueError
+        If its name ends otherwise.
+    """
+    if file.suffix.lower() != ".xlsx":
+        raise ValueError(f"file: got {str(file)!r}, needs a name that ends in .xlsx.")

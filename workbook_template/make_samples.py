@@ -1,0 +1,19 @@
+"""Set up what is needed, and write everything in ``sample_sheets`` anew.
+
+``python3 workbook_template/make_samples.py`` needs Python 3.11 or later with its venv module, and
+LibreOffice for the pictures. A file that would say the same again stays as it is.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from workbook_template.own_environment import PROJECT, set_up
+
+if __name__ == "__main__":
+    command = ["-m", "workbook_template.samples", str(PROJECT / "sample_sheets")]
+    sys.exit(subprocess.run([set_up("samples"), *command]).returncode)
