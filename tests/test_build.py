@@ -78,6 +78,7 @@ def test_a_table_grows_to_hold_all_rows(tmp_path: Path) -> None:
     sheet = openpyxl.load_workbook(tmp_path / "farm.xlsx")["Strains"]
     rows = list(sheet[sheet.tables["Strains"].ref])[1:]
     assert [row[0].value for row in rows] == names
+    assert rows[-1][-1].data_type == "f"
 
 
 @pytest.mark.parametrize(("code", "kind"), [("#N/A", "e"), ("#SPILL!", "s")])

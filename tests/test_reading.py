@@ -245,6 +245,17 @@ def test_rows_typed_below_a_table_are_its_rows(workbook: Workbook, tmp_path: Pat
     assert rows(again(workbook, tmp_path), "losses") == [*FILLED, {"batch": "B3"}, {"blocks": 5}]
 
 
+def test_a_row_typed_below_may_hold_a_formula_of_its_own(
+    workbook: Workbook, tmp_path: Path
+) -> None:
+    sheet = fill(workbook)
+    bottom = int(sheet.tables["Losses"].ref.split(":")[1][1:])
+    sheet.cell(bottom + 1, 1, "B3")
+    sheet.cell(bottom + 1, 3, "=2*6")
+    last = again(workbook, tmp_path).tables["losses"].rows[-1].cells
+    assert (last["batch"].value, last["blocks"].formula) == ("B3", "=2*6")
+
+
 def test_a_total_below_a_table_is_no_row(workbook: Workbook, tmp_path: Path) -> None:
     sheet = fill(workbook)
     bottom = int(sheet.tables["Losses"].ref.split(":")[1][1:])

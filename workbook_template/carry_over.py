@@ -18,11 +18,10 @@ from workbook_template.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, find_left
 from workbook_template.opening import LARGER
 from workbook_template.page import Settings, TableBlock
 from workbook_template.reading import input_grids, read
-from workbook_template.refusals import CannotWrite, shown
+from workbook_template.refusals import CannotWrite, existing_folder, shown
 from workbook_template.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
-from workbook_template.texts import LONGEST_TEXT
 from workbook_template.writer import Entries
 
 if TYPE_CHECKING:
@@ -78,6 +77,7 @@ def carry_over(
     """
     if new.exists() and old.exists() and new.samefile(old):
         raise CannotWrite(f"{shown(str(new))} is the workbook to read: give another name.")
+    existing_folder(new)
     reading = read(old, large)
     entries, settings, report = carried(reading, units, batch_rows)
     check_size(settings, entries, old, large)
@@ -109,7 +109,7 @@ def carried(
         units=units or before.units,
         currency=before.currency,
         invented=before.invented,
-        batch_rows=batch_rows or before.batch_rows,
+        batch_rows=before.batch_rows if batch_rows is None else batch_rows,
         typed_functions=before.typed_functions,
     )
     name = shown(reading.path.name)
@@ -164,25 +164,28 @@ class _Carrying:
     def _value(self, found: Found, one: Field) -> Value:
         """Give what goes into the cell: of a formula its value, unless that is an error."""
         value = found.value
+        where = f"{shown(found.sheet)}, {found.cell}, {one.label}"
         if found.formula and (value is None or isinstance(value, CellError)):
-            where = f"{found.sheet}, {found.cell}"
             self.report.left += 1
             self.report.remarks.append(
-                f"{where}: {one.label} is blank now, since the file holds no value for its formula."
+                f"{where}: blank now, since the file holds no value for its formula."
             )
             return None
-        if not one.is_number:
+        before, now = self.reading.settings.units, self.settings.units
+        if before == now or not one.is_number or not one.dimension.differs:
             return value
-        brought = convert(value, one.dimension, self.reading.settings.units, self.settings.units)
-        self.report.converted += brought is not value
-        return brought
+        if isinstance(value, int | float):
+            self.report.converted += 1
+            return convert(value, one.dimension, before, now)
+        self.report.remarks.append(f"{where}: {shown(str(value))} is no number, so not converted.")
+        return value
 
     def _lines(self) -> list[list[Value]]:
         """Give the lines of the sheet Carried over: those of earlier times first, as they were."""
         earlier = [
             line
             for sheet in self.reading.contents.sheets
-            for line in self.reading.contents.carried(sheet) or ()
+            for line in self.reading.contents.carried(sheet)
         ]
         self.report.earlier = len(earlier)
         file = shown(self.reading.path.name)
@@ -225,15 +228,11 @@ def _line(file: str, run: list[Leftover]) -> list[Value]:
     first, last = run[0].found, run[-1].found
     cells = first.cell if len(run) == 1 else f"{first.cell}:{last.cell}"
     is_note = run[0].kind == NOTE
-    values = _pieces(first.note) if is_note else [one.found.value for one in run]
+    values = [first.note] if is_note else [one.found.value for one in run]
     formula = "" if is_note else first.formula
     texts = (file, first.sheet, cells, run[0].kind, shown(run[0].about), formula)
-    return [*(text or None for text in texts), *values]
-
-
-def _pieces(note: str) -> list[Value]:
-    """Part a note that is longer than a cell holds."""
-    return [note[at : at + LONGEST_TEXT] for at in range(0, len(note), LONGEST_TEXT)]
+    line = [*(text or None for text in texts), *values]
+    return line if line[-1] is not None else line[:-1]
 
 
 def _words(key: str) -> str:

@@ -69,7 +69,9 @@ class Report:
             f"Carried to their places: all{f' but {self.left}' if self.left else ''}.",
         ]
         if self.converted:
-            lines.append(f"Converted from {self.units} to {self.new_units}: {self.converted}.")
+            lines.append(
+                f"Converted from {self.units} to {self.new_units}: {self.converted} numbers."
+            )
         if self.leftovers or self.earlier:
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
             lines.append(f"Carried to the sheet Carried over: {len(self.leftovers)}{earlier}.")

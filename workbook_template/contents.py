@@ -105,24 +105,29 @@ class Contents:
         cell = self._stored[sheet]._cells.get((row, column)) if sheet in self._stored else None
         return None if cell is None else value_of(cell)
 
-    def carried(self, sheet: str) -> list[list[Value]] | None:
-        """Give the lines of a sheet Carried over; None for any other sheet."""
+    def lines_from(self, sheet: str) -> int:
+        """Give the row that the lines of a sheet Carried over begin in; 0 for any other sheet."""
         rows = self.rows[sheet]
+        title = rows.get(1, {}).get(1)
         heads = [
             row
             for row, cells in rows.items()
             if tuple(cell.value for cell in cells.values())[: len(HEADINGS)] == HEADINGS
         ]
-        if not heads or self.found(sheet, 1, 1).value != CARRIED_OVER:
-            return None
+        is_ours = title is not None and title.value == CARRIED_OVER
+        return heads[0] + 1 if heads and is_ours else 0
+
+    def carried(self, sheet: str) -> list[list[Value]]:
+        """Give the lines of a sheet Carried over; none for any other sheet."""
+        first = self.lines_from(sheet)
         where = range(1, len(HEADINGS))
         return [
             [
                 *(self.found(sheet, row, column).value for column in where),
                 *(self.found(sheet, row, one).value for one in cells if one not in where),
             ]
-            for row, cells in rows.items()
-            if row > heads[0]
+            for row, cells in self.rows[sheet].items()
+            if 0 < first <= row
         ]
 
     def named(self, name: str) -> Area | None:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 _DIGITS = 15
 """What every program keeps of a number."""
+_TYPED_DIGITS = 12
+"""What somebody types; a longer number was computed, and keeps all its digits."""
 
 
 def convert(value: Value, dimension: Dimension, units: str, wanted: str) -> Value:
@@ -32,7 +34,7 @@ def convert(value: Value, dimension: Dimension, units: str, wanted: str) -> Valu
     Returns
     -------
     Value
-        The shortest number that comes back as the one that was typed.
+        The round number that comes back as the one that was typed, where there is one.
 
     Examples
     --------
@@ -57,7 +59,7 @@ def _shortest(
     exact = there(number)
     if not isfinite(exact):
         return number
-    for digits in range(1, _DIGITS + 1):
+    for digits in range(1, _TYPED_DIGITS + 1):
         short = _rounded(exact, digits)
         if _rounded(back(short), _DIGITS) == _rounded(number, _DIGITS):
             return short

@@ -19,7 +19,7 @@ from workbook_template.marks import VERSION_LINES
 from workbook_template.own_cells import blank, held, same, shapes, unmoved
 from workbook_template.page import FIRST_ROW
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
-from workbook_template.writer import grid_name
+from workbook_template.sheets.start import START
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,7 +63,8 @@ def find_leftovers(reading: Reading) -> list[Leftover]:
     list of Leftover
         Each with its place, by sheets and rows.
     """
-    return [*_Search(reading).leftovers(), *_names(reading)]
+    search = _Search(reading)
+    return [*search.leftovers(), *search.names()]
 
 
 def find_deleted(reading: Reading) -> list[Leftover]:
@@ -82,24 +83,6 @@ def find_deleted(reading: Reading) -> list[Leftover]:
     return list(_Search(reading).deleted())
 
 
-def _names(reading: Reading) -> list[Leftover]:
-    """Find names that the grower gave."""
-    grids = {
-        grid_name(key, column)
-        for key, found in reading.tables.items()
-        if key not in TABLES
-        for column in found.columns
-    }
-    ours = SINGLE_INPUTS.keys() | grids
-    return [
-        Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
-        for name, defined in reading.contents.workbook.defined_names.items()
-        if name not in ours
-        and not name.startswith(("CFX.", "_xlnm."))
-        and not name.endswith("_list")
-    ]
-
-
 class _Search:
     """The search through one workbook."""
 
@@ -112,7 +95,7 @@ class _Search:
             settings.currency,
             settings.invented,
             settings.batch_rows,
-            any(self.contents.carried(sheet) for sheet in self.contents.sheets),
+            any(self.contents.lines_from(sheet) for sheet in self.contents.sheets),
         )
         self.tables: dict[str, list[TableFound]] = {}
         for key, found in reading.tables.items():
@@ -125,17 +108,22 @@ class _Search:
         """Give what is left over, sheet by sheet."""
         names = {theirs: ours for ours, theirs in self.homes.items()}
         for sheet in self.contents.sheets:
-            if self.contents.carried(sheet) is not None:
-                found = []
-            elif sheet in names:
+            if sheet in names:
                 found = [*self._of_sheet(sheet, names[sheet]), *self._of_tables(sheet)]
             else:
                 found = [
                     Leftover(EXTRA_SHEET, self.contents.found(sheet, *place))
                     for place in self.left[sheet]
                 ]
-            found += [*self._formulas(sheet), *self._notes(sheet)]
+            found += [*self._formulas(sheet), *self._of_lines(sheet), *self._notes(sheet)]
             yield from sorted(found, key=lambda one: _order(one.found.cell))
+
+    def names(self) -> Iterator[Leftover]:
+        """Give the names that the grower gave."""
+        ours = self.book.workbook.defined_names
+        for name, defined in self.contents.workbook.defined_names.items():
+            if name not in ours and not name.startswith(("CFX.", "_xlnm.")):
+                yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
 
     def deleted(self) -> Iterator[Leftover]:
         """Give the formulas of ours that are nowhere on their sheet any more."""
@@ -181,11 +169,13 @@ class _Search:
                 for row in grid.rows:
                     for column in grid.columns.values():
                         cells.pop((row.row, column), None)
+        lines = self.contents.lines_from(sheet)
         zones = [(found.area, found.last_row) for found in self.tables.get(sheet, ())]
         return {
             (row, column): value
             for (row, column), value in cells.items()
             if value is not None
+            and not 0 < lines <= row
             and not any(
                 area.top <= row <= last and area.left <= column <= area.right
                 for area, last in zones
@@ -234,7 +224,8 @@ class _Search:
     ) -> bool:
         """Tell whether a cell is one of the lines that say which version wrote the file."""
         row, column = place
-        return there in left and self.ours[name].get((row, column - 1)) in VERSION_LINES
+        label = self.ours[name].get((row, column - 1))
+        return name == START and there in left and label in VERSION_LINES
 
     def _label(self, name: str, place: tuple[int, int]) -> str:
         """Say what a computed cell is: the words beside it, or the heading above it."""
@@ -327,6 +318,14 @@ class _Search:
                         yield Leftover(
                             TYPED_FORMULA, found, str(title) if table.key in TABLES else key
                         )
+
+    def _of_lines(self, sheet: str) -> Iterator[Leftover]:
+        """Find formulas among lines that were carried over earlier; their values are carried."""
+        first = self.contents.lines_from(sheet)
+        for row, line in self.contents.rows[sheet].items():
+            for column, cell in line.items():
+                if 0 < first <= row and formula_of(cell):
+                    yield Leftover(EXTRA_CELL, self.contents.found(sheet, row, column))
 
     def _notes(self, sheet: str) -> Iterator[Leftover]:
         for row, line in self.contents.rows[sheet].items():

@@ -210,7 +210,7 @@ def _row_numbers(
 ) -> list[int]:
     """Give the rows of a table, and those that were typed right below it.
 
-    Where a formula stands below, it adds up what is above: that row is none of the table.
+    A row below with a formula of a range adds up what is above: it is none of the table.
     """
     rows = contents.rows[area.sheet]
     numbers = [row for row in rows if area.top < row <= area.bottom]
@@ -220,8 +220,12 @@ def _row_numbers(
     while row in rows and row not in taken:
         typed = [cell for number, cell in rows[row].items() if number in inputs]
         is_ours = any(cell.value in titles for cell in rows[row].values())
-        if not typed or is_ours or any(formula_of(cell) for cell in typed):
+        if not typed or is_ours or any(_adds_up(formula_of(cell)) for cell in typed):
             break
         numbers.append(row)
         row += 1
     return numbers
+
+
+def _adds_up(formula: str) -> bool:
+    return ":" in formula or "[" in formula

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from workbook_template.page import Settings
     from workbook_template.writer import Writer
 
+START = "Start"
 INVENTED = (
     "Everything in this copy is invented: the farm, its prices and its figures are a made-up "
     "example, and no real business is meant."
@@ -196,7 +197,7 @@ def sheet(settings: Settings, others: Sequence[Sheet]) -> Sheet:
     """Lay the sheet out; the others are those that it leads to."""
     notice = [Lines("Invented example", (INVENTED,), "farm caution")] if settings.invented else []
     return Sheet(
-        name="Start",
+        name=START,
         purpose="A batch and costing workbook for a small farm of specialty mushrooms.",
         blocks=[
             *notice,
