@@ -311,12 +311,15 @@ def test_the_command_says_what_was_left_out(
     [
         (["missing.xlsx", "copy.xlsx"], "There is no file"),
         (["there.xlsx", "copy.ods"], "needs a name that ends in .xlsx"),
-        (["there.xlsx", "there.xlsx"], "exists already; --force replaces it"),
+        (["there.xlsx", "old.xlsx"], "exists already; --force replaces it"),
+        (["there.xlsx", "there.xlsx", "--force"], "is the workbook to copy: give another name"),
     ],
 )
 def test_the_command_refuses_in_one_line(
     arguments: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    (tmp_path / "there.xlsx").write_bytes(small_farm().path.read_bytes())
-    assert main(["partner-copy", *(str(tmp_path / name) for name in arguments)]) == 2
+    for name in ("there.xlsx", "old.xlsx"):
+        (tmp_path / name).write_bytes(small_farm().path.read_bytes())
+    paths = [str(tmp_path / name) for name in arguments[:2]]
+    assert main(["partner-copy", *paths, *arguments[2:]]) == 2
     assert words in capsys.readouterr().err

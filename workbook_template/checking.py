@@ -24,6 +24,7 @@ from workbook_template.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.saving import workbook_bytes
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
+from workbook_template.sheets.checks import AN_ERROR
 from workbook_template.stored_values import with_stored_values
 from workbook_template.typed_rules import Fault, typed_faults
 from workbook_template.writer import tuple_key
@@ -89,7 +90,9 @@ def check(path: Path, large: bool = False) -> Checked:
     book = lay_out(replace(settings, typed_functions=False), entries)
     computed = _Computed(book)
     if computed.is_computed:
-        faults += computed.faults(reading)
+        found = list(computed.faults(reading))
+        # What cannot be computed because of the faults above says nothing new.
+        faults += [one for one in found if not faults or one.value != AN_ERROR]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
     return Checked(faults, computed.is_computed)
@@ -187,11 +190,12 @@ class _Computed:
                     yield from self._of_rows(reading, one, counted)
                 elif (sheet.name, one.words) in states:
                     cell, found, allowed = states[sheet.name, one.words]
+                    words = one.words.removeprefix(f"{sheet.name}: ")
                     yield Fault(
                         sheet.name,
                         "",
                         found,
-                        f"{one.words}: this does not hold, see the sheet Checks, cell {cell} "
+                        f"{words}: this does not hold, see the sheet Checks, cell {cell} "
                         f"(found {_shown(found)}, allowed {_shown(allowed)}).",
                     )
 

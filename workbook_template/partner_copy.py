@@ -22,7 +22,7 @@ from workbook_template.page import FIRST_ROW
 from workbook_template.private import PrivateCells
 from workbook_template.reading import read
 from workbook_template.references import chart_areas, refers_to_nothing, same_formula
-from workbook_template.refusals import Refusal, shown
+from workbook_template.refusals import CannotWrite, Refusal, shown
 from workbook_template.saving import small, workbook_bytes
 from workbook_template.scan import Limits, too_large
 from workbook_template.schema import TABLES
@@ -95,6 +95,8 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
     Refusal
         A ``ValueError`` with one sentence: why there is no copy, and what to do.
     """
+    if target.exists() and source.exists() and target.samefile(source):
+        raise CannotWrite(f"{shown(str(target))} is the workbook to copy: give another name.")
     with whole_file(target, force) as unfinished:
         copy = _Copy(read(source, large), large)
         copy.fill()

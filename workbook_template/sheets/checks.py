@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from workbook_template.writer import Writer
 
 _OUTSIDE = re.compile(r"\{!([\w.]+)\}")
+AN_ERROR = "an error"
+"""What a check finds where what it looks at cannot be computed."""
 _STATE_COLUMN = 5
 _TOGETHER = (
     Calculated(
@@ -143,7 +145,7 @@ def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> Non
     writer.link(row, 2, sheet_name)
     number = dimension_of("rounding")
     found = _OUTSIDE.sub(lambda at: writer.outside(at[1]), check.found)
-    writer.formula(row, 3, f'IFERROR({found},"an error")', number, waits=False)
+    writer.formula(row, 3, f'IFERROR({found},"{AN_ERROR}")', number, waits=False)
     writer.formula(row, 4, check.allowed, number, waits=False)
     state = writer.worksheet.cell(row, _STATE_COLUMN, f'=IF(C{row}<=D{row},"OK","look here")')
     state.style = "farm result text"
