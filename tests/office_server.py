@@ -66,6 +66,9 @@ class Server:
             "nolockcheck",
             "nofirststartwizard",
         ]
+        # The Python inside LibreOffice takes its library from beside the first python3 on the path,
+        # whose version need not be the same: every call of an add-in then ends in bad_alloc.
+        path = [str(Path(sys.executable).parent), os.environ["PATH"]]
         self.process = subprocess.Popen(
             [
                 soffice,
@@ -75,6 +78,7 @@ class Server:
             ],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
+            env={**os.environ, "PATH": os.pathsep.join(path)},
         )
         self.context = self._connect(pipe)
         self.desktop = self._service("com.sun.star.frame.Desktop")

@@ -14,16 +14,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from workbook_template.own_environment import PROJECT, set_up
 
-APART = "tests/test_calc_addin.py"
-"""LibreOffice with the add-in in it: in a process that has made nothing else."""
-
-EVERYTHING = (
-    ["-n", "auto", "--dist", "loadfile", f"--ignore={APART}"],
-    [APART],
-)
+EVERYTHING = ["-n", "auto", "--dist", "loadfile"]
 """All tests, on all processors; tests of one file share what they build, so they stay together."""
 
 if __name__ == "__main__":
-    runs = [sys.argv[1:]] if sys.argv[1:] else EVERYTHING
-    commands = [[set_up("test"), "-m", "pytest", *arguments] for arguments in runs]
-    sys.exit(max(subprocess.run(command, cwd=PROJECT).returncode for command in commands))
+    command = [set_up("test"), "-m", "pytest", *(sys.argv[1:] or EVERYTHING)]
+    sys.exit(subprocess.run(command, cwd=PROJECT).returncode)

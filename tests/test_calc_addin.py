@@ -32,7 +32,6 @@ POUND = 0.45359237  # kg, exact
 FROM_200_POUNDS = 200 * POUND * 28 / 19  # L of water, 6 to 62 % wet basis: 0.56 / 0.38
 EXAMPLE = '=CFX.WATER_TO_ADD("200 lb",6%,62%)'
 COMPARED = "calls compared in LibreOffice Calc"
-STARTS = 3
 
 
 class Filled(NamedTuple):
@@ -53,25 +52,9 @@ class Filled(NamedTuple):
 
 @pytest.fixture(scope="module")
 def calc() -> Iterator[Office]:
-    """A LibreOffice that has the add-in.
-
-    Version 7.4 now and then throws bad_alloc at every call of any add-in, from its start on; the
-    next start is sound. A fault of the add-in itself is there at every start.
-    """
-    for _ in range(STARTS):
-        with installed_for_tests() as profile, Office(profile) as office:
-            if is_sound(office):
-                yield office
-                return
-    pytest.fail(f"LibreOffice calls no add-in in {STARTS} starts", pytrace=False)
-
-
-def is_sound(office: Office) -> bool:
-    """Tell whether LibreOffice calls the add-in at all, whatever it answers."""
-    try:
-        return bool(_typed(office, EXAMPLE))
-    except RuntimeError:
-        return False
+    """A LibreOffice that has the add-in."""
+    with installed_for_tests() as profile, Office(profile) as office:
+        yield office
 
 
 @pytest.fixture(scope="module")
