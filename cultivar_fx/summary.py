@@ -209,7 +209,7 @@ def _unit(name: str, column: _Column, heading: str, comma: str, unit: str) -> st
 
 def _cell(column: _Column, value: object, unit: str, where: str) -> object:
     """Read one cell: a number, or a name, under which numbers and texts alike are found."""
-    from cultivar_fx.call import read_number
+    from cultivar_fx.arguments import read_number
 
     place = f"{where}, {column.heading}"
     code = error_code(value)

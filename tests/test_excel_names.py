@@ -16,7 +16,8 @@ from host_calls import as_shown, host_calls, same
 from inputs import edge_cases, number_cases
 from lambda_sheet import Typed, answers
 
-from cultivar_fx.call import cell_value, read_number
+from cultivar_fx.arguments import read_number
+from cultivar_fx.call import cell_value
 from cultivar_fx.catalog import functions
 from cultivar_fx.cells import as_grid, flat, is_grid, serial
 from cultivar_fx.dimensions import METRIC, SYSTEMS

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from cultivar_fx.call import read_number
+from cultivar_fx.arguments import read_number
 from cultivar_fx.cells import date_of
 from cultivar_fx.dimensions import US
 from cultivar_fx.reference import typed_call
