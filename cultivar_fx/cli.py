@@ -192,8 +192,8 @@ def _functions(options: argparse.Namespace) -> int:
 
 def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.build import build
-    from workbook_template.demo_data import demo_entries
-    from workbook_template.page import Settings
+    from workbook_template.invented.demo_data import demo_entries
+    from workbook_template.writing.page import Settings
 
     needs_xlsx(options.file)
     settings = Settings(
@@ -236,7 +236,7 @@ def _write_extension(options: argparse.Namespace) -> int:
 
 
 def _carry_over(options: argparse.Namespace) -> int:
-    from workbook_template.carry_over import carry_over
+    from workbook_template.keeping.carry_over import carry_over
 
     needs_xlsx(options.new)
     report = carry_over(

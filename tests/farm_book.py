@@ -14,14 +14,14 @@ from reading import Part, parts, place, singles, table
 from workbooks import made
 
 from cultivar_fx.errors import CellError
-from workbook_template.fields import WORKBOOK_DIMENSIONS
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
 
 if TYPE_CHECKING:
     from office import Document, Office
     from openpyxl import Workbook
 
-    from workbook_template.fields import Field
+    from workbook_template.schema.fields import Field
 
 MODELED = (
     "equipment",

@@ -24,10 +24,10 @@ from openpyxl.worksheet.table import TableColumn
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
-from workbook_template.fields import Computed, Field
-from workbook_template.page import Settings
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.writer import table_name
+from workbook_template.schema.fields import Computed, Field
+from workbook_template.writing.page import Settings
+from workbook_template.writing.writer import table_name
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet

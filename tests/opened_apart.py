@@ -55,7 +55,7 @@ def outcomes(*arguments: str) -> list[Outcome]:
 
 
 def _opened(path: Path) -> Outcome:
-    from workbook_template.opening import filled_cells, open_workbook
+    from workbook_template.safety.opening import filled_cells, open_workbook
 
     formulas, texts = {}, {}
     kinds, words = [], ""

@@ -17,8 +17,8 @@ from reading import Part, parts, singles, table
 from workbooks import made
 
 from workbook_template.build import build
-from workbook_template.demo_data import demo_entries
-from workbook_template.page import Settings
+from workbook_template.invented.demo_data import demo_entries
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

@@ -15,16 +15,16 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import openpyxl
 
 from workbook_template.build import build
-from workbook_template.demo_data import demo_entries
-from workbook_template.page import Settings
-from workbook_template.stored_values import with_stored_values
+from workbook_template.invented.demo_data import demo_entries
+from workbook_template.writing.page import Settings
+from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from openpyxl import Workbook
 
-    from workbook_template.writer import Entries
+    from workbook_template.writing.writer import Entries
 
 BATCH_ROWS = 12
 _BATCHES = 8

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from workbooks import made
 
-from workbook_template.fields import WORKBOOK_DIMENSIONS, unit_label
+from workbook_template.schema.fields import WORKBOOK_DIMENSIONS, unit_label
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet

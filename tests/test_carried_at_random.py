@@ -16,13 +16,13 @@ from reading import place
 
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.carry_over import carried, carry_over
-from workbook_template.fields import Field
-from workbook_template.opening import open_workbook
-from workbook_template.reading import read
+from workbook_template.entered.reading import read
+from workbook_template.keeping.carry_over import carried, carry_over
+from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Field
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
-from workbook_template.writer import table_name
+from workbook_template.writing.writer import table_name
 
 if TYPE_CHECKING:
     from collections import Counter

@@ -15,11 +15,11 @@ from openpyxl.comments import Comment
 from reading import place
 
 from cultivar_fx.cli import main
-from workbook_template import carry_over as carrying
-from workbook_template.carry_over import carried, carry_over
-from workbook_template.reading import read
+from workbook_template.entered.reading import read
+from workbook_template.keeping import carry_over as carrying
+from workbook_template.keeping.carry_over import carried, carry_over
 from workbook_template.refusals import CannotWrite, TooLarge
-from workbook_template.scan import Limits
+from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from openpyxl import Workbook
 
-    from workbook_template.reading import Reading
+    from workbook_template.entered.reading import Reading
 
 NOTE = "Ana:\nweigh it twice"
 

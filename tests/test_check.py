@@ -17,9 +17,9 @@ from reading import place
 from small_farm import small_farm
 
 from cultivar_fx.cli import main
-from workbook_template.checking import check
-from workbook_template.page import Check
-from workbook_template.row_checks import Condition, rows_counted
+from workbook_template.keeping.checking import check
+from workbook_template.keeping.row_checks import Condition, rows_counted
+from workbook_template.writing.page import Check
 
 if TYPE_CHECKING:
     from office import Office

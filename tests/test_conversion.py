@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.conversion import convert
-from workbook_template.fields import WORKBOOK_DIMENSIONS
+from workbook_template.keeping.conversion import convert
+from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
 
 DIFFERENT = [one for one in WORKBOOK_DIMENSIONS.values() if one.differs]
 OTHER = dict(zip(SYSTEMS, reversed(SYSTEMS), strict=True))

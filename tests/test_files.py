@@ -17,7 +17,7 @@ import pytest
 
 from workbook_template.files import whole_file, whole_folder
 from workbook_template.refusals import CannotWrite
-from workbook_template.stored_values import with_stored_values
+from workbook_template.writing.stored_values import with_stored_values
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60

@@ -14,10 +14,10 @@ from openpyxl.utils import range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
 from workbooks import made
 
-from workbook_template import leftovers as searching
-from workbook_template.alignment import Alignment
-from workbook_template.formula_shape import shape
-from workbook_template.leftovers import (
+from workbook_template.entered import leftovers as searching
+from workbook_template.entered.alignment import Alignment
+from workbook_template.entered.formula_shape import shape
+from workbook_template.entered.leftovers import (
     CHANGED_WORDS,
     EXTRA_CELL,
     EXTRA_SHEET,
@@ -29,7 +29,7 @@ from workbook_template.leftovers import (
     Leftover,
     find_leftovers,
 )
-from workbook_template.reading import read
+from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:
     from pathlib import Path

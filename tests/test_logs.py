@@ -16,8 +16,8 @@ from reading import parts, place, red_checks, singles, table
 from workbooks import made
 
 from workbook_template.build import build
-from workbook_template.demo_season import AS_OF, season_tables
-from workbook_template.page import Settings
+from workbook_template.invented.demo_season import AS_OF, season_tables
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -10,9 +10,6 @@ import pytest
 from packages import BOOK, BOOK_RELATIONS, SHEET_RELATIONS, packed, parts, small_workbook, with_part
 from workbooks import made
 
-from workbook_template import opening
-from workbook_template.opening import filled_cells, open_workbook, schema_version
-from workbook_template.package import examine
 from workbook_template.refusals import (
     CannotRead,
     Encrypted,
@@ -21,7 +18,10 @@ from workbook_template.refusals import (
     TooLarge,
     Unsafe,
 )
-from workbook_template.scan import Limits
+from workbook_template.safety import opening
+from workbook_template.safety.opening import filled_cells, open_workbook, schema_version
+from workbook_template.safety.package import examine
+from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
 
 if TYPE_CHECKING:

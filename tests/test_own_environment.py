@@ -94,7 +94,7 @@ def test_python_that_is_too_old_is_named(monkeypatch: pytest.MonkeyPatch) -> Non
     ("program", "module", "ending"),
     [
         ("make_demo.py", "cultivar_fx.cli", ["--demo", "--units", "us", "--force"]),
-        ("make_samples.py", "workbook_template.samples", []),
+        ("make_samples.py", "workbook_template.invented.samples", []),
     ],
 )
 def test_command_runs_in_the_environment_and_hands_on_its_status(

@@ -15,10 +15,10 @@ from openpyxl.worksheet.filters import AutoFilter
 from workbooks import made
 
 from cultivar_fx.errors import CellError
-from workbook_template.demo_data import demo_entries
-from workbook_template.page import Settings
-from workbook_template.reading import read
+from workbook_template.entered.reading import read
+from workbook_template.invented.demo_data import demo_entries
 from workbook_template.refusals import Damaged
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from office import Office
     from openpyxl import Workbook
 
-    from workbook_template.reading import Reading
+    from workbook_template.entered.reading import Reading
 
 
 @pytest.fixture

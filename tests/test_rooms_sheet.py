@@ -10,7 +10,7 @@ import pytest
 from reading import Part, fault, parts, red_checks, singles, table
 from workbooks import made
 
-from workbook_template.fields import WORKBOOK_DIMENSIONS
+from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

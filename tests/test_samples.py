@@ -16,10 +16,17 @@ from cases import GALLON, POUND, WATER
 from PIL import Image
 from workbooks import made
 
-from workbook_template import pictures, samples
-from workbook_template.invented_farm import write_invented_farm
-from workbook_template.samples import MADE_FROM, PICTURED, TYPED, WORKBOOKS, content, fingerprint
-from workbook_template.typed_sample import EXAMPLES, write_typed_sample
+from workbook_template.invented import pictures, samples
+from workbook_template.invented.invented_farm import write_invented_farm
+from workbook_template.invented.samples import (
+    MADE_FROM,
+    PICTURED,
+    TYPED,
+    WORKBOOKS,
+    content,
+    fingerprint,
+)
+from workbook_template.invented.typed_sample import EXAMPLES, write_typed_sample
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

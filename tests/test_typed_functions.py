@@ -17,10 +17,10 @@ from cultivar_fx.catalog import functions
 from cultivar_fx.cli import main
 from cultivar_fx.hosts.excel_names import can_be_typed, lambda_names, stored, typed
 from workbook_template.build import build
-from workbook_template.demo_data import demo_entries
-from workbook_template.page import Settings
+from workbook_template.invented.demo_data import demo_entries
 from workbook_template.schema import TABLES
-from workbook_template.writer import table_name
+from workbook_template.writing.page import Settings
+from workbook_template.writing.writer import table_name
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -15,13 +15,13 @@ import pytest
 from workbooks import KINDS, made
 
 from cultivar_fx.dimensions import DIMENSIONS
-from workbook_template import styles
-from workbook_template.fields import Computed, Table, heading
-from workbook_template.page import Calculated, Form, Grid, Settings, TableBlock
-from workbook_template.reading import input_grids
+from workbook_template.entered.reading import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Computed, Table, heading
 from workbook_template.sheets import all_sheets
-from workbook_template.writer import grid_name
+from workbook_template.writing import styles
+from workbook_template.writing.page import Calculated, Form, Grid, Settings, TableBlock
+from workbook_template.writing.writer import grid_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -15,15 +15,15 @@ import cultivar_fx
 from cultivar_fx.catalog import definition
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
-from workbook_template import styles
 from workbook_template.files import whole_file
 from workbook_template.marks import mark
-from workbook_template.opening import mark_version
-from workbook_template.page import FIRST_ROW, Settings, Sheet, TableBlock
-from workbook_template.saving import small, workbook_bytes
+from workbook_template.safety.opening import mark_version
 from workbook_template.sheets import all_sheets
-from workbook_template.stored_values import with_stored_values
-from workbook_template.writer import Book, Entries, Writer
+from workbook_template.writing import styles
+from workbook_template.writing.page import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.writing.saving import small, workbook_bytes
+from workbook_template.writing.stored_values import with_stored_values
+from workbook_template.writing.writer import Book, Entries, Writer
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
 
-    from workbook_template.checking import Checked
+    from workbook_template.keeping.checking import Checked
 
 FAULTS = 1
 """Exit status where a workbook has faults."""
@@ -99,7 +99,7 @@ def _add_large(command: Any) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from workbook_template.checking import check
+    from workbook_template.keeping.checking import check
 
     checked = check(options.farm, options.large)
     faults = checked.faults
@@ -151,7 +151,7 @@ def _plain_value(value: Any) -> Any:
 
 
 def _partner_copy(options: argparse.Namespace) -> int:
-    from workbook_template.partner_copy import partner_copy
+    from workbook_template.keeping.partner_copy import partner_copy
 
     needs_xlsx(options.out)
     copied = partner_copy(options.farm, options.out, options.force, options.large)
@@ -167,7 +167,7 @@ def _partner_copy(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from workbook_template.export import export
+    from workbook_template.keeping.export import export
 
     files = export(options.farm, options.folder, options.force, options.large)
     print(f"Wrote into {options.folder}:")

@@ -15,5 +15,5 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from workbook_template.own_environment import PROJECT, set_up
 
 if __name__ == "__main__":
-    command = ["-m", "workbook_template.samples", str(PROJECT / "sample_sheets")]
+    command = ["-m", "workbook_template.invented.samples", str(PROJECT / "sample_sheets")]
     sys.exit(subprocess.run([set_up("samples"), *command]).returncode)

@@ -16,7 +16,7 @@ from workbook_template.schema import TABLES
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-    from workbook_template.page import Settings
+    from workbook_template.writing.page import Settings
 
 _PREFIX = "cultivar_fx "
 PACKAGE_LINE = "Made by cultivar_fx"

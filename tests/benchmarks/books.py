@@ -16,9 +16,9 @@ from openpyxl import Workbook
 from seasons_drawn import HARVESTS_OF_A_BATCH, entries_of
 
 from workbook_template.build import build, whole_workbook
-from workbook_template.demo_data import demo_entries
-from workbook_template.page import Settings
-from workbook_template.stored_values import with_stored_values
+from workbook_template.invented.demo_data import demo_entries
+from workbook_template.writing.page import Settings
+from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from office import Document

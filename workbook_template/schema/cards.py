@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import Field, Section
+from workbook_template.schema.fields import Field, Section
 
 MIX_CARD = Section(
     "Choose",

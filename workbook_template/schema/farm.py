@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, COMMON_PRACTICE, Computed, Field, Section, Table
+from workbook_template.schema.fields import (
+    ASSUMPTION,
+    COMMON_PRACTICE,
+    Computed,
+    Field,
+    Section,
+    Table,
+)
 
 FARM = (
     Section(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
 
 FIRST_DATE = "61 or more"
 """Dates before March 1900 are counted differently from program to program."""

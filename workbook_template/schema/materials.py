@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, Computed, Field, Table, times_named
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table, times_named
 
 INGREDIENTS = Table(
     "ingredients",

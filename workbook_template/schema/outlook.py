@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, Field, Section
+from workbook_template.schema.fields import ASSUMPTION, Field, Section
 
 RESULTS = Section(
     "When figures say something",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import Field, Section
+from workbook_template.schema.fields import Field, Section
 
 PRIVATE, SHOWN = "private", "shown"
 _CHOICES = f"{PRIVATE}|{SHOWN}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
 
 FORMS = "fresh|dried|block"
 _FORM_LIST = '{"fresh","dried","block"}'

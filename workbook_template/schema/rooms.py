@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import ASSUMPTION, Computed, Field, Section, Table
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table
 
 _LEVEL = "0 to 100000"
 _TEMPERATURE = "-50 to 60"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import COMMON_PRACTICE, Field, Section, Table
+from workbook_template.schema.fields import COMMON_PRACTICE, Field, Section, Table
 
 _BLOCKS = "1 or more, whole"
 _LOST = "0 or more, whole"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.page import FIRST_ROW, Custom, Lines, Sheet
+from workbook_template.writing.page import FIRST_ROW, Custom, Lines, Sheet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writer import Value, Writer
+    from workbook_template.writing.writer import Value, Writer
 
 CARRIED_OVER = "Carried over"
 HEADINGS = ("File", "Sheet", "Cells", "What it is", "Belongs to", "Formula", "Value or note")

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from workbook_template.fields import Field, Table, dimension_of
-from workbook_template.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
 from workbook_template.schema.cards import CHECKS
+from workbook_template.schema.fields import Field, Table, dimension_of
+from workbook_template.writing.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 _OUTSIDE = re.compile(r"\{!([\w.]+)\}")
 AN_ERROR = "an error"

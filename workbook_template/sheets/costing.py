@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.missing import Missing
-from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.schema.cards import CHANGES, COSTING
 from workbook_template.sheets import costing_lists as lists
 from workbook_template.sheets.costing_parts import (
@@ -17,9 +14,12 @@ from workbook_template.sheets.costing_parts import (
     of_recipe,
     of_strain,
 )
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.missing import Missing
+from workbook_template.writing.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 
 if TYPE_CHECKING:
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 _BASIS = (
     Calculated(

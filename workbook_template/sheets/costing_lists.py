@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import Computed, Counter
-from workbook_template.headed import HeadedGrid
-from workbook_template.page import ROUNDING, Calculated, Check, Grid
 from workbook_template.schema import look_up
 from workbook_template.schema.cards import CHANGES
+from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import MOST_FLUSHES, RECIPES, STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.sheets.costing_parts import (
@@ -17,6 +15,8 @@ from workbook_template.sheets.costing_parts import (
     of_recipe,
     of_strain,
 )
+from workbook_template.writing.headed import HeadedGrid
+from workbook_template.writing.page import ROUNDING, Calculated, Check, Grid
 
 _LINE = Counter("line", "No.")
 

@@ -6,8 +6,8 @@ apart); the list takes the smallest ranks of each table, and the smallest of tho
 
 from __future__ import annotations
 
-from workbook_template.fields import Computed, Counter
-from workbook_template.page import Calculated, Grid
+from workbook_template.schema.fields import Computed, Counter
+from workbook_template.writing.page import Calculated, Grid
 
 LINES = 15
 

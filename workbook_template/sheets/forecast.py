@@ -9,9 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from workbook_template.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.fields import Computed, Counter, dimension_of
-from workbook_template.page import (
+from workbook_template.schema import look_up
+from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.schema.logs import BATCHES, flush_of
+from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
+from workbook_template.schema.outlook import FORECAST
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.page import (
     ROUNDING,
     Calculated,
     Check,
@@ -22,17 +26,13 @@ from workbook_template.page import (
     NewPage,
     Sheet,
 )
-from workbook_template.schema import look_up
-from workbook_template.schema.logs import BATCHES, flush_of
-from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
-from workbook_template.schema.outlook import FORECAST
-from workbook_template.writer import address
+from workbook_template.writing.writer import address
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from workbook_template.page import Settings
-    from workbook_template.writer import Writer
+    from workbook_template.writing.page import Settings
+    from workbook_template.writing.writer import Writer
 
 WEEKS = 12
 _STRAINS = range(1, STRAINS.rows + 1)

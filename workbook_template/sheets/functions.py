@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog import STAGES, functions
 from cultivar_fx.native import formula
-from workbook_template.examples import example_values, typed_example
-from workbook_template.page import Custom, Sheet
-from workbook_template.writer import address
+from workbook_template.writing.examples import example_values, typed_example
+from workbook_template.writing.page import Custom, Sheet
+from workbook_template.writing.writer import address
 
 if TYPE_CHECKING:
     from cultivar_fx.definition import Argument, Definition
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 VALUE_COLUMNS = range(2, 7)
 """A range takes all of these, a single value the first."""

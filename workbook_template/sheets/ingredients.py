@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from workbook_template.page import Lines, Sheet, TableBlock
 from workbook_template.schema.materials import INGREDIENTS
+from workbook_template.writing.page import Lines, Sheet, TableBlock
 
 
 def sheet() -> Sheet:

@@ -4,14 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.fields import Computed, Counter, Field
-from workbook_template.missing import Missing
-from workbook_template.page import ROUNDING, Calculated, Check, Custom, Form, Grid, Lines, Sheet
 from workbook_template.schema import look_up_filled
 from workbook_template.schema.cards import MIX_CARD, SAMPLE
+from workbook_template.schema.fields import Computed, Counter, Field
+from workbook_template.writing.missing import Missing
+from workbook_template.writing.page import (
+    ROUNDING,
+    Calculated,
+    Check,
+    Custom,
+    Form,
+    Grid,
+    Lines,
+    Sheet,
+)
 
 if TYPE_CHECKING:
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 RECIPE_SLOTS = 8
 """The most ingredients of a recipe that the card lists."""

@@ -9,18 +9,27 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cultivar_fx.dimensions import US
-from workbook_template.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.fields import Computed, Counter
-from workbook_template.page import Calculated, Check, Custom, Form, Grid, Lines, NewPage, Sheet
 from workbook_template.schema import look_up
+from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import RECIPES, STRAINS
 from workbook_template.schema.outlook import RESULTS
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.page import (
+    Calculated,
+    Check,
+    Custom,
+    Form,
+    Grid,
+    Lines,
+    NewPage,
+    Sheet,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.page import Settings
-    from workbook_template.writer import Writer
+    from workbook_template.writing.page import Settings
+    from workbook_template.writing.writer import Writer
 
 MONTHS = 12
 

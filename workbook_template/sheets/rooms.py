@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from workbook_template.missing import Missing
-from workbook_template.page import Calculated, Check, Form, Lines, Sheet, TableBlock
 from workbook_template.schema.rooms import (
     FRUITING_ROOM,
     INCUBATION_ROOM,
@@ -11,6 +9,8 @@ from workbook_template.schema.rooms import (
     SENSOR,
     SURFACES,
 )
+from workbook_template.writing.missing import Missing
+from workbook_template.writing.page import Calculated, Check, Form, Lines, Sheet, TableBlock
 
 
 def _walls(room: str) -> str:

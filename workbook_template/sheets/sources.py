@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog import functions
-from workbook_template import styles
-from workbook_template.fields import ENTERED
-from workbook_template.page import Custom, Sheet
 from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.schema.fields import ENTERED
+from workbook_template.writing import styles
+from workbook_template.writing.page import Custom, Sheet
 
 if TYPE_CHECKING:
     from cultivar_fx.definition import Argument
-    from workbook_template.fields import Field
-    from workbook_template.writer import Writer
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.writer import Writer
 
 
 def _defaults(writer: Writer, row: int) -> None:

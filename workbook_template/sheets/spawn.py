@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.fields import Computed, Counter
-from workbook_template.page import (
+from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.logs import EXPANSION, SPAWN, SPAWN_LOTS
+from workbook_template.writing.page import (
     ROUNDING,
     Calculated,
     Check,
@@ -16,10 +17,9 @@ from workbook_template.page import (
     Sheet,
     TableBlock,
 )
-from workbook_template.schema.logs import EXPANSION, SPAWN, SPAWN_LOTS
 
 if TYPE_CHECKING:
-    from workbook_template.page import Settings
+    from workbook_template.writing.page import Settings
 
 _MOST_GENERATIONS = 4
 _BATCHES_A_LOT = 2

@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 import cultivar_fx
 from workbook_template.marks import VERSION_LINES
-from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.sheets import due
+from workbook_template.writing.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.page import Settings
-    from workbook_template.writer import Writer
+    from workbook_template.writing.page import Settings
+    from workbook_template.writing.writer import Writer
 
 START = "Start"
 INVENTED = (

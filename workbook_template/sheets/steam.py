@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.missing import Missing
-from workbook_template.page import (
+from workbook_template.schema import look_up
+from workbook_template.schema.logs import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.missing import Missing
+from workbook_template.writing.page import (
     ROUNDING,
     Calculated,
     Check,
@@ -17,12 +19,10 @@ from workbook_template.page import (
     Sheet,
     TableBlock,
 )
-from workbook_template.schema import look_up
-from workbook_template.schema.logs import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
 
 if TYPE_CHECKING:
-    from workbook_template.page import Settings
-    from workbook_template.writer import Writer
+    from workbook_template.writing.page import Settings
+    from workbook_template.writing.writer import Writer
 
 _LOAD = (
     Calculated(

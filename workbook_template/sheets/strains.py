@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from workbook_template.page import Sheet, TableBlock
 from workbook_template.schema.materials import STRAINS
+from workbook_template.writing.page import Sheet, TableBlock
 
 
 def sheet() -> Sheet:

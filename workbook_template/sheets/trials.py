@@ -2,8 +2,16 @@
 
 from __future__ import annotations
 
-from workbook_template.page import Calculated, Check, Form, Lines, NewPage, Sheet, TableBlock
 from workbook_template.schema.trials import TRIAL, TRIAL_YIELDS
+from workbook_template.writing.page import (
+    Calculated,
+    Check,
+    Form,
+    Lines,
+    NewPage,
+    Sheet,
+    TableBlock,
+)
 
 _YIELDS = "{trial_yields.yield_a},{trial_yields.yield_b}"
 _COUNTS = "{trial_lost_a},{trial_blocks_a},{trial_lost_b},{trial_blocks_b},{trial_confidence}"

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.fields import dimension_of, unit_label
-from workbook_template.headed import WEEKS
-from workbook_template.page import Calculated, Custom, Form, Lines, NewPage, Sheet, TableBlock
+from workbook_template.schema.fields import dimension_of, unit_label
 from workbook_template.schema.products import DEMAND
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets.costing_parts import number_of
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.headed import WEEKS
+from workbook_template.writing.page import (
+    Calculated,
+    Custom,
+    Form,
+    Lines,
+    NewPage,
+    Sheet,
+    TableBlock,
+)
 
 if TYPE_CHECKING:
-    from workbook_template.page import Settings
-    from workbook_template.writer import Writer
+    from workbook_template.writing.page import Settings
+    from workbook_template.writing.writer import Writer
 
 _HIGHEST = "MAX({stations.highest})"
 _FULLEST = number_of(_HIGHEST, "stations.highest", "stations.number")

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
-from workbook_template.fields import Computed, Counter
-from workbook_template.headed import (
+from workbook_template.schema import look_up
+from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.logs import ROWS_DUE
+from workbook_template.schema.materials import INGREDIENTS, RECIPE_LINES, STRAINS
+from workbook_template.schema.products import PRODUCTS
+from workbook_template.sheets.costing_parts import number_of
+from workbook_template.writing.headed import (
     WEEK_HEADINGS,
     WEEK_KEYS,
     WEEKS,
@@ -12,12 +17,7 @@ from workbook_template.headed import (
     first_week_headings,
     week_columns,
 )
-from workbook_template.page import ROUNDING, Check, Grid
-from workbook_template.schema import look_up
-from workbook_template.schema.logs import ROWS_DUE
-from workbook_template.schema.materials import INGREDIENTS, RECIPE_LINES, STRAINS
-from workbook_template.schema.products import PRODUCTS
-from workbook_template.sheets.costing_parts import number_of
+from workbook_template.writing.page import ROUNDING, Check, Grid
 
 MOST_CROPS = STRAINS.rows
 _LINE = Counter("line", "No.")

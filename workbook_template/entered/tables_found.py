@@ -6,15 +6,15 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.contents import Area, Found, area_of, formula_of
-from workbook_template.fields import heading
-from workbook_template.writer import TITLE_LIMIT, table_name
+from workbook_template.entered.contents import Area, Found, area_of, formula_of
+from workbook_template.schema.fields import heading
+from workbook_template.writing.writer import TITLE_LIMIT, table_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from workbook_template.contents import Contents
-    from workbook_template.fields import Column, Table
+    from workbook_template.entered.contents import Contents
+    from workbook_template.schema.fields import Column, Table
 
 _HEADINGS_ENOUGH = 0.6
 """Share of its headings by which a table is known that is no table any more."""

@@ -12,9 +12,9 @@ import zlib
 from io import BytesIO
 from typing import NamedTuple
 
-from workbook_template.parts import CONTENT_TYPES, find_parts
 from workbook_template.refusals import Damaged, Encrypted, NotAWorkbook, TooLarge, Unsafe, shown
-from workbook_template.scan import Limits, Tally, too_large
+from workbook_template.safety.parts import CONTENT_TYPES, find_parts
+from workbook_template.safety.scan import Limits, Tally, too_large
 
 _END = b"PK\x05\x06"
 _END_SIZE = 22

@@ -12,27 +12,27 @@ from openpyxl.utils import range_boundaries
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
-from workbook_template.carry_report import Report
-from workbook_template.conversion import convert
-from workbook_template.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, find_leftovers
-from workbook_template.opening import LARGER
-from workbook_template.page import Settings, TableBlock
-from workbook_template.reading import input_grids, read
+from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, find_leftovers
+from workbook_template.entered.reading import input_grids, read
+from workbook_template.keeping.carry_report import Report
+from workbook_template.keeping.conversion import convert
 from workbook_template.refusals import CannotWrite, existing_folder, shown
-from workbook_template.scan import Limits, too_large
+from workbook_template.safety.opening import LARGER
+from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
-from workbook_template.writer import Entries
+from workbook_template.writing.page import Settings, TableBlock
+from workbook_template.writing.writer import Entries
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from workbook_template.contents import Found
-    from workbook_template.fields import Field
-    from workbook_template.leftovers import Leftover
-    from workbook_template.reading import Reading
-    from workbook_template.tables_found import TableFound
-    from workbook_template.writer import Value
+    from workbook_template.entered.contents import Found
+    from workbook_template.entered.leftovers import Leftover
+    from workbook_template.entered.reading import Reading
+    from workbook_template.entered.tables_found import TableFound
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.writer import Value
 
 _IN_RUNS = (EXTRA_CELL, EXTRA_SHEET)
 """Kinds whose neighbors in a row share one line."""

@@ -11,22 +11,22 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.contents import Contents
-from workbook_template.fields import Field, heading
+from workbook_template.entered.contents import Contents
+from workbook_template.entered.tables_found import Headings, TableFound, find_grid, find_table
 from workbook_template.marks import CURRENCY_LINE, UNITS_LINE, marks
-from workbook_template.opening import schema_version
-from workbook_template.page import Grid, Settings, TableBlock
 from workbook_template.refusals import Damaged, shown
+from workbook_template.safety.opening import schema_version
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Field, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.start import INVENTED
-from workbook_template.tables_found import Headings, TableFound, find_grid, find_table
-from workbook_template.writer import grid_name
+from workbook_template.writing.page import Grid, Settings, TableBlock
+from workbook_template.writing.writer import grid_name
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from workbook_template.contents import Found
+    from workbook_template.entered.contents import Found
 
 
 @dataclass

@@ -17,8 +17,6 @@ from openpyxl.styles.numbers import is_timedelta_format
 from openpyxl.utils.datetime import from_excel, to_excel
 from openpyxl.xml.functions import tostring
 
-from workbook_template.package import Package, examine
-from workbook_template.parts import KINDS_READ, RELATIONS
 from workbook_template.refusals import (
     CannotRead,
     Damaged,
@@ -29,7 +27,9 @@ from workbook_template.refusals import (
     cause_of,
     shown,
 )
-from workbook_template.scan import Limits
+from workbook_template.safety.package import Package, examine
+from workbook_template.safety.parts import KINDS_READ, RELATIONS
+from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
 
 if TYPE_CHECKING:

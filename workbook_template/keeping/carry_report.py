@@ -6,11 +6,11 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from workbook_template.leftovers import EXTRA_COLUMN, EXTRA_SHEET, NAME, NOTE
+from workbook_template.entered.leftovers import EXTRA_COLUMN, EXTRA_SHEET, NAME, NOTE
 from workbook_template.refusals import shown
 
 if TYPE_CHECKING:
-    from workbook_template.leftovers import Leftover
+    from workbook_template.entered.leftovers import Leftover
 
 _NEVER_CARRIED = (
     "Charts, pictures, colors, widths and rules that you made yourself are not carried: they are "

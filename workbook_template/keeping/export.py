@@ -6,10 +6,10 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.errors import CellError
-from workbook_template.fields import unit_label
+from workbook_template.entered.reading import read
 from workbook_template.files import whole_folder
-from workbook_template.reading import read
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import unit_label
 from workbook_template.texts import safe_text
 
 if TYPE_CHECKING:
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
     from pandas import DataFrame
 
-    from workbook_template.contents import Found
-    from workbook_template.fields import Column
-    from workbook_template.page import Settings
-    from workbook_template.reading import Reading
-    from workbook_template.tables_found import TableFound
-    from workbook_template.writer import Value
+    from workbook_template.entered.contents import Found
+    from workbook_template.entered.reading import Reading
+    from workbook_template.entered.tables_found import TableFound
+    from workbook_template.schema.fields import Column
+    from workbook_template.writing.page import Settings
+    from workbook_template.writing.writer import Value
 
 INPUTS = "inputs"
 """The file of the single inputs."""

@@ -16,18 +16,18 @@ from openpyxl.packaging.custom import CustomPropertyList
 from openpyxl.worksheet.datavalidation import DataValidationList
 
 from workbook_template.build import lay_out
+from workbook_template.entered.reading import read
 from workbook_template.files import whole_file
-from workbook_template.opening import LARGER
-from workbook_template.page import FIRST_ROW
-from workbook_template.private import PrivateCells
-from workbook_template.reading import read
-from workbook_template.references import chart_areas, refers_to_nothing, same_formula
+from workbook_template.keeping.private import PrivateCells
+from workbook_template.keeping.references import chart_areas, refers_to_nothing, same_formula
 from workbook_template.refusals import CannotWrite, Refusal, shown
-from workbook_template.saving import small, workbook_bytes
-from workbook_template.scan import Limits, too_large
+from workbook_template.safety.opening import LARGER
+from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import TABLES
 from workbook_template.texts import write_text
-from workbook_template.writer import enter
+from workbook_template.writing.page import FIRST_ROW
+from workbook_template.writing.saving import small, workbook_bytes
+from workbook_template.writing.writer import enter
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,9 +35,9 @@ if TYPE_CHECKING:
 
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from workbook_template.contents import Found
-    from workbook_template.reading import Reading
-    from workbook_template.writer import Book
+    from workbook_template.entered.contents import Found
+    from workbook_template.entered.reading import Reading
+    from workbook_template.writing.writer import Book
 
 LEFT_OUT = "left out"
 _STATE_ROW = 3

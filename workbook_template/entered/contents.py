@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import ERROR_CODES, CellError
-from workbook_template.opening import open_workbook
+from workbook_template.safety.opening import open_workbook
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from workbook_template.writer import Value
+    from workbook_template.writing.writer import Value
 
 _REFERENCE = re.compile(
     r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)"

@@ -13,13 +13,13 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from cultivar_fx.units import converter, parse_number_and_unit
-from workbook_template.demo_season import season_tables
+from workbook_template.invented.demo_season import season_tables
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.writer import Entries
+from workbook_template.writing.writer import Entries
 
 if TYPE_CHECKING:
-    from workbook_template.fields import Field
-    from workbook_template.writer import Value
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.writer import Value
 
 _PER_POUND = re.compile(r"([\d.]+) per lb")
 _SIGNIFICANT = 10
@@ -43,7 +43,9 @@ def demo_entries(units: str) -> Entries:
 
 
 def _rows(name: str) -> list[dict[str, str]]:
-    with (files("workbook_template") / "demo" / f"{name}.csv").open(encoding="utf-8") as file:
+    with (files("workbook_template.invented") / "demo" / f"{name}.csv").open(
+        encoding="utf-8"
+    ) as file:
         return list(csv.DictReader(file))
 
 

@@ -7,7 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 from workbook_template.refusals import Damaged, Unsafe, shown
-from workbook_template.scan import Relation, Scan, Tally
+from workbook_template.safety.scan import Relation, Scan, Tally
 
 if TYPE_CHECKING:
     import zipfile

@@ -11,19 +11,19 @@ from openpyxl.utils.datetime import to_excel
 
 from cultivar_fx.dimensions import US
 from cultivar_fx.errors import CellError
-from workbook_template.fields import Field, unit_label
-from workbook_template.reading import input_grids
+from workbook_template.entered.reading import input_grids
 from workbook_template.refusals import shown
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.writer import LONGEST_TYPED, tuple_key
+from workbook_template.schema.fields import Field, unit_label
+from workbook_template.writing.writer import LONGEST_TYPED, tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from workbook_template.contents import Found
-    from workbook_template.reading import Reading
-    from workbook_template.tables_found import Row, TableFound
-    from workbook_template.writer import Value
+    from workbook_template.entered.contents import Found
+    from workbook_template.entered.reading import Reading
+    from workbook_template.entered.tables_found import Row, TableFound
+    from workbook_template.writing.writer import Value
 
 _ROUNDED = 1e-9
 """What a limit may be off in other units, of its size."""

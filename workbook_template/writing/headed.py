@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from openpyxl.utils import get_column_letter
 
-from workbook_template.fields import Computed, dimension_of
-from workbook_template.page import Grid
+from workbook_template.schema.fields import Computed, dimension_of
+from workbook_template.writing.page import Grid
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 WEEKS = 12
 _NUMBERS = range(1, WEEKS + 1)

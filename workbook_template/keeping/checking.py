@@ -16,29 +16,29 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import lay_out
-from workbook_template.carry_over import carried, check_size
-from workbook_template.fields import Computed
-from workbook_template.leftovers import OTHER_FORMULA, TYPED_OVER, find_deleted
-from workbook_template.reading import read
-from workbook_template.row_checks import keys_needed, rows_counted, where_typed
-from workbook_template.saving import workbook_bytes
+from workbook_template.entered.leftovers import OTHER_FORMULA, TYPED_OVER, find_deleted
+from workbook_template.entered.reading import read
+from workbook_template.keeping.carry_over import carried, check_size
+from workbook_template.keeping.row_checks import keys_needed, rows_counted, where_typed
+from workbook_template.keeping.typed_rules import Fault, typed_faults
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.checks import AN_ERROR
-from workbook_template.stored_values import with_stored_values
-from workbook_template.typed_rules import Fault, typed_faults
-from workbook_template.writer import tuple_key
+from workbook_template.writing.saving import workbook_bytes
+from workbook_template.writing.stored_values import with_stored_values
+from workbook_template.writing.writer import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from workbook_template.leftovers import Leftover
-    from workbook_template.page import Check
-    from workbook_template.reading import Reading
-    from workbook_template.row_checks import Counted
-    from workbook_template.tables_found import Row, TableFound
-    from workbook_template.writer import Book
+    from workbook_template.entered.leftovers import Leftover
+    from workbook_template.entered.reading import Reading
+    from workbook_template.entered.tables_found import Row, TableFound
+    from workbook_template.keeping.row_checks import Counted
+    from workbook_template.writing.page import Check
+    from workbook_template.writing.writer import Book
 
 _WORDS, _SHEET, _FOUND, _ALLOWED, _STATE = range(1, 6)
 _OK = "OK"

@@ -10,12 +10,12 @@ from openpyxl.chart.label import DataLabelList
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
 
-from workbook_template import styles
+from workbook_template.writing import styles
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 CHART_ROWS = 19
 """Rows of the sheet that a chart covers, its gap included."""

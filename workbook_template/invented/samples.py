@@ -13,10 +13,10 @@ import zipfile
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from workbook_template import invented_farm, pictures, typed_sample
 from workbook_template.build import build
-from workbook_template.demo_data import demo_entries
-from workbook_template.page import Settings
+from workbook_template.invented import invented_farm, pictures, typed_sample
+from workbook_template.invented.demo_data import demo_entries
+from workbook_template.writing.page import Settings
 
 WORKBOOKS = {
     f"{filled}_{units}.xlsx": (units, filled)

@@ -24,8 +24,8 @@ from openpyxl.worksheet.table import TableColumn, TableStyleInfo
 from cultivar_fx.dimensions import US
 from cultivar_fx.errors import CellError
 from cultivar_fx.native import number_text
-from workbook_template import styles
-from workbook_template.fields import (
+from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.schema.fields import (
     ASSUMPTION,
     Column,
     Computed,
@@ -34,10 +34,10 @@ from workbook_template.fields import (
     heading,
     unit_label,
 )
-from workbook_template.formulas import keys_of, render, when_filled
-from workbook_template.saving import Filled, may_be_shared
-from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.texts import write_text
+from workbook_template.writing import styles
+from workbook_template.writing.formulas import keys_of, render, when_filled
+from workbook_template.writing.saving import Filled, may_be_shared
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.page import Calculated, Settings, Sheet
+    from workbook_template.writing.page import Calculated, Settings, Sheet
 
 Value = float | str | date | time | timedelta | CellError | None
 LONGEST_TYPED = 200

@@ -6,14 +6,14 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from workbook_template.fields import dimension_of
-from workbook_template.formulas import keys_of
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import dimension_of
+from workbook_template.writing.formulas import keys_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from workbook_template.writer import Writer
+    from workbook_template.writing.writer import Writer
 
 _LOOKED_UP = re.compile(r"INDEX\(\{(\w+)\.\w+\},MATCH")
 _LINES = 2

@@ -11,21 +11,21 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
 
-from workbook_template.alignment import Alignment, Cells, Formula, match_sheets
-from workbook_template.contents import Found, formula_of
-from workbook_template.fields import Computed, Field, heading
-from workbook_template.formula_shape import shape
+from workbook_template.entered.alignment import Alignment, Cells, Formula, match_sheets
+from workbook_template.entered.contents import Found, formula_of
+from workbook_template.entered.formula_shape import shape
+from workbook_template.entered.own_cells import blank, held, same, shapes, unmoved
 from workbook_template.marks import VERSION_LINES
-from workbook_template.own_cells import blank, held, same, shapes, unmoved
-from workbook_template.page import FIRST_ROW
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Computed, Field, heading
 from workbook_template.sheets.start import START
+from workbook_template.writing.page import FIRST_ROW
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from workbook_template.reading import Reading
-    from workbook_template.tables_found import TableFound
+    from workbook_template.entered.reading import Reading
+    from workbook_template.entered.tables_found import TableFound
 
 TYPED_OVER = "computed cell, typed over"
 OTHER_FORMULA = "computed cell, with another formula"

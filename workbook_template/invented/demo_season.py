@@ -100,7 +100,9 @@ def season_tables() -> dict[str, Rows]:
 
 
 def _by_name(name: str, key: str) -> dict[str, dict[str, str]]:
-    with (files("workbook_template") / "demo" / f"{name}.csv").open(encoding="utf-8") as file:
+    with (files("workbook_template.invented") / "demo" / f"{name}.csv").open(
+        encoding="utf-8"
+    ) as file:
         return {row[key]: row for row in csv.DictReader(file)}
 
 

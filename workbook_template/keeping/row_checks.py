@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cultivar_fx.native import split_call
-from workbook_template.formulas import keys_of
 from workbook_template.schema import TABLES
-from workbook_template.writer import tuple_key
+from workbook_template.writing.formulas import keys_of
+from workbook_template.writing.writer import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from workbook_template.page import Check
+    from workbook_template.writing.page import Check
 
 _COUNT = re.compile(r"\+?(COUNTIFS?|SUM)\(")
 _COLUMN = re.compile(r"\{(\w+\.\w+)\}")

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.dimensions import US
 from cultivar_fx.native import number_text
-from workbook_template.demo_data import demo_entries
-from workbook_template.fields import unit_label
-from workbook_template.page import Settings
+from workbook_template.invented.demo_data import demo_entries
 from workbook_template.schema import SECTIONS, TABLES
+from workbook_template.schema.fields import unit_label
 from workbook_template.texts import safe_text
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.fields import Field
+    from workbook_template.schema.fields import Field
 
 _CURRENCY = Settings().currency
 

@@ -16,9 +16,9 @@ from cultivar_fx.catalog import definition
 from cultivar_fx.dimensions import METRIC, US
 from cultivar_fx.hosts.excel_names import lambda_names
 from cultivar_fx.reference import typed_call
-from workbook_template import styles
-from workbook_template.fields import unit_label
-from workbook_template.page import Settings
+from workbook_template.schema.fields import unit_label
+from workbook_template.writing import styles
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -13,13 +13,13 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 
 from cultivar_fx.dimensions import METRIC
-from workbook_template.fields import Column, Counter, Field, Table, dimension_of, heading
+from workbook_template.schema.fields import Column, Counter, Field, Table, dimension_of, heading
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.writer import Value, Writer
+    from workbook_template.writing.writer import Value, Writer
 
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
 FIRST_ROW = 5

@@ -1,0 +1,1 @@
+"""What somebody entered into a workbook, whatever saved it since."""

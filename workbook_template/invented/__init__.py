@@ -1,0 +1,1 @@
+"""The invented farm, and the samples made from it."""

@@ -1,0 +1,1 @@
+"""Workbooks from anybody: looked at before they are read."""

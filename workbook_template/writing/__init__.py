@@ -1,0 +1,1 @@
+"""What a sheet is made of, and how it becomes cells."""
