@@ -26,8 +26,8 @@ from cultivar_fx.errors import CellError
 from workbook_template.build import build
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Field
+from workbook_template.writing.book import table_name
 from workbook_template.writing.page import Settings
-from workbook_template.writing.writer import table_name
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import openpyxl
 
 from workbook_template.build import build
+from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
-from workbook_template.writing.writer import Entries
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -9,7 +9,7 @@ from openpyxl.utils import range_boundaries
 
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import heading
-from workbook_template.writing.writer import table_name
+from workbook_template.writing.book import table_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

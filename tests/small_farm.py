@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from openpyxl import Workbook
 
-    from workbook_template.writing.writer import Entries
+    from workbook_template.writing.book import Entries
 
 BATCH_ROWS = 12
 _BATCHES = 8

@@ -22,7 +22,7 @@ from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
-from workbook_template.writing.writer import table_name
+from workbook_template.writing.book import table_name
 
 if TYPE_CHECKING:
     from collections import Counter

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from office import Office
     from openpyxl import Workbook
 
-    from workbook_template.writing.writer import Book
+    from workbook_template.writing.book import Book
 
 HIDDEN = "Kept-4711-quiet"
 SHEETS = [sheet.name for sheet in all_sheets(Settings())]

@@ -19,8 +19,8 @@ from cultivar_fx.hosts.excel_names import can_be_typed, lambda_names, stored, ty
 from workbook_template.build import build
 from workbook_template.invented.demo_data import demo_entries
 from workbook_template.schema import TABLES
+from workbook_template.writing.book import table_name
 from workbook_template.writing.page import Settings
-from workbook_template.writing.writer import table_name
 
 if TYPE_CHECKING:
     from pathlib import Path

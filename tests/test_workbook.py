@@ -14,8 +14,8 @@ from workbooks import KINDS, made
 from cultivar_fx.call import call
 from cultivar_fx.cells import serial
 from workbook_template.build import build
+from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
-from workbook_template.writing.writer import Entries
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -18,8 +18,8 @@ from openpyxl.comments import Comment
 from workbook_template.build import build
 from workbook_template.invented.demo_data import demo_entries
 from workbook_template.schema import SCHEMA_VERSION
+from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
-from workbook_template.writing.writer import Entries
 
 FOLDER = Path(__file__).with_name("fixtures")
 _ROWS = 4

@@ -20,10 +20,11 @@ from workbook_template.marks import mark
 from workbook_template.safety.opening import mark_version
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
+from workbook_template.writing.book import Book, Entries
 from workbook_template.writing.page import FIRST_ROW, Settings, Sheet, TableBlock
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.stored_values import with_stored_values
-from workbook_template.writing.writer import Book, Entries, Writer
+from workbook_template.writing.writer import Writer
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from workbook_template.invented.demo_data import demo_entries
 
 if TYPE_CHECKING:
-    from workbook_template.writing.writer import Entries
+    from workbook_template.writing.book import Entries
 
 HARVESTS_OF_A_BATCH = 4
 _LAST_DAYS = 400

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from workbook_template.writing.writer import Value
+    from workbook_template.writing.book import Value
 
 _REFERENCE = re.compile(
     r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)"

@@ -14,11 +14,11 @@ from workbook_template.build import lay_out
 from workbook_template.entered.alignment import Cells, Formula
 from workbook_template.entered.contents import formula_of, value_of
 from workbook_template.entered.formula_shape import shape
+from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
-from workbook_template.writing.writer import Entries
 
 if TYPE_CHECKING:
-    from workbook_template.writing.writer import Book
+    from workbook_template.writing.book import Book
 
 _SAME_NUMBER = 1e-14
 """LibreOffice keeps 15 digits."""

@@ -20,8 +20,8 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.start import INVENTED
+from workbook_template.writing.book import grid_name
 from workbook_template.writing.page import Grid, Settings, TableBlock
-from workbook_template.writing.writer import grid_name
 
 if TYPE_CHECKING:
     from pathlib import Path

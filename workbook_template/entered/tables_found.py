@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from cultivar_fx.dimensions import SYSTEMS
 from workbook_template.entered.contents import Area, Found, area_of, formula_of
 from workbook_template.schema.fields import heading
-from workbook_template.writing.writer import TITLE_LIMIT, table_name
+from workbook_template.writing.accepted import TITLE_LIMIT
+from workbook_template.writing.book import table_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 from cultivar_fx.units import converter, parse_number_and_unit
 from workbook_template.invented.demo_season import season_tables
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.writing.writer import Entries
+from workbook_template.writing.book import Entries
 
 if TYPE_CHECKING:
     from workbook_template.schema.fields import Field
-    from workbook_template.writing.writer import Value
+    from workbook_template.writing.book import Value
 
 _PER_POUND = re.compile(r"([\d.]+) per lb")
 _SIGNIFICANT = 10

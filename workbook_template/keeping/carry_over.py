@@ -21,8 +21,8 @@ from workbook_template.safety.opening import LARGER
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
+from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings, TableBlock
-from workbook_template.writing.writer import Entries
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import TableFound
     from workbook_template.schema.fields import Field
-    from workbook_template.writing.writer import Value
+    from workbook_template.writing.book import Value
 
 _IN_RUNS = (EXTRA_CELL, EXTRA_SHEET)
 """Kinds whose neighbors in a row share one line."""

@@ -25,9 +25,9 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.checks import AN_ERROR
+from workbook_template.writing.book import tuple_key
 from workbook_template.writing.saving import workbook_bytes
 from workbook_template.writing.stored_values import with_stored_values
-from workbook_template.writing.writer import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,8 +37,8 @@ if TYPE_CHECKING:
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import Row, TableFound
     from workbook_template.keeping.row_checks import Counted
+    from workbook_template.writing.book import Book
     from workbook_template.writing.page import Check
-    from workbook_template.writing.writer import Book
 
 _WORDS, _SHEET, _FOUND, _ALLOWED, _STATE = range(1, 6)
 _OK = "OK"

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.writing.writer import Value
+    from workbook_template.writing.book import Value
 
 _DIGITS = 15
 """What every program keeps of a number."""

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import TableFound
     from workbook_template.schema.fields import Column
+    from workbook_template.writing.book import Value
     from workbook_template.writing.page import Settings
-    from workbook_template.writing.writer import Value
 
 INPUTS = "inputs"
 """The file of the single inputs."""

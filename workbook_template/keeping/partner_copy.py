@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     from workbook_template.entered.contents import Found
     from workbook_template.entered.reading import Reading
-    from workbook_template.writing.writer import Book
+    from workbook_template.writing.book import Book
 
 LEFT_OUT = "left out"
 _STATE_ROW = 3

@@ -13,14 +13,14 @@ from workbook_template.keeping.references import Area, References, UnknownRefere
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of
+from workbook_template.writing.book import tuple_key
 from workbook_template.writing.page import FIRST_ROW
-from workbook_template.writing.writer import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from workbook_template.schema.fields import Field
-    from workbook_template.writing.writer import Book, CellPlace, ColumnPlace
+    from workbook_template.writing.book import Book, CellPlace, ColumnPlace
 
 NEVER_COPIED = ("Functions", "Checks")
 """Sheets that only compute: without formulas they say nothing."""

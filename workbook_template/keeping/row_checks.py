@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.native import split_call
 from workbook_template.schema import TABLES
+from workbook_template.writing.book import tuple_key
 from workbook_template.writing.formulas import keys_of
-from workbook_template.writing.writer import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

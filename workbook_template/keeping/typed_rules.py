@@ -15,7 +15,8 @@ from workbook_template.entered.reading import input_grids
 from workbook_template.refusals import shown
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field, unit_label
-from workbook_template.writing.writer import LONGEST_TYPED, tuple_key
+from workbook_template.writing.accepted import LONGEST_TYPED
+from workbook_template.writing.book import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from workbook_template.entered.contents import Found
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import Row, TableFound
-    from workbook_template.writing.writer import Value
+    from workbook_template.writing.book import Value
 
 _ROUNDED = 1e-9
 """What a limit may be off in other units, of its size."""

@@ -9,7 +9,8 @@ from workbook_template.writing.page import FIRST_ROW, Custom, Lines, Sheet
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writing.writer import Value, Writer
+    from workbook_template.writing.book import Value
+    from workbook_template.writing.writer import Writer
 
 CARRIED_OVER = "Carried over"
 HEADINGS = ("File", "Sheet", "Cells", "What it is", "Belongs to", "Formula", "Value or note")

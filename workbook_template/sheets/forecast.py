@@ -14,6 +14,7 @@ from workbook_template.schema.fields import Computed, Counter, dimension_of
 from workbook_template.schema.logs import BATCHES, flush_of
 from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
 from workbook_template.schema.outlook import FORECAST
+from workbook_template.writing.book import address
 from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
 from workbook_template.writing.page import (
     ROUNDING,
@@ -26,7 +27,6 @@ from workbook_template.writing.page import (
     NewPage,
     Sheet,
 )
-from workbook_template.writing.writer import address
 
 if TYPE_CHECKING:
     from collections.abc import Callable

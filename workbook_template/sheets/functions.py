@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog import STAGES, functions
 from cultivar_fx.native import formula
+from workbook_template.writing.book import address
 from workbook_template.writing.examples import example_values, typed_example
 from workbook_template.writing.page import Custom, Sheet
-from workbook_template.writing.writer import address
 
 if TYPE_CHECKING:
     from cultivar_fx.definition import Argument, Definition

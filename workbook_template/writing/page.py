@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.writing.writer import Value, Writer
+    from workbook_template.writing.book import Value
+    from workbook_template.writing.writer import Writer
 
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
 FIRST_ROW = 5

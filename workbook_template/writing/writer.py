@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import dataclass, field
-from datetime import date, time, timedelta
+from datetime import date, time
 from math import ceil
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from openpyxl.cell.cell import ERROR_CODES
 from openpyxl.formatting.rule import FormulaRule
@@ -16,14 +15,11 @@ from openpyxl.styles.fonts import Font
 from openpyxl.utils import get_column_letter, quote_sheetname
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.cell_range import CellRange
-from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.table import Table as ExcelTable
 from openpyxl.worksheet.table import TableColumn, TableStyleInfo
 
-from cultivar_fx.dimensions import US
 from cultivar_fx.errors import CellError
-from cultivar_fx.native import number_text
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import (
     ASSUMPTION,
@@ -35,104 +31,30 @@ from workbook_template.schema.fields import (
     unit_label,
 )
 from workbook_template.texts import write_text
-from workbook_template.writing import styles
+from workbook_template.writing import accepted, styles
+from workbook_template.writing.book import (
+    CellPlace,
+    ColumnPlace,
+    Value,
+    address,
+    grid_name,
+    table_name,
+    tuple_key,
+)
 from workbook_template.writing.formulas import keys_of, render, when_filled
 from workbook_template.writing.saving import Filled, may_be_shared
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
     from cultivar_fx.dimensions import Dimension
-    from workbook_template.writing.page import Calculated, Settings, Sheet
+    from workbook_template.writing.book import Book
+    from workbook_template.writing.page import Sheet
 
-Value = float | str | date | time | timedelta | CellError | None
-LONGEST_TYPED = 200
-"""Characters that an input of text takes."""
-_PROMPT_LIMIT = 255
-TITLE_LIMIT = 32
 _ANY_ROW = "\0"
 """Stands for the row in the formula of a whole column."""
-
-
-class CellPlace(NamedTuple):
-    """Where one cell is."""
-
-    sheet: str
-    row: int
-    column: int
-    is_input: bool
-
-
-class ColumnPlace(NamedTuple):
-    """Where a column of a table or grid is; with a heading it is referred to by name."""
-
-    sheet: str
-    first: int
-    last: int
-    column: int
-    heading: str
-
-
-@dataclass
-class Entries:
-    """What is typed into a workbook, in its own units, by the keys of the schema."""
-
-    singles: dict[str, Value] = field(default_factory=dict)
-    tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
-    carried: list[list[Value]] = field(default_factory=list)
-    """The lines of the sheet Carried over; without any there is no such sheet."""
-
-
-@dataclass
-class Book:
-    """A workbook in the making: its units, what is typed into it, and where everything is."""
-
-    workbook: Workbook
-    settings: Settings
-    entries: Entries
-    cells: dict[str, CellPlace] = field(default_factory=dict)
-    columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
-    fields: dict[tuple[str, str], Field] = field(default_factory=dict)
-    forms: dict[str, Calculated] = field(default_factory=dict)
-    filled: list[Filled] = field(default_factory=list)
-    """The formulas that are stored once, and shared."""
-    looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
-    """The library's form of each style with a number format."""
-
-    def name_lists(self) -> None:
-        """Name each column that some choice offers."""
-        chosen = [*SINGLE_INPUTS.values(), *self.fields.values()]
-        for choices in dict.fromkeys(one.choices for one in chosen if "." in one.choices):
-            place = self.columns[tuple_key(choices)]
-            ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
-            name = list_name(choices)
-            self.workbook.defined_names[name] = DefinedName(
-                name, attr_text=f"{quote_sheetname(place.sheet)}!{ends}"
-            )
-
-
-def list_name(choices: str) -> str:
-    """Name the list behind a choice from a table column."""
-    return choices.replace(".", "_") + "_list"
-
-
-def grid_name(grid: str, key: str) -> str:
-    """Name the cells of a grid that are typed into."""
-    return f"{grid}_{key}"
-
-
-def tuple_key(dotted: str) -> tuple[str, str]:
-    """Part ``table.column``."""
-    table, _, column = dotted.partition(".")
-    return table, column
-
-
-def address(row: int, column: int) -> str:
-    """Give an absolute address, such as ``$B$7``."""
-    return f"${get_column_letter(column)}${row}"
 
 
 class Writer:
@@ -392,77 +314,22 @@ class Writer:
     # What a cell accepts
 
     def _validate(self, one: Field, first: int, last: int, column: int) -> None:
-        validation = self._new_validation(one, first, column)
         letter = get_column_letter(column)
+        validation = accepted.validation(one, f"{letter}{first}", self.units, self.currency)
         validation.add(f"{letter}{first}:{letter}{last}")
         self.worksheet.add_data_validation(validation)
-
-    def _new_validation(self, one: Field, row: int, column: int) -> DataValidation:
-        here = f"{get_column_letter(column)}{row}"
-        needs = ""
-        if one.choices:
-            listed = (
-                list_name(one.choices)
-                if "." in one.choices
-                else ('"' + one.choices.replace("|", ",") + '"')
-            )
-            validation = DataValidation(type="list", formula1=listed, allow_blank=True)
-            needs = "Choose from the list."
-        elif one.is_number:
-            validation = DataValidation(
-                type="custom",
-                formula1=f"AND({','.join(self.accepts(one, here))})",
-                allow_blank=True,
-            )
-            limits = one.bounds.text(one.dimension, self.units)
-            unit = self.unit(one.dimension)
-            needs = f"A number{' of ' + unit if unit and unit != '%' else ''}" + (
-                f", {limits}." if limits else "."
-            )
-            if one.unit == "fraction":
-                needs = f"A share, {limits}; type 62% or 0.62."
-        else:
-            validation = DataValidation(
-                type="textLength",
-                operator="lessThanOrEqual",
-                formula1=str(LONGEST_TYPED),
-                allow_blank=True,
-            )
-        validation.promptTitle = validation.errorTitle = one.label[:TITLE_LIMIT]
-        validation.prompt = f"{one.help} {needs}".strip()[:_PROMPT_LIMIT]
-        validation.error = (needs or f"At most {LONGEST_TYPED} characters.")[:_PROMPT_LIMIT]
-        validation.showInputMessage = validation.showErrorMessage = True
-        return validation
-
-    def accepts(self, one: Field, cell: str) -> list[str]:
-        """Give the conditions, as spreadsheet text, that a number in a cell has to meet."""
-        conditions = [f"ISNUMBER({cell})", *(cell + bound for bound in self._bounds(one))]
-        if one.bounds.whole:
-            conditions.append(f"{cell}=INT(N({cell}))")
-        return conditions
-
-    def _bounds(self, one: Field) -> list[str]:
-        """Give the limits of an input as comparisons, such as ``>=0``, in the book's units."""
-        limits = one.bounds
-        texts = []
-        for bound, sign, strict in (
-            (limits.low, ">", limits.above),
-            (limits.high, "<", limits.below),
-        ):
-            if bound is not None:
-                shown = one.dimension.from_metric(bound) if self.units == US else bound
-                texts.append(f"{sign}{'' if strict else '='}{number_text(shown)}")
-        return texts
 
     def outside(self, key: str) -> str:
         """Write the count of what is typed outside its limits, for an input or a column."""
         if "." not in key:
-            conditions = ",".join(self.accepts(SINGLE_INPUTS[key], key))
+            conditions = ",".join(accepted.conditions(SINGLE_INPUTS[key], key, self.units))
             return f'({key}<>"")*(1-AND({conditions}))'
         table, column = tuple_key(key)
         cells = self._column_reference(table, column)
         one = self.book.fields[table, column]
-        bounds = "".join(f',{cells},"{condition}"' for condition in self._bounds(one))
+        bounds = "".join(
+            f',{cells},"{condition}"' for condition in accepted.bounds(one, self.units)
+        )
         inside = f"COUNTIFS({bounds[1:]})" if bounds else f"COUNT({cells})"
         return f"COUNTA({cells})-{inside}"
 
@@ -518,8 +385,3 @@ def enter(cell: Any, value: Value) -> None:
 
 def _result_style(dimension: Dimension) -> str:
     return "farm result text" if dimension.name == "state" else "farm result"
-
-
-def table_name(key: str) -> str:
-    """Give the name that a table has in the program."""
-    return key.capitalize()
