@@ -27,7 +27,7 @@ from workbook_template.entered.leftovers import (
     TYPED_FORMULA,
     TYPED_OVER,
     Leftover,
-    find_leftovers,
+    Search,
 )
 from workbook_template.entered.reading import read
 
@@ -46,7 +46,7 @@ def workbook() -> Workbook:
 
 def found(workbook: Workbook, folder: Path) -> list[Leftover]:
     workbook.save(folder / "farm.xlsx")
-    return find_leftovers(read(folder / "farm.xlsx"))
+    return Search(read(folder / "farm.xlsx")).leftovers
 
 
 def short(leftovers: list[Leftover]) -> list[tuple[str, str, str]]:
@@ -55,13 +55,13 @@ def short(leftovers: list[Leftover]) -> list[tuple[str, str, str]]:
 
 @pytest.mark.parametrize(("units", "filled"), [("us", "demo"), ("metric", "empty")])
 def test_a_workbook_as_we_write_it_has_none(units: str, filled: str) -> None:
-    assert find_leftovers(read(made(units, filled).path)) == []
+    assert Search(read(made(units, filled).path)).leftovers == []
 
 
 def test_a_workbook_that_libreoffice_saved_has_none(tmp_path: Path, office: Office) -> None:
     with office.document(made("us", "demo").path) as document:
         document.store(tmp_path / "again.xlsx")
-    assert find_leftovers(read(tmp_path / "again.xlsx")) == []
+    assert Search(read(tmp_path / "again.xlsx")).leftovers == []
 
 
 def test_each_kind_is_told(workbook: Workbook, tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import ERROR_CODES, CellError
-from workbook_template.safety.opening import open_workbook
+from workbook_template.safety.opening import looked_through, workbook_in
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 
 if TYPE_CHECKING:
@@ -75,9 +75,8 @@ class Contents:
     """
 
     def __init__(self, path: Path, large: bool = False) -> None:
-        self._path = path
-        self._large = large
-        self.workbook = open_workbook(path, large=large)
+        self._package = looked_through(path, large)
+        self.workbook = workbook_in(self._package)
         self.sheets: dict[str, Worksheet] = {
             sheet.title: sheet for sheet in self.workbook.worksheets
         }
@@ -85,8 +84,8 @@ class Contents:
 
     @cached_property
     def _stored(self) -> dict[str, Worksheet]:
-        """The same file with the values of its formulas; opened only where there are any."""
-        workbook = open_workbook(self._path, stored_values=True, large=self._large)
+        """The same file with the values of its formulas; built only where there are any."""
+        workbook = workbook_in(self._package, stored_values=True)
         return {sheet.title: sheet for sheet in workbook.worksheets}
 
     def found(self, sheet: str, row: int, column: int) -> Found:
@@ -109,13 +108,14 @@ class Contents:
         """Give the row that the lines of a sheet Carried over begin in; 0 for any other sheet."""
         rows = self.rows[sheet]
         title = rows.get(1, {}).get(1)
-        heads = [
+        if title is None or title.value != CARRIED_OVER:
+            return 0
+        heads = (
             row
             for row, cells in rows.items()
             if tuple(cell.value for cell in cells.values())[: len(HEADINGS)] == HEADINGS
-        ]
-        is_ours = title is not None and title.value == CARRIED_OVER
-        return heads[0] + 1 if heads and is_ours else 0
+        )
+        return next(heads, -1) + 1
 
     def carried(self, sheet: str) -> list[list[Value]]:
         """Give the lines of a sheet Carried over; none for any other sheet."""

@@ -21,7 +21,7 @@ _RANGE = re.compile(f"{_REFERENCE}(?::{_REFERENCE})+")
 _EMPTY_CALL = re.compile(r"\b(TRUE|FALSE)\(\)")
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1 << 15)
 def shape(formula: str) -> str:
     """Give a formula with every reference made the same, and every number in one spelling.
 

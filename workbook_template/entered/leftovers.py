@@ -7,6 +7,7 @@ and every cell that remains was typed, or typed over, by somebody.
 from __future__ import annotations
 
 from collections import Counter
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
@@ -50,41 +51,14 @@ class Leftover(NamedTuple):
     about: str = ""
 
 
-def find_leftovers(reading: Reading) -> list[Leftover]:
-    """Find what stands outside of the cells to type in, and formulas and notes within them.
+class Search:
+    """Searches one workbook for what stands outside of the cells to type in.
 
     Parameters
     ----------
     reading : Reading
         A workbook that was read.
-
-    Returns
-    -------
-    list of Leftover
-        Each with its place, by sheets and rows.
     """
-    search = _Search(reading)
-    return [*search.leftovers(), *search.names()]
-
-
-def find_deleted(reading: Reading) -> list[Leftover]:
-    """Find the computed cells outside of tables that are blank now.
-
-    Parameters
-    ----------
-    reading : Reading
-        A workbook that was read.
-
-    Returns
-    -------
-    list of Leftover
-        Each with its place, and the words beside it.
-    """
-    return list(_Search(reading).deleted())
-
-
-class _Search:
-    """The search through one workbook."""
 
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
@@ -103,9 +77,32 @@ class _Search:
                 self.tables.setdefault(found.area.sheet, []).append(found)
         self.left = {name: self._outside(name) for name in self.contents.sheets}
         self.homes = match_sheets(self.ours, self.left, self._known_sheets())
+        self._aligned: dict[str, dict[tuple[int, int], tuple[int, int]]] = {}
+        self._shapes: dict[tuple[str, str], str] = {}
 
-    def leftovers(self) -> Iterator[Leftover]:
-        """Give what is left over, sheet by sheet."""
+    @cached_property
+    def leftovers(self) -> list[Leftover]:
+        """What stands outside of the cells to type in, and formulas and notes within them."""
+        return [*self._by_sheets(), *self._names()]
+
+    def deleted(self) -> Iterator[Leftover]:
+        """Find the computed cells outside of tables that are blank now.
+
+        Yields
+        ------
+        Leftover
+            Each with its place, and the words beside it.
+        """
+        for name, sheet in self.homes.items():
+            ours, kept = shapes(self.ours[name]), shapes(self.left[sheet])
+            places = self._places(name)
+            for place, value in self.ours[name].items():
+                if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
+                    found = self.contents.found(sheet, *places[place])
+                    if places[place][0] and not found.is_filled:
+                        yield Leftover(DELETED, found, self._label(name, place))
+
+    def _by_sheets(self) -> Iterator[Leftover]:
         names = {theirs: ours for ours, theirs in self.homes.items()}
         for sheet in self.contents.sheets:
             if sheet in names:
@@ -118,25 +115,19 @@ class _Search:
             found += [*self._formulas(sheet), *self._of_lines(sheet), *self._notes(sheet)]
             yield from sorted(found, key=lambda one: _order(one.found.cell))
 
-    def names(self) -> Iterator[Leftover]:
-        """Give the names that the grower gave."""
+    def _names(self) -> Iterator[Leftover]:
+        """Find the names that the grower gave."""
         ours = self.book.workbook.defined_names
         for name, defined in self.contents.workbook.defined_names.items():
             if name not in ours and not name.startswith(("CFX.", "_xlnm.")):
                 yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
 
-    def deleted(self) -> Iterator[Leftover]:
-        """Give the formulas of ours that are nowhere on their sheet any more."""
-        for name, sheet in self.homes.items():
-            left = self.left[sheet]
-            alignment = Alignment(self.ours[name], left)
-            ours, kept = shapes(self.ours[name]), shapes(left)
-            for place, value in self.ours[name].items():
-                if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
-                    there = alignment.place(*place)
-                    found = self.contents.found(sheet, *there)
-                    if there[0] and not found.is_filled:
-                        yield Leftover(DELETED, found, self._label(name, place))
+    def _places(self, name: str) -> dict[tuple[int, int], tuple[int, int]]:
+        """Tell where each cell of a sheet as we write it is in the file; row 0 where it is gone."""
+        if name not in self._aligned:
+            alignment = Alignment(self.ours[name], self.left[self.homes[name]])
+            self._aligned[name] = {place: alignment.place(*place) for place in self.ours[name]}
+        return self._aligned[name]
 
     def _known_sheets(self) -> dict[str, str]:
         """Tell which sheet is which by the inputs and tables that stand there."""
@@ -186,10 +177,10 @@ class _Search:
 
     def _of_sheet(self, sheet: str, name: str) -> Iterator[Leftover]:
         left = dict(self.left[sheet])
-        alignment = Alignment(self.ours[name], left)
+        places = self._places(name)
         lost: list[object] = []
         for place, value in self.ours[name].items():
-            there = alignment.place(*place)
+            there = places[place]
             if same(value, left.get(there)) or self._is_version(name, place, left, there):
                 del left[there]
             elif isinstance(value, Formula) and there in left:
@@ -199,7 +190,7 @@ class _Search:
                 yield Leftover(kind, found, self._label(name, place))
             else:
                 lost.append(value)
-        words = {alignment.place(*place) for place in self.ours[name]}
+        words = set(places.values())
         for place in unmoved(left, lost):
             kind = CHANGED_WORDS if place in words else EXTRA_CELL
             if isinstance(left[place], Formula) and self._is_older:
@@ -300,8 +291,12 @@ class _Search:
         return "" if is_ours else OTHER_FORMULA
 
     def _formula(self, table: str, key: str) -> str:
-        place = self.book.columns[table, key]
-        return shape(str(self.book.workbook[place.sheet].cell(place.first, place.column).value))
+        """Give the shape of the formula that a column computes."""
+        if (table, key) not in self._shapes:
+            place = self.book.columns[table, key]
+            cell = self.book.workbook[place.sheet].cell(place.first, place.column)
+            self._shapes[table, key] = shape(str(cell.value))
+        return self._shapes[table, key]
 
     # Everywhere
 

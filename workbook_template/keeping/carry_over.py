@@ -12,7 +12,7 @@ from openpyxl.utils import range_boundaries
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
-from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, find_leftovers
+from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
 from workbook_template.entered.reading import input_grids, read
 from workbook_template.keeping.carry_report import Report
 from workbook_template.keeping.conversion import convert
@@ -86,7 +86,10 @@ def carry_over(
 
 
 def carried(
-    reading: Reading, units: str | None = None, batch_rows: int | None = None
+    reading: Reading,
+    units: str | None = None,
+    batch_rows: int | None = None,
+    search: Search | None = None,
 ) -> tuple[Entries, Settings, Report]:
     """Turn what was read into what is typed into a new workbook.
 
@@ -98,6 +101,8 @@ def carried(
         The unit system of the new one.
     batch_rows : int, optional
         Rows ready for batches.
+    search : Search, optional
+        The search for what stands besides, where it was made already.
 
     Returns
     -------
@@ -113,7 +118,8 @@ def carried(
         typed_functions=before.typed_functions,
     )
     name = shown(reading.path.name)
-    report = Report(name, before.units, settings.units, find_leftovers(reading))
+    leftovers = (search or Search(reading)).leftovers
+    report = Report(name, before.units, settings.units, leftovers)
     return _Carrying(reading, settings, report).entries(), settings, report
 
 

@@ -16,7 +16,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import lay_out
-from workbook_template.entered.leftovers import OTHER_FORMULA, TYPED_OVER, find_deleted
+from workbook_template.entered.leftovers import OTHER_FORMULA, TYPED_OVER, Search
 from workbook_template.entered.reading import read
 from workbook_template.keeping.carry_over import carried, check_size
 from workbook_template.keeping.row_checks import keys_needed, rows_counted, where_typed
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from workbook_template.entered.leftovers import Leftover
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import Row, TableFound
     from workbook_template.keeping.row_checks import Counted
@@ -83,9 +82,10 @@ def check(path: Path, large: bool = False) -> Checked:
         A ``ValueError`` with one sentence: why the file cannot be read, and what to do.
     """
     reading = read(path, large)
-    entries, settings, report = carried(reading)
+    search = Search(reading)
+    entries, settings, _ = carried(reading, search=search)
     check_size(settings, entries, path, large)
-    faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, report.leftovers)]
+    faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []
     book = lay_out(replace(settings, typed_functions=False), entries)
     computed = _Computed(book)
@@ -114,19 +114,19 @@ def _absent(reading: Reading) -> Iterator[Fault]:
         yield Fault(place, "", None, f"{words}; {cure}.")
 
 
-def _formulas(reading: Reading, leftovers: Sequence[Leftover]) -> Iterator[Fault]:
+def _formulas(reading: Reading, search: Search) -> Iterator[Fault]:
     """Find computed cells that do not compute what they should."""
     words = {
         TYPED_OVER: "was typed over, so it no longer computes",
         OTHER_FORMULA: "has another formula than the workbook's",
     }
-    for one in leftovers:
+    for one in search.leftovers:
         if one.kind in words:
             value = one.found.formula or one.found.value
             about = f"{one.about}: " if one.about else ""
             sentence = f"{about}This cell {words[one.kind]}; {_CURE}."
             yield Fault(one.found.sheet, one.found.cell, value, sentence)
-    for one in find_deleted(reading):
+    for one in search.deleted():
         sentence = f"{one.about}: The formula of this cell was deleted; {_CURE}."
         yield Fault(one.found.sheet, one.found.cell, None, sentence)
     for key, table in reading.tables.items():

@@ -11,10 +11,15 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from defusedxml.ElementTree import fromstring
+from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.custom import IntProperty
+from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
 from openpyxl.styles.numbers import is_timedelta_format
 from openpyxl.utils.datetime import from_excel, to_excel
+from openpyxl.worksheet._reader import WorksheetReader
+from openpyxl.worksheet.table import Table
+from openpyxl.xml.constants import COMMENTS_NS
 from openpyxl.xml.functions import tostring
 
 from workbook_template.refusals import (
@@ -77,15 +82,58 @@ def open_workbook(path: Path, stored_values: bool = False, large: bool = False) 
     Refusal
         A ``ValueError`` with one sentence: why the file is not read, and what to do.
     """
-    name = shown(path.name)
+    return workbook_in(looked_through(path, large), stored_values)
+
+
+def looked_through(path: Path, large: bool = False) -> Package:
+    """Look through a file, before ``workbook_in`` builds anything from it.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    large : bool
+        Whether more is read than of a file from somebody else.
+
+    Returns
+    -------
+    Package
+        Its bytes, and which of its parts may be read.
+
+    Raises
+    ------
+    Refusal
+        What holds for ``open_workbook``.
+    """
     limits = Limits().times(LARGER) if large else Limits()
     data = _bytes_of(path, limits)
-    package = examine(data, name, path.suffix.lower() in _MACRO_ENDINGS, limits)
-    workbook = _read(package, name, stored_values)
-    version = schema_version(workbook, name)
-    if version > SCHEMA_VERSION:
+    return examine(data, shown(path.name), path.suffix.lower() in _MACRO_ENDINGS, limits)
+
+
+def workbook_in(package: Package, stored_values: bool = False) -> Workbook:
+    """Build the workbook of a package that was looked through.
+
+    Parameters
+    ----------
+    package : Package
+        What ``looked_through`` gave; it may be built twice, with formulas and with their values.
+    stored_values : bool
+        Whether a computed cell gives its stored value instead of its formula.
+
+    Returns
+    -------
+    openpyxl.Workbook
+        The cells as they were entered.
+
+    Raises
+    ------
+    Refusal
+        What holds for ``open_workbook``.
+    """
+    workbook = _read(package, stored_values)
+    if schema_version(workbook, package.name) > SCHEMA_VERSION:
         raise NewerWorkbook(
-            f"{name} was made by a later version of cultivar_fx: install that version."
+            f"{package.name} was made by a later version of cultivar_fx: install that version."
         )
     return workbook
 
@@ -212,15 +260,43 @@ class _Reader(ExcelReader):
         self.parser.caches = []
 
     def read_worksheets(self) -> None:
-        """Read the sheets; a number that is no date stays one, whatever its format says."""
+        """Read of each sheet its cells, notes, tables and validations, and not how it looks.
+
+        A number that is no date stays one, whatever its format says. What lies below merged cells
+        is kept: LibreOffice saves it.
+        """
         book: Any = self.wb
+        sheets: Any = self.parser.find_sheets()
         book._date_formats, dates = set(), book._date_formats
-        super().read_worksheets()
+        for sheet, relation in sheets:
+            if "chartsheet" in relation.Type:
+                self.read_chartsheet(sheet, relation)
+            else:
+                self._read_worksheet(sheet.name, relation.target)
         book._date_formats = dates
         for worksheet in book.worksheets:
             for cell in worksheet._cells.values():
                 if cell.data_type == "n" and cell.value is not None and cell.is_date:
                     _make_date(cell, book.epoch)
+
+    def _read_worksheet(self, name: str, part: str) -> None:
+        worksheet: Any = self.wb.create_sheet(name)
+        relations = get_rels_path(part)  # type: ignore[no-untyped-call]
+        if relations in self.valid_files:
+            worksheet._rels = get_dependents(self.archive, relations)
+        with self.archive.open(part) as stream:
+            reader: Any = WorksheetReader(
+                worksheet, stream, self.shared_strings, self.data_only, self.rich_text
+            )
+            reader.bind_cells()
+        reader.bind_tables()
+        reader.bind_properties()  # the validations are among them
+        for table in reader.tables:
+            worksheet.add_table(Table.from_tree(fromstring(self.archive.read(table))))
+        for relation in worksheet._rels.find(COMMENTS_NS):
+            comments: Any = CommentSheet.from_tree(fromstring(self.archive.read(relation.target)))
+            for cell, comment in comments.comments:
+                worksheet[cell].comment = comment
 
 
 def _make_date(cell: Any, epoch: datetime) -> None:
@@ -233,8 +309,9 @@ def _make_date(cell: Any, epoch: datetime) -> None:
             cell._value, cell.data_type = when, "d"
 
 
-def _read(package: Package, name: str, stored_values: bool) -> Workbook:
+def _read(package: Package, stored_values: bool) -> Workbook:
     """Let the library read a package; whatever it stumbles over becomes one sentence."""
+    name = package.name
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")

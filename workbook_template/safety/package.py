@@ -40,8 +40,9 @@ _OTHER_PACKAGES = (
 
 
 class Package(NamedTuple):
-    """A package that was looked through: its bytes, and the parts that may be read."""
+    """A package that was looked through: its name, its bytes, and the parts that may be read."""
 
+    name: str
     data: bytes
     parts: frozenset[str]
 
@@ -64,7 +65,7 @@ def examine(data: bytes, name: str, macros: bool = False, limits: Limits | None 
     Returns
     -------
     Package
-        The bytes, and which parts may be read.
+        Name, bytes, and which parts may be read.
 
     Raises
     ------
@@ -81,7 +82,7 @@ def examine(data: bytes, name: str, macros: bool = False, limits: Limits | None 
             infos = archive.infolist()
             _check_entries(infos, tally)
             _check_names([info.filename for info in infos], name)
-            return Package(data, find_parts(archive, tally, macros))
+            return Package(name, data, find_parts(archive, tally, macros))
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError) as error:
         raise Damaged(f"{name} is damaged or cut off: take an earlier copy of it.") from error
 
