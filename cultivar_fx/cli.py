@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING
 import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.commands import add_commands, needs_xlsx
+from workbook_template.commands import add_commands
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,6 +52,9 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="cultivar-fx",
         description="Functions and a workbook for a small farm of specialty mushrooms.",
+        epilog="To begin: cultivar-fx workbook farm.xlsx --units us. Each command explains itself: "
+        "cultivar-fx carry-over --help.",
+        formatter_class=partial(argparse.HelpFormatter, max_help_position=18),
     )
     parser.add_argument("--version", action="version", version=cultivar_fx.__version__)
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
@@ -59,10 +63,10 @@ def _parser() -> argparse.ArgumentParser:
         "calc",
         help="work out one function, typed as in a cell",
         description="Work out one function, its arguments typed as in a cell.",
-        epilog='For example: cultivar-fx calc WATER_TO_ADD "200 lb" 6%% 62%%. A range is typed '
+        epilog='For example: cultivar-fx calc WATER_TO_ADD "200 lb" 6% 62%. A range is typed '
         'in braces, "{10;6.8}". A blank is "".',
     )
-    calc.add_argument("function", help="name of the function, such as WATER_TO_ADD")
+    calc.add_argument("function", metavar="FUNCTION", help="its name, such as WATER_TO_ADD")
     calc.add_argument("values", nargs="*", metavar="ARGUMENT", help="its arguments in order")
     calc.add_argument(
         "--units", choices=SYSTEMS, help="how plain numbers are read, and the unit of the answer"
@@ -72,54 +76,16 @@ def _parser() -> argparse.ArgumentParser:
     functions = commands.add_parser(
         "functions",
         help="list the functions, or show one in full",
-        description="List the functions by the stages of the work, or show one in full.",
+        description="List the functions by the stages of the work, or show one in full: its "
+        "arguments, limits, a worked example, the plain formula and the source.",
+        epilog="For example: cultivar-fx functions WATER_TO_ADD",
     )
-    functions.add_argument("name", nargs="?", help="function to show")
+    functions.add_argument("name", nargs="?", metavar="NAME", help="function to show")
     functions.add_argument(
         "--markdown", action="store_true", help="write the list as tables in Markdown"
     )
     functions.set_defaults(run=_functions)
 
-    workbook = commands.add_parser(
-        "workbook",
-        help="write a batch and costing workbook",
-        description="Write a batch and costing workbook, ready to type into.",
-    )
-    workbook.add_argument("file", type=Path, help="file to write, ending in .xlsx")
-    workbook.add_argument("--units", choices=SYSTEMS, default=METRIC, help="default: metric")
-    workbook.add_argument("--currency", default="$", help="symbol or code of the money; default: $")
-    workbook.add_argument("--demo", action="store_true", help="fill it with an invented farm")
-    workbook.add_argument(
-        "--batch-rows",
-        type=int,
-        default=100,
-        metavar="N",
-        help="rows ready for batches, four times as many for harvests; default: 100",
-    )
-    workbook.add_argument(
-        "--no-typed-functions",
-        dest="typed_functions",
-        action="store_false",
-        help="leave out the functions as names, for programs that stumble over them",
-    )
-    workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
-    workbook.set_defaults(run=_workbook)
-
-    carry = commands.add_parser(
-        "carry-over",
-        help="make a workbook anew with all that was entered into an earlier one",
-        description="Make a workbook anew on this version, with all that was entered into an "
-        "earlier one. The earlier one is only read.",
-    )
-    carry.add_argument("old", type=Path, help="the earlier workbook")
-    carry.add_argument("new", type=Path, help="file to write, ending in .xlsx")
-    carry.add_argument("--units", choices=SYSTEMS, help="convert to these units")
-    carry.add_argument(
-        "--batch-rows", type=int, metavar="N", help="rows ready for batches; default: as before"
-    )
-    carry.add_argument("--large", action="store_true", help="read a file of your own of any size")
-    carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
-    carry.set_defaults(run=_carry_over)
     add_commands(commands)
 
     for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
@@ -127,8 +93,14 @@ def _parser() -> argparse.ArgumentParser:
             name,
             help=f"{verb} Excel or LibreOffice",
             description=f"{verb.capitalize()} a spreadsheet program on this computer.",
+            epilog=f"For example: cultivar-fx {name} calc",
         )
-        command.add_argument("program", choices=("excel", "calc"), help="calc is LibreOffice Calc")
+        command.add_argument(
+            "program",
+            choices=("excel", "calc"),
+            metavar="PROGRAM",
+            help="excel, or calc for LibreOffice Calc; close the program first",
+        )
         if name == "install":
             command.add_argument(
                 "--oxt",
@@ -190,25 +162,6 @@ def _functions(options: argparse.Namespace) -> int:
     return 0
 
 
-def _workbook(options: argparse.Namespace) -> int:
-    from workbook_template.build import build
-    from workbook_template.invented.demo_data import demo_entries
-    from workbook_template.writing.page import Settings
-
-    needs_xlsx(options.file)
-    settings = Settings(
-        units=options.units,
-        currency=options.currency,
-        invented=options.demo,
-        batch_rows=options.batch_rows,
-        typed_functions=options.typed_functions,
-    )
-    entries = demo_entries(options.units) if options.demo else None
-    build(options.file, settings, entries, replace=options.force)
-    print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
-    return 0
-
-
 def _install(options: argparse.Namespace) -> int:
     if options.oxt is not None:
         return _write_extension(options)
@@ -232,23 +185,6 @@ def _write_extension(options: argparse.Namespace) -> int:
         raise ValueError("--oxt goes with calc, and needs a name that ends in .oxt.")
     write_addin(options.oxt)
     print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
-    return 0
-
-
-def _carry_over(options: argparse.Namespace) -> int:
-    from workbook_template.keeping.carry_over import carry_over
-
-    needs_xlsx(options.new)
-    report = carry_over(
-        options.old,
-        options.new,
-        options.units,
-        replace=options.force,
-        large=options.large,
-        batch_rows=options.batch_rows,
-    )
-    print("\n".join(report.lines()))
-    print(f"Wrote {options.new}. Look it over before you put the old one away.")
     return 0
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections import Counter
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -45,6 +47,17 @@ def pytest_testnodedown(node: Any) -> None:
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     for what, count in sorted(terminalreporter.config.stash[COUNTS].items()):
         terminalreporter.write_line(f"{count} {what}")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def temporary_files() -> Iterator[None]:
+    """Keep all files that tests make in one folder, which goes with them."""
+    before = tempfile.tempdir
+    with tempfile.TemporaryDirectory(prefix="tests-", ignore_cleanup_errors=True) as folder:
+        Path(folder).chmod(0o711)  # where root runs the tests, nobody installs the add-in there
+        tempfile.tempdir = folder
+        yield
+        tempfile.tempdir = before
 
 
 @pytest.fixture(scope="session")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from io import BytesIO
 from typing import TYPE_CHECKING
 
@@ -92,7 +91,7 @@ def test_each_kind_is_told(workbook: Workbook, tmp_path: Path) -> None:
         (NAME, "", ""),
     ]
     about = {(one.found.sheet, one.found.cell): one.about for one in leftovers}
-    assert about["Costing", "B37"] == "A good block, €/block"
+    assert about["Costing", "B37"] == f"{costing['A37'].value}, €/block"
     assert about["Batches", "M7"] == "State: B1"
     assert about["Farm", "B8"] == "Altitude"
 
@@ -186,8 +185,7 @@ def test_another_formula_has_another_shape(one: str, other: str) -> None:
     assert shape(one) != shape(other)
 
 
-@pytest.mark.parametrize("text", ["'" * 8001, '"' * 8001, "a[" * 4000, "a[[x]" * 1600, "A" * 8000])
-def test_no_formula_takes_long(text: str) -> None:
-    start = time.perf_counter()
-    shape(text)
-    assert time.perf_counter() - start < 2
+@pytest.mark.parametrize("piece", ["'", '"', "a[", "a[[x]", "A", "'a"])
+def test_the_time_grows_no_faster_than_the_formula(piece: str) -> None:
+    """Far longer than a cell takes: where each piece looked to the end, this would not return."""
+    assert shape("=" + piece * 400_000)

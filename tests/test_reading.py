@@ -101,7 +101,7 @@ def test_everything_that_was_typed_is_read(program: str, tmp_path: Path, office:
             document.store(tmp_path / "again.xlsx")
         path = tmp_path / "again.xlsx"
     reading, demo = read(path), demo_entries("us")
-    assert reading.settings == Settings("us", "$", True, 200, True)
+    assert reading.settings == Settings("us", "$", invented=True)
     assert reading.absent == []
     assert {key: reading.singles[key].value for key in demo.singles} == demo.singles
     for key, typed in demo.tables.items():

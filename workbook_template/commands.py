@@ -1,4 +1,4 @@
-"""The commands that read a farm's workbook: a partner's copy, an export, a check."""
+"""The commands that write a workbook or read one."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cultivar_fx.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
 from workbook_template.refusals import shown
 
@@ -29,9 +30,62 @@ def add_commands(commands: Any) -> None:
     commands : argparse action
         What ``add_subparsers`` gave.
     """
+    _add_workbook(commands)
+    _add_carry_over(commands)
     _add_check(commands)
     _add_partner_copy(commands)
     _add_export(commands)
+
+
+def _add_workbook(commands: Any) -> None:
+    workbook = commands.add_parser(
+        "workbook",
+        help="write a batch and costing workbook",
+        description="Write a batch and costing workbook, ready to type into: a plain .xlsx without "
+        "macros, for any spreadsheet program.",
+        epilog="For example: cultivar-fx workbook farm.xlsx --units us",
+    )
+    workbook.add_argument("file", type=Path, metavar="FILE", help="file to write, ending in .xlsx")
+    workbook.add_argument("--units", choices=SYSTEMS, default=METRIC, help="default: metric")
+    workbook.add_argument(
+        "--currency", default="$", metavar="SYMBOL", help="symbol or code of the money; default: $"
+    )
+    workbook.add_argument("--demo", action="store_true", help="fill it with an invented farm")
+    workbook.add_argument(
+        "--batch-rows",
+        type=int,
+        default=100,
+        metavar="N",
+        help="rows ready for batches, four times as many for harvests; default: 100",
+    )
+    workbook.add_argument(
+        "--no-typed-functions",
+        dest="typed_functions",
+        action="store_false",
+        help="leave out the functions as names, for programs that stumble over them",
+    )
+    workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
+    workbook.set_defaults(run=_workbook)
+
+
+def _add_carry_over(commands: Any) -> None:
+    carry = commands.add_parser(
+        "carry-over",
+        help="make a workbook anew with all that was entered into an earlier one",
+        description="Make a workbook anew on this version, with all that was entered into an "
+        "earlier one: inputs, logs, notes, own columns and sheets. What it cannot keep in its "
+        "place it names, and puts on the sheet Carried over. OLD is never written.",
+        epilog="For example: cultivar-fx carry-over farm.xlsx farm-new.xlsx --units metric",
+    )
+    carry.add_argument("old", type=Path, metavar="OLD", help="the earlier workbook")
+    carry.add_argument("new", type=Path, metavar="NEW", help="file to write, ending in .xlsx")
+    carry.add_argument("--units", choices=SYSTEMS, help="convert to these units")
+    carry.add_argument(
+        "--batch-rows", type=int, metavar="N", help="rows ready for batches; default: as before"
+    )
+    _add_large(carry)
+    carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
+    carry.set_defaults(run=_carry_over)
 
 
 def _add_check(commands: Any) -> None:
@@ -98,6 +152,42 @@ def _add_large(command: Any) -> None:
     )
 
 
+def _workbook(options: argparse.Namespace) -> int:
+    from workbook_template.build import build
+    from workbook_template.invented.demo_data import demo_entries
+    from workbook_template.writing.page import Settings
+
+    _need_xlsx(options.file)
+    settings = Settings(
+        units=options.units,
+        currency=options.currency,
+        invented=options.demo,
+        batch_rows=options.batch_rows,
+        typed_functions=options.typed_functions,
+    )
+    entries = demo_entries(options.units) if options.demo else None
+    build(options.file, settings, entries, replace=options.force)
+    print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
+    return 0
+
+
+def _carry_over(options: argparse.Namespace) -> int:
+    from workbook_template.keeping.carry_over import carry_over
+
+    _need_xlsx(options.new)
+    report = carry_over(
+        options.old,
+        options.new,
+        options.units,
+        replace=options.force,
+        large=options.large,
+        batch_rows=options.batch_rows,
+    )
+    print("\n".join(report.lines()))
+    print(f"Wrote {options.new}. Look it over before you put the old one away.")
+    return 0
+
+
 def _check(options: argparse.Namespace) -> int:
     from workbook_template.keeping.checking import check
 
@@ -153,7 +243,7 @@ def _plain_value(value: Any) -> Any:
 def _partner_copy(options: argparse.Namespace) -> int:
     from workbook_template.keeping.partner_copy import partner_copy
 
-    needs_xlsx(options.out)
+    _need_xlsx(options.out)
     copied = partner_copy(options.farm, options.out, options.force, options.large)
     print(f"Wrote {options.out}, values only.")
     print(f"Sheets left out: {', '.join(copied.left_out)}.")
@@ -182,18 +272,7 @@ def _first(places: Sequence[str]) -> str:
     return f"{words} and {more} more" if more > 0 else words
 
 
-def needs_xlsx(file: Path) -> None:
-    """Refuse a name that is none of a workbook to write.
-
-    Parameters
-    ----------
-    file : Path
-        What is to be written.
-
-    Raises
-    ------
-    ValueError
-        If its name ends otherwise.
-    """
+def _need_xlsx(file: Path) -> None:
+    """Refuse a name that is none of a workbook to write."""
     if file.suffix.lower() != ".xlsx":
         raise ValueError(f"file: got {str(file)!r}, needs a name that ends in .xlsx.")

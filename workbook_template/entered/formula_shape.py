@@ -7,9 +7,11 @@ from functools import lru_cache
 
 _REFERENCE = "@"
 _NUMBER_DIGITS = 12
+# A quote that nothing closes reaches to the end: looked for again from each one, that end would
+# make a text of nothing but quotes take long.
 _TOKEN = re.compile(
-    r"""(?P<text>"(?:[^"]|"")*+")
-    |(?P<sheet>(?:'(?:[^']|'')*+'|[^\W\d][\w.]*+)!|\#REF!(?=\$?[A-Za-z]))
+    r"""(?P<text>"(?:[^"]|"")*+(?:"|\Z))
+    |(?P<sheet>'(?:[^']|'')*+(?:'|\Z)!?|[^\W\d][\w.]*+!|\#REF!(?=\$?[A-Za-z]))
     |(?P<table>[^\W\d]\w*+\[(?:[^\[\]]|\[[^\[\]]*+\])*+\])
     |(?P<cell>\$?[A-Za-z]{1,3}\$?\d+(?![\w(.])|\#REF!)
     |(?P<number>\d+\.?\d*(?:[eE][-+]?\d+)?)
