@@ -41,15 +41,20 @@ class Outcome(NamedTuple):
 
 def outcomes(*arguments: str) -> list[Outcome]:
     """Run the script apart, and give what it says."""
+    return [Outcome(*json.loads(line)) for line in lines_of(Path(__file__), *arguments)]
+
+
+def lines_of(script: Path, *arguments: str) -> list[str]:
+    """Run a script in a process of its own, and give its lines."""
     done = subprocess.run(
-        [sys.executable, __file__, *arguments],
+        [sys.executable, str(script), *arguments],
         capture_output=True,
         text=True,
         env={**os.environ, "PYTHONPATH": str(_PROJECT)},
     )
-    lines = [Outcome(*json.loads(line)) for line in done.stdout.splitlines()]
+    lines = done.stdout.splitlines()
     if done.returncode:
-        last = lines[-1].name if lines else "none"
+        last = lines[-1][:200] if lines else "nothing"
         raise AssertionError(f"ended after {last}: {done.returncode} {done.stderr[-2000:]}")
     return lines
 
@@ -63,7 +68,7 @@ def _opened(path: Path) -> Outcome:
     signal.alarm(_HANG)
     start = time.process_time()
     try:
-        workbook = open_workbook(path)
+        workbook = open_workbook(path).formulas
         for sheet in workbook.worksheets:
             for cell in filled_cells(sheet):
                 if cell.data_type == "f":

@@ -57,7 +57,7 @@ class SmallFarm(NamedTuple):
 @cache
 def small_farm(number: int = 1) -> SmallFarm:
     """Build a workbook; another number gives one that differs in nothing but its secrets."""
-    entries = _few_batches()
+    entries = few_batches()
     secrets: list[str] = []
 
     def planted(value: float | None) -> float:
@@ -78,7 +78,7 @@ def small_farm(number: int = 1) -> SmallFarm:
     return SmallFarm(path, secrets)
 
 
-def _few_batches() -> Entries:
+def few_batches() -> Entries:
     """Give what is typed into the demo, with some batches of its logs only."""
     entries = demo_entries("us")
     tables = entries.tables

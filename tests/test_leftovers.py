@@ -11,6 +11,7 @@ from farm_edits import blank
 from openpyxl.comments import Comment
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.cell_range import CellRange
 from workbooks import made
 
 from workbook_template.entered import leftovers as searching
@@ -61,6 +62,26 @@ def test_a_workbook_that_libreoffice_saved_has_none(tmp_path: Path, office: Offi
     with office.document(made("us", "demo").path) as document:
         document.store(tmp_path / "again.xlsx")
     assert Search(read(tmp_path / "again.xlsx")).leftovers == []
+
+
+def test_what_lies_below_merged_cells_is_found(
+    workbook: Workbook, office: Office, tmp_path: Path
+) -> None:
+    """Cells that were merged keep what they held: LibreOffice saves it, and shows it again."""
+    farm = workbook["Farm"]
+    farm["H30"], farm["H31"], farm["I31"] = "seen", "not seen", 42
+    farm["H31"].comment = Comment("ask Ana", "us")
+    farm.merged_cells.add(CellRange("H30:I31"))
+    workbook.save(tmp_path / "merged.xlsx")
+    with office.document(tmp_path / "merged.xlsx") as document:
+        document.store(tmp_path / "saved.xlsx")
+    leftovers = Search(read(tmp_path / "saved.xlsx")).leftovers
+    assert [(one.kind, one.found.cell, one.found.value, one.found.note) for one in leftovers] == [
+        (EXTRA_CELL, "H30", "seen", ""),
+        (EXTRA_CELL, "H31", "not seen", "ask Ana"),
+        (NOTE, "H31", "not seen", "ask Ana"),
+        (EXTRA_CELL, "I31", 42, ""),
+    ]
 
 
 def test_each_kind_is_told(workbook: Workbook, tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from workbook_template.refusals import (
     TooLarge,
     Unsafe,
 )
-from workbook_template.safety import opening
+from workbook_template.safety import opening, scan
 from workbook_template.safety.opening import filled_cells, open_workbook, schema_version
 from workbook_template.safety.package import examine
 from workbook_template.safety.scan import Limits
@@ -51,13 +51,13 @@ def contents(workbook: Workbook) -> dict[str, object]:
 def test_every_cell_of_a_workbook_is_read(units: str, filled: str) -> None:
     """The library reads the same file without our checks: no cell more, none less."""
     workbook = made(units, filled)
-    assert contents(open_workbook(workbook.path)) == contents(workbook.formulas)
-    stored = open_workbook(workbook.path, stored_values=True)
+    assert contents(open_workbook(workbook.path).formulas) == contents(workbook.formulas)
+    stored = open_workbook(workbook.path).values
     assert contents(stored) == contents(workbook.values)
 
 
 def test_names_tables_comments_and_validations_are_read(farm: Path) -> None:
-    workbook = open_workbook(farm)
+    workbook = open_workbook(farm).formulas
     sheet = workbook["Ingredients"]
     assert sheet["A28"].comment.text == "weighed twice"
     assert list(sheet.tables) == ["Ingredients"]
@@ -70,7 +70,7 @@ def test_a_workbook_that_libreoffice_saved_is_known(
 ) -> None:
     with office.document(farm) as document:
         document.store(tmp_path / "again.xlsx")
-    workbook = open_workbook(tmp_path / "again.xlsx")
+    workbook = open_workbook(tmp_path / "again.xlsx").formulas
     assert schema_version(workbook, "again.xlsx") == SCHEMA_VERSION
     assert workbook["Ingredients"]["B7"].value == 2.5
     assert workbook["Ingredients"]["A7"].data_type == "s"
@@ -83,7 +83,7 @@ def test_a_workbook_with_macros_is_read_without_them(tmp_path: Path) -> None:
     types = with_macros["[Content_Types].xml"].decode()
     types = types.replace(main, "ms-excel.sheet.macroEnabled.main")
     path.write_bytes(packed({**with_macros, "[Content_Types].xml": types.encode()}))
-    workbook = open_workbook(path)
+    workbook = open_workbook(path).formulas
     assert workbook["Ingredients"]["B7"].value == 2.5
     assert workbook.vba_archive is None
 
@@ -104,14 +104,14 @@ def test_pivot_tables_and_pictures_are_passed_over(tmp_path: Path) -> None:
     broken = b"<a><b></a>"
     path = tmp_path / "farm.xlsx"
     path.write_bytes(packed({**changed, "xl/pivotCache/p.xml": broken, "xl/d.xml": broken}))
-    assert open_workbook(path)["Ingredients"]["B7"].value == 2.5
+    assert open_workbook(path).formulas["Ingredients"]["B7"].value == 2.5
 
 
 def test_a_larger_workbook_is_read_on_demand(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening, "Limits", lambda: Limits(work=1000))
+    monkeypatch.setattr(scan, "USUAL", Limits(work=1000))
     with pytest.raises(TooLarge, match="add --large"):
         open_workbook(farm)
-    assert open_workbook(farm, large=True)["Ingredients"]["B7"].value == 2.5
+    assert open_workbook(farm, large=True).formulas["Ingredients"]["B7"].value == 2.5
 
 
 def test_limits_are_limits() -> None:
@@ -200,7 +200,7 @@ def test_our_workbook_saved_as_opendocument_comes_back(
         open_workbook(tmp_path / "farm.ods")
     with office.document(tmp_path / "farm.ods") as document:
         document.store(tmp_path / "back.xlsx")
-    assert open_workbook(tmp_path / "back.xlsx")["Ingredients"]["B7"].value == 2.5
+    assert open_workbook(tmp_path / "back.xlsx").formulas["Ingredients"]["B7"].value == 2.5
 
 
 def test_the_file_is_not_touched(farm: Path) -> None:

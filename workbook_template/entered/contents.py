@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import ERROR_CODES, CellError
-from workbook_template.safety.opening import looked_through, workbook_in
+from workbook_template.safety.opening import open_workbook
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 
 if TYPE_CHECKING:
@@ -54,13 +54,13 @@ class Found(NamedTuple):
 
 
 class Area(NamedTuple):
-    """Cells of one sheet, from a first row and column to a last."""
+    """A rectangle of cells on one sheet, its ends included."""
 
     sheet: str
-    top: int
     left: int
-    bottom: int
+    top: int
     right: int
+    bottom: int
 
 
 class Contents:
@@ -75,8 +75,8 @@ class Contents:
     """
 
     def __init__(self, path: Path, large: bool = False) -> None:
-        self._package = looked_through(path, large)
-        self.workbook = workbook_in(self._package)
+        self._opened = open_workbook(path, large)
+        self.workbook = self._opened.formulas
         self.sheets: dict[str, Worksheet] = {
             sheet.title: sheet for sheet in self.workbook.worksheets
         }
@@ -84,9 +84,8 @@ class Contents:
 
     @cached_property
     def _stored(self) -> dict[str, Worksheet]:
-        """The same file with the values of its formulas; built only where there are any."""
-        workbook = workbook_in(self._package, stored_values=True)
-        return {sheet.title: sheet for sheet in workbook.worksheets}
+        """The same sheets with the values of their formulas, read where there are any."""
+        return {sheet.title: sheet for sheet in self._opened.values.worksheets}
 
     def found(self, sheet: str, row: int, column: int) -> Found:
         """Give what stands in a cell, blank or not."""
@@ -148,7 +147,7 @@ def area_of(sheet: str, cells: str, totals: int = 0) -> Area | None:
         return None
     if left is None or top is None or right is None or bottom is None:
         return None
-    return Area(sheet, int(top), int(left), int(bottom) - totals, int(right))
+    return Area(sheet, int(left), int(top), int(right), int(bottom) - totals)
 
 
 def _by_row(sheet: Worksheet) -> dict[int, dict[int, Any]]:

@@ -10,7 +10,7 @@ from collections import Counter
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from openpyxl.utils import range_boundaries
+from openpyxl.utils.cell import coordinate_to_tuple
 
 from workbook_template.entered.alignment import Alignment, Cells, Formula, match_sheets
 from workbook_template.entered.contents import Found, formula_of
@@ -113,7 +113,7 @@ class Search:
                     for place in self.left[sheet]
                 ]
             found += [*self._formulas(sheet), *self._of_lines(sheet), *self._notes(sheet)]
-            yield from sorted(found, key=lambda one: _order(one.found.cell))
+            yield from sorted(found, key=lambda one: coordinate_to_tuple(one.found.cell))
 
     def _names(self) -> Iterator[Leftover]:
         """Find the names that the grower gave."""
@@ -154,7 +154,7 @@ class Search:
         }
         for found in self.reading.singles.values():
             if found.sheet == sheet:
-                cells.pop(_order(found.cell), None)
+                cells.pop(coordinate_to_tuple(found.cell), None)
         for key, grid in self.reading.tables.items():
             if key not in TABLES and grid.area.sheet == sheet:
                 for row in grid.rows:
@@ -328,8 +328,3 @@ class Search:
                 if cell.comment:
                     about = self._row_of(sheet, row, column)
                     yield Leftover(NOTE, self.contents.found(sheet, row, column), about)
-
-
-def _order(cell: str) -> tuple[int, int]:
-    column, row, _, _ = range_boundaries(cell)
-    return int(row or 0), int(column or 0)

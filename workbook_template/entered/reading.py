@@ -125,6 +125,11 @@ def input_grids() -> dict[str, dict[str, Field]]:
     return {key: fields for key, fields in grids.items() if fields}
 
 
+def fields_of(key: str) -> dict[str, Field]:
+    """Give the inputs of a table or a grid by their keys."""
+    return {one.key: one for one in TABLES[key].fields} if key in TABLES else input_grids()[key]
+
+
 @cache
 def _titles() -> frozenset[str]:
     blocks = [block for sheet in all_sheets(Settings()) for block in sheet.blocks]

@@ -165,7 +165,7 @@ def _headed(contents: Contents, table: Table, headings: Headings) -> Area | None
     bottom = top
     while bottom + 1 in cells and not cells[bottom + 1].keys().isdisjoint(numbers):
         bottom += 1
-    return Area(sheet, top, numbers[0], bottom, numbers[-1])
+    return Area(sheet, numbers[0], top, numbers[-1], bottom)
 
 
 def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -> dict[str, int]:

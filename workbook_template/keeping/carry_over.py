@@ -13,11 +13,10 @@ from openpyxl.utils import range_boundaries
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
 from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
-from workbook_template.entered.reading import input_grids, read
+from workbook_template.entered.reading import fields_of, input_grids, read
 from workbook_template.keeping.carry_report import Report
 from workbook_template.keeping.conversion import convert
 from workbook_template.refusals import CannotWrite, existing_folder, shown
-from workbook_template.safety.opening import LARGER
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets import all_sheets
@@ -125,14 +124,13 @@ def carried(
 
 def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
     """Refuse to make a workbook that could not be read again."""
-    limits = Limits().times(LARGER) if large else Limits()
     cells = sum(
         max(block.rows, len(entries.tables.get(block.table.key, ()))) * len(block.table.columns)
         for sheet in all_sheets(settings)
         for block in sheet.blocks
         if isinstance(block, TableBlock)
     )
-    if cells > limits.work:
+    if cells > Limits.of_file(large).work:
         raise too_large(shown(old.name))
 
 
@@ -157,9 +155,7 @@ class _Carrying:
         return entries
 
     def _rows(self, key: str, table: TableFound) -> list[dict[str, Value]]:
-        fields = (
-            {one.key: one for one in TABLES[key].fields} if key in TABLES else input_grids()[key]
-        )
+        fields = fields_of(key)
         self.report.rows += sum(bool(row.cells) for row in table.rows)
         self.report.cells += sum(len(row.cells) for row in table.rows)
         return [

@@ -36,8 +36,8 @@ if TYPE_CHECKING:
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import Row, TableFound
     from workbook_template.keeping.row_checks import Counted
-    from workbook_template.writing.book import Book
-    from workbook_template.writing.page import Check
+    from workbook_template.writing.book import Entries
+    from workbook_template.writing.page import Check, Settings
 
 _WORDS, _SHEET, _FOUND, _ALLOWED, _STATE = range(1, 6)
 _OK = "OK"
@@ -87,8 +87,7 @@ def check(path: Path, large: bool = False) -> Checked:
     check_size(settings, entries, path, large)
     faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []
-    book = lay_out(replace(settings, typed_functions=False), entries)
-    computed = _Computed(book)
+    computed = _Computed(settings, entries)
     if computed.is_computed:
         found = list(computed.faults(reading))
         # What cannot be computed because of the faults above says nothing new.
@@ -159,8 +158,8 @@ def _blank_formulas(reading: Reading, table: TableFound) -> Iterator[Fault]:
 class _Computed:
     """A new workbook with the same entries, computed."""
 
-    def __init__(self, book: Book) -> None:
-        self._book = book
+    def __init__(self, settings: Settings, entries: Entries) -> None:
+        book = self._book = lay_out(replace(settings, typed_functions=False), entries)
         package = with_stored_values(workbook_bytes(book.workbook, book.filled))
         # In this way the library parses only the sheets that are asked for.
         self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)

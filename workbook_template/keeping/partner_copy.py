@@ -21,7 +21,6 @@ from workbook_template.files import whole_file
 from workbook_template.keeping.private import PrivateCells
 from workbook_template.keeping.references import chart_areas, refers_to_nothing, same_formula
 from workbook_template.refusals import CannotWrite, Refusal, shown
-from workbook_template.safety.opening import LARGER
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import TABLES
 from workbook_template.texts import write_text
@@ -107,12 +106,9 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
 
 def _book_like(reading: Reading, large: bool) -> Book:
     """Write an empty workbook with the settings and the rows of one that was read."""
-    limits = Limits().times(LARGER) if large else Limits()
     rows = {key: table.last_row - table.area.top for key, table in reading.tables.items()}
-    if (
-        sum(rows[key] * len(TABLES[key].columns) for key in rows.keys() & TABLES.keys())
-        > limits.work
-    ):
+    cells = sum(rows[key] * len(TABLES[key].columns) for key in rows.keys() & TABLES.keys())
+    if cells > Limits.of_file(large).work:
         raise too_large(shown(reading.path.name))
     return lay_out(replace(reading.settings, typed_functions=False), rows=rows)
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.keeping.references import Area, References, UnknownReference
+from workbook_template.entered.contents import Area
+from workbook_template.keeping.references import References, UnknownReference
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of

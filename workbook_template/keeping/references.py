@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from math import isclose
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import range_boundaries
+
+from workbook_template.entered.contents import Area
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,16 +29,6 @@ _COUNTED = re.compile(r"\b(?:ROWS?|COLUMNS?)\([^()]*\)")
 _LITERALS = frozenset({"TRUE", "FALSE"})
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
-
-
-class Area(NamedTuple):
-    """A rectangle of cells on one sheet, its ends included."""
-
-    sheet: str
-    left: int
-    top: int
-    right: int
-    bottom: int
 
 
 class UnknownReference(ValueError):

@@ -11,7 +11,7 @@ from openpyxl.utils.datetime import to_excel
 
 from cultivar_fx.dimensions import US
 from cultivar_fx.errors import CellError
-from workbook_template.entered.reading import input_grids
+from workbook_template.entered.reading import fields_of
 from workbook_template.refusals import shown
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field, unit_label
@@ -66,9 +66,7 @@ def typed_faults(reading: Reading) -> Iterator[Fault]:
     for key, found in reading.singles.items():
         yield from rules.of_cell(SINGLE_INPUTS[key], found)
     for key, table in reading.tables.items():
-        fields = (
-            {one.key: one for one in TABLES[key].fields} if key in TABLES else input_grids()[key]
-        )
+        fields = fields_of(key)
         for row in table.rows:
             for column, found in row.cells.items():
                 yield from rules.of_cell(fields[column], found)

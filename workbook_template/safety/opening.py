@@ -7,6 +7,7 @@ import stat
 import warnings
 import zipfile
 from contextlib import suppress
+from functools import cached_property
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -47,8 +48,6 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 _VERSION_PROPERTY = "cultivar_fx schema"
-LARGER = 8
-"""How much more is read of a file that the grower says is their own."""
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
 _MOST_LETTERS = 64 << 20
@@ -57,7 +56,31 @@ _MILLISECOND = 2e-8
 _MACRO_ENDINGS = (".xlsm", ".xltm")
 
 
-def open_workbook(path: Path, stored_values: bool = False, large: bool = False) -> Workbook:
+class OpenedWorkbook:
+    """A workbook that was looked through and opened; never written.
+
+    Parameters
+    ----------
+    package : Package
+        What was looked through.
+
+    Attributes
+    ----------
+    formulas : openpyxl.Workbook
+        The cells as they were entered, formulas as text; go over them with ``filled_cells``.
+    """
+
+    def __init__(self, package: Package) -> None:
+        self._package = package
+        self.formulas = _built(package, stored_values=False)
+
+    @cached_property
+    def values(self) -> Workbook:
+        """The same with the values that the file holds for its formulas."""
+        return _built(self._package, stored_values=True)
+
+
+def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
     """Open a workbook that cultivar_fx made.
 
     Nothing in it is run, followed or fetched, text stays text, and charts, pictures and macros
@@ -67,75 +90,23 @@ def open_workbook(path: Path, stored_values: bool = False, large: bool = False) 
     ----------
     path : Path
         The .xlsx file, or .xlsm with its macros passed over.
-    stored_values : bool
-        Whether a computed cell gives its stored value instead of its formula.
     large : bool
         Whether more is read than of a file from somebody else.
 
     Returns
     -------
-    openpyxl.Workbook
-        The cells as they were entered, formulas as text; go over them with ``filled_cells``.
+    OpenedWorkbook
+        What was entered, and the values of formulas.
 
     Raises
     ------
     Refusal
         A ``ValueError`` with one sentence: why the file is not read, and what to do.
     """
-    return workbook_in(looked_through(path, large), stored_values)
-
-
-def looked_through(path: Path, large: bool = False) -> Package:
-    """Look through a file, before ``workbook_in`` builds anything from it.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    large : bool
-        Whether more is read than of a file from somebody else.
-
-    Returns
-    -------
-    Package
-        Its bytes, and which of its parts may be read.
-
-    Raises
-    ------
-    Refusal
-        What holds for ``open_workbook``.
-    """
-    limits = Limits().times(LARGER) if large else Limits()
+    limits = Limits.of_file(large)
     data = _bytes_of(path, limits)
-    return examine(data, shown(path.name), path.suffix.lower() in _MACRO_ENDINGS, limits)
-
-
-def workbook_in(package: Package, stored_values: bool = False) -> Workbook:
-    """Build the workbook of a package that was looked through.
-
-    Parameters
-    ----------
-    package : Package
-        What ``looked_through`` gave; it may be built twice, with formulas and with their values.
-    stored_values : bool
-        Whether a computed cell gives its stored value instead of its formula.
-
-    Returns
-    -------
-    openpyxl.Workbook
-        The cells as they were entered.
-
-    Raises
-    ------
-    Refusal
-        What holds for ``open_workbook``.
-    """
-    workbook = _read(package, stored_values)
-    if schema_version(workbook, package.name) > SCHEMA_VERSION:
-        raise NewerWorkbook(
-            f"{package.name} was made by a later version of cultivar_fx: install that version."
-        )
-    return workbook
+    macros = path.suffix.lower() in _MACRO_ENDINGS
+    return OpenedWorkbook(examine(data, shown(path.name), macros, limits))
 
 
 def mark_version(workbook: Workbook) -> None:
@@ -309,7 +280,7 @@ def _make_date(cell: Any, epoch: datetime) -> None:
             cell._value, cell.data_type = when, "d"
 
 
-def _read(package: Package, stored_values: bool) -> Workbook:
+def _built(package: Package, stored_values: bool) -> Workbook:
     """Let the library read a package; whatever it stumbles over becomes one sentence."""
     name = package.name
     try:
@@ -328,6 +299,10 @@ def _read(package: Package, stored_values: bool) -> Workbook:
             f"{name} is damaged ({type(error).__name__}): open it in your spreadsheet program, "
             "save it anew, and try again."
         ) from error
+    if schema_version(workbook, name) > SCHEMA_VERSION:
+        raise NewerWorkbook(
+            f"{name} was made by a later version of cultivar_fx: install that version."
+        )
     return workbook
 
 

@@ -7,7 +7,7 @@ that no workbook of a farm holds: so neither memory nor time depends on what a s
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 from xml.parsers import expat
 
@@ -53,6 +53,8 @@ _QUOTED = re.compile(r'"[^"]*"')
 _HEADINGS = re.compile(r"\[[^\[\]]*\]")
 _SHEET_NAMES = re.compile(r"(?<!\|)'[^']*'(?=!)")
 _SUSPECT = re.compile(r"\||\b(?:CALL|EXEC|REGISTER(?:\.ID)?|RTD|DDE)\s*\(", re.IGNORECASE)
+_LARGER = 8
+"""How much more is read of a file that the grower says is their own."""
 _STRICT = "http://purl.oclc.org/ooxml/"
 
 
@@ -66,15 +68,14 @@ class Limits:
     elements: int = 1_000_000
     texts: int = 2_000_000
 
-    def times(self, factor: int) -> Limits:
-        """Give limits that are all so many times as wide."""
-        return Limits(
-            self.file_bytes * factor,
-            self.unpacked_bytes * factor,
-            self.work * factor,
-            self.elements * factor,
-            self.texts * factor,
-        )
+    @classmethod
+    def of_file(cls, large: bool) -> Limits:
+        """Give the limits of any file, or the wider ones of a file that is the grower's own."""
+        factor = _LARGER if large else 1
+        return cls(*(limit * factor for limit in astuple(USUAL)))
+
+
+USUAL = Limits()
 
 
 class Relation(NamedTuple):
