@@ -291,7 +291,7 @@ def test_a_new_workbook_that_is_there_is_kept(old: Path, new: Path) -> None:
 def test_a_workbook_that_could_not_be_read_again_is_not_made(
     old: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    strict = SimpleNamespace(of_file=lambda large: Limits(work=1000))
+    strict = SimpleNamespace(of_file=lambda _: Limits(work=1000))
     monkeypatch.setattr(carrying, "Limits", strict)
     with pytest.raises(TooLarge, match="add --large"):
         carry_over(old, tmp_path / "new.xlsx")
