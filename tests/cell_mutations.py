@@ -22,7 +22,7 @@ BOOK = "xl/workbook.xml"
 SHEETS = "xl/worksheets/sheet"
 TABLES = "xl/tables/"
 _CELL = re.compile(r'<c r="([A-Z]+\d+)"(?: s="(\d+)")?[^>]*?(?:/>|>.*?</c>)')
-_ROW = re.compile(r'<row r="(\d+)".*?(?:</row>|(?<=/)>)')
+_ROW = re.compile(r'<row r="\d+"[^>]*?(?:/>|>.*?</row>)')
 _NUMBERED = re.compile(r'(<row r="|<c r="[A-Z]+)(\d+)"')
 _NAME = re.compile(r'<definedName name="([^"]+)"[^>]*>([^<]*)</definedName>')
 _SHEET = re.compile(r'<sheet name="([^"]*)"[^>]*/>')
@@ -176,7 +176,7 @@ def _table(table: str, draw: random.Random) -> str:
         (
             re.sub(r'ref="[^"]*"', f'ref="{draw.choice(_REFERENCES)}"', table),
             re.sub(r'ame="\w+"', 'ame="Mine"', table, count=2),
-            table.replace(" headerRowCount", ' totalsRowCount="1" headerRowCount'),
+            table.replace(' headerRowCount="1"', ' totalsRowCount="1"'),
         )
     )
 

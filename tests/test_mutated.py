@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections import Counter
 
 OPENED = int(os.environ.get("MUTATED_WORKBOOKS", "300"))
-WORKED_WITH = int(os.environ.get("MUTATED_WORKBOOKS", "16"))
+WORKED_WITH = int(os.environ.get("MUTATED_WORKBOOKS", "8"))
 APART = 1_000_000
 """Between the mutations of one ``--seed`` and of the next."""
 
