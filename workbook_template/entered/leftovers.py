@@ -61,22 +61,22 @@ class Search:
     """
 
     def __init__(self, reading: Reading) -> None:
-        self.reading = reading
-        self.contents = reading.contents
+        self._reading = reading
+        self._contents = reading.contents
         settings = reading.settings
-        self.book, self.ours = blank(
+        self._book, self._ours = blank(
             settings.units,
             settings.currency,
             settings.invented,
             settings.batch_rows,
-            any(self.contents.lines_from(sheet) for sheet in self.contents.sheets),
+            any(self._contents.lines_from(sheet) for sheet in self._contents.sheets),
         )
-        self.tables: dict[str, list[TableFound]] = {}
+        self._tables: dict[str, list[TableFound]] = {}
         for key, found in reading.tables.items():
             if key in TABLES:
-                self.tables.setdefault(found.area.sheet, []).append(found)
-        self.left = {name: self._outside(name) for name in self.contents.sheets}
-        self.homes = match_sheets(self.ours, self.left, self._known_sheets())
+                self._tables.setdefault(found.area.sheet, []).append(found)
+        self._left = {name: self._outside(name) for name in self._contents.sheets}
+        self._homes = match_sheets(self._ours, self._left, self._known_sheets())
         self._aligned: dict[str, dict[tuple[int, int], tuple[int, int]]] = {}
         self._shapes: dict[tuple[str, str], str] = {}
 
@@ -93,49 +93,49 @@ class Search:
         Leftover
             Each with its place, and the words beside it.
         """
-        for name, sheet in self.homes.items():
-            ours, kept = shapes(self.ours[name]), shapes(self.left[sheet])
+        for name, sheet in self._homes.items():
+            ours, kept = shapes(self._ours[name]), shapes(self._left[sheet])
             places = self._places(name)
-            for place, value in self.ours[name].items():
+            for place, value in self._ours[name].items():
                 if isinstance(value, Formula) and kept[shape(value.text)] < ours[shape(value.text)]:
-                    found = self.contents.found(sheet, *places[place])
+                    found = self._contents.found(sheet, *places[place])
                     if places[place][0] and not found.is_filled:
                         yield Leftover(DELETED, found, self._label(name, place))
 
     def _by_sheets(self) -> Iterator[Leftover]:
-        names = {theirs: ours for ours, theirs in self.homes.items()}
-        for sheet in self.contents.sheets:
+        names = {theirs: ours for ours, theirs in self._homes.items()}
+        for sheet in self._contents.sheets:
             if sheet in names:
                 found = [*self._of_sheet(sheet, names[sheet]), *self._of_tables(sheet)]
             else:
                 found = [
-                    Leftover(EXTRA_SHEET, self.contents.found(sheet, *place))
-                    for place in self.left[sheet]
+                    Leftover(EXTRA_SHEET, self._contents.found(sheet, *place))
+                    for place in self._left[sheet]
                 ]
             found += [*self._formulas(sheet), *self._of_lines(sheet), *self._notes(sheet)]
             yield from sorted(found, key=lambda one: coordinate_to_tuple(one.found.cell))
 
     def _names(self) -> Iterator[Leftover]:
         """Find the names that the grower gave."""
-        ours = self.book.workbook.defined_names
-        for name, defined in self.contents.workbook.defined_names.items():
+        ours = self._book.workbook.defined_names
+        for name, defined in self._contents.workbook.defined_names.items():
             if name not in ours and not name.startswith(("CFX.", "_xlnm.")):
                 yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
 
     def _places(self, name: str) -> dict[tuple[int, int], tuple[int, int]]:
         """Tell where each cell of a sheet as we write it is in the file; row 0 where it is gone."""
         if name not in self._aligned:
-            alignment = Alignment(self.ours[name], self.left[self.homes[name]])
-            self._aligned[name] = {place: alignment.place(*place) for place in self.ours[name]}
+            alignment = Alignment(self._ours[name], self._left[self._homes[name]])
+            self._aligned[name] = {place: alignment.place(*place) for place in self._ours[name]}
         return self._aligned[name]
 
     def _known_sheets(self) -> dict[str, str]:
         """Tell which sheet is which by the inputs and tables that stand there."""
         votes: dict[str, Counter[str]] = {}
-        for key, found in self.reading.singles.items():
-            votes.setdefault(self.book.cells[key].sheet, Counter())[found.sheet] += 1
-        for key, table in self.reading.tables.items():
-            place = next(place for (name, _), place in self.book.columns.items() if name == key)
+        for key, found in self._reading.singles.items():
+            votes.setdefault(self._book.cells[key].sheet, Counter())[found.sheet] += 1
+        for key, table in self._reading.tables.items():
+            place = next(place for (name, _), place in self._book.columns.items() if name == key)
             votes.setdefault(place.sheet, Counter())[table.area.sheet] += 1
         known: dict[str, str] = {}
         for ours, counts in votes.items():
@@ -148,20 +148,20 @@ class Search:
         """Give the cells of a sheet that are neither inputs nor in a table."""
         cells = {
             (row, column): held(cell)
-            for row, line in self.contents.rows[sheet].items()
+            for row, line in self._contents.rows[sheet].items()
             for column, cell in line.items()
             if cell.value is not None
         }
-        for found in self.reading.singles.values():
+        for found in self._reading.singles.values():
             if found.sheet == sheet:
                 cells.pop(coordinate_to_tuple(found.cell), None)
-        for key, grid in self.reading.tables.items():
+        for key, grid in self._reading.tables.items():
             if key not in TABLES and grid.area.sheet == sheet:
                 for row in grid.rows:
                     for column in grid.columns.values():
                         cells.pop((row.row, column), None)
-        lines = self.contents.lines_from(sheet)
-        zones = [(found.area, found.last_row) for found in self.tables.get(sheet, ())]
+        lines = self._contents.lines_from(sheet)
+        zones = [(found.area, found.last_row) for found in self._tables.get(sheet, ())]
         return {
             (row, column): value
             for (row, column), value in cells.items()
@@ -176,17 +176,17 @@ class Search:
     # A sheet of ours
 
     def _of_sheet(self, sheet: str, name: str) -> Iterator[Leftover]:
-        left = dict(self.left[sheet])
+        left = dict(self._left[sheet])
         places = self._places(name)
         lost: list[object] = []
-        for place, value in self.ours[name].items():
+        for place, value in self._ours[name].items():
             there = places[place]
             if same(value, left.get(there)) or self._is_version(name, place, left, there):
                 del left[there]
             elif isinstance(value, Formula) and there in left:
                 is_formula = isinstance(left.pop(there), Formula)
                 kind = OTHER_FORMULA if is_formula else TYPED_OVER
-                found = self.contents.found(sheet, *there)
+                found = self._contents.found(sheet, *there)
                 yield Leftover(kind, found, self._label(name, place))
             else:
                 lost.append(value)
@@ -195,14 +195,14 @@ class Search:
             kind = CHANGED_WORDS if place in words else EXTRA_CELL
             if isinstance(left[place], Formula) and self._is_older:
                 continue  # a formula of that version of ours
-            yield Leftover(kind, self.contents.found(sheet, *place), self._row_of(sheet, *place))
+            yield Leftover(kind, self._contents.found(sheet, *place), self._row_of(sheet, *place))
 
     @property
     def _is_older(self) -> bool:
-        return self.reading.version < SCHEMA_VERSION
+        return self._reading.version < SCHEMA_VERSION
 
     def _value(self, sheet: str, row: int, column: int) -> object:
-        return self.contents.found(sheet, row, column).value
+        return self._contents.found(sheet, row, column).value
 
     def _row_of(self, sheet: str, row: int, column: int) -> str:
         """Give the words that a row begins with, for a cell further right."""
@@ -215,12 +215,12 @@ class Search:
     ) -> bool:
         """Tell whether a cell is one of the lines that say which version wrote the file."""
         row, column = place
-        label = self.ours[name].get((row, column - 1))
+        label = self._ours[name].get((row, column - 1))
         return name == START and there in left and label in VERSION_LINES
 
     def _label(self, name: str, place: tuple[int, int]) -> str:
         """Say what a computed cell is: the words beside it, or the heading above it."""
-        ours = self.ours[name]
+        ours = self._ours[name]
         row, column = place
         beside, unit = ours.get((row, _LABEL)), ours.get((row, _UNIT))
         if isinstance(beside, str):
@@ -231,7 +231,7 @@ class Search:
     # Tables
 
     def _of_tables(self, sheet: str) -> Iterator[Leftover]:
-        for found in self.tables.get(sheet, ()):
+        for found in self._tables.get(sheet, ()):
             yield from self._of_table(found)
 
     def _of_table(self, found: TableFound) -> Iterator[Leftover]:
@@ -239,7 +239,7 @@ class Search:
         columns = {number: table.column(key) for key, number in found.columns.items()}
         columns |= self._renamed(found)
         names = found.columns.get(table.first.key, area.left)
-        rows = self.contents.rows[area.sheet]
+        rows = self._contents.rows[area.sheet]
         for row in [one for one in rows if area.top <= one <= found.last_row]:
             for number, cell in rows[row].items():
                 if not area.left <= number <= area.right or cell.value is None:
@@ -251,7 +251,7 @@ class Search:
                     title = self._value(area.sheet, area.top, number) if kind else ""
                     about = f"{title}: {self._value(area.sheet, row, names)}" if kind else ""
                 if kind:
-                    yield Leftover(kind, self.contents.found(area.sheet, row, number), about)
+                    yield Leftover(kind, self._contents.found(area.sheet, row, number), about)
 
     def _renamed(self, found: TableFound) -> dict[int, Field | Computed]:
         """Find computed columns whose heading was changed, by their formulas."""
@@ -261,7 +261,7 @@ class Search:
             for one in table.columns
             if one.key not in found.columns and isinstance(one, Computed)
         }
-        first = self.contents.rows[area.sheet].get(area.top + 1, {}) if missing else {}
+        first = self._contents.rows[area.sheet].get(area.top + 1, {}) if missing else {}
         return {
             number: missing[shape(formula_of(cell))]
             for number, cell in first.items()
@@ -274,7 +274,7 @@ class Search:
         """Tell what a heading is, if it is none of ours, and how it should read."""
         if column is None:
             return EXTRA_COLUMN, ""
-        settings = self.reading.settings
+        settings = self._reading.settings
         wanted = heading(column, settings.units, settings.currency)
         return ("" if cell.value == wanted else CHANGED_WORDS), wanted
 
@@ -293,8 +293,8 @@ class Search:
     def _formula(self, table: str, key: str) -> str:
         """Give the shape of the formula that a column computes."""
         if (table, key) not in self._shapes:
-            place = self.book.columns[table, key]
-            cell = self.book.workbook[place.sheet].cell(place.first, place.column)
+            place = self._book.columns[table, key]
+            cell = self._book.workbook[place.sheet].cell(place.first, place.column)
             self._shapes[table, key] = shape(str(cell.value))
         return self._shapes[table, key]
 
@@ -302,10 +302,10 @@ class Search:
 
     def _formulas(self, sheet: str) -> Iterator[Leftover]:
         """Find the formulas that stand where something is to be typed."""
-        for key, found in self.reading.singles.items():
+        for key, found in self._reading.singles.items():
             if found.sheet == sheet and found.formula:
                 yield Leftover(TYPED_FORMULA, found, SINGLE_INPUTS[key].label)
-        for table in self.reading.tables.values():
+        for table in self._reading.tables.values():
             for row in table.rows if table.area.sheet == sheet else ():
                 for key, found in row.cells.items():
                     if found.formula:
@@ -316,15 +316,15 @@ class Search:
 
     def _of_lines(self, sheet: str) -> Iterator[Leftover]:
         """Find formulas among lines that were carried over earlier; their values are carried."""
-        first = self.contents.lines_from(sheet)
-        for row, line in self.contents.rows[sheet].items():
+        first = self._contents.lines_from(sheet)
+        for row, line in self._contents.rows[sheet].items():
             for column, cell in line.items():
                 if 0 < first <= row and formula_of(cell):
-                    yield Leftover(EXTRA_CELL, self.contents.found(sheet, row, column))
+                    yield Leftover(EXTRA_CELL, self._contents.found(sheet, row, column))
 
     def _notes(self, sheet: str) -> Iterator[Leftover]:
-        for row, line in self.contents.rows[sheet].items():
+        for row, line in self._contents.rows[sheet].items():
             for column, cell in line.items():
                 if cell.comment:
                     about = self._row_of(sheet, row, column)
-                    yield Leftover(NOTE, self.contents.found(sheet, row, column), about)
+                    yield Leftover(NOTE, self._contents.found(sheet, row, column), about)

@@ -130,6 +130,18 @@ def fields_of(key: str) -> dict[str, Field]:
     return {one.key: one for one in TABLES[key].fields} if key in TABLES else input_grids()[key]
 
 
+def words_of(key: str) -> str:
+    """Say what a key of the schema stands for: an input, a table or grid, a column of a table."""
+    table, _, column = key.partition(".")
+    if column:
+        return f"{TABLES[table].title}, {TABLES[table].column(column).label}"
+    if key in SINGLE_INPUTS:
+        return SINGLE_INPUTS[key].label
+    if key in TABLES:
+        return TABLES[key].title
+    return ", ".join(one.label for one in fields_of(key).values())
+
+
 @cache
 def _titles() -> frozenset[str]:
     blocks = [block for sheet in all_sheets(Settings()) for block in sheet.blocks]

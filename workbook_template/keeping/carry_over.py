@@ -13,7 +13,7 @@ from openpyxl.utils import range_boundaries
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
 from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
-from workbook_template.entered.reading import fields_of, input_grids, read
+from workbook_template.entered.reading import fields_of, read, words_of
 from workbook_template.keeping.carry_report import Report
 from workbook_template.keeping.conversion import convert
 from workbook_template.refusals import CannotWrite, existing_folder, shown
@@ -196,7 +196,7 @@ class _Carrying:
     def _remark(self) -> None:
         for key in self.reading.absent:
             self.report.remarks.append(
-                f"{_words(key)}: not found in the file, so it is as in a new workbook."
+                f"{words_of(key)}: not found in the file, so it is as in a new workbook."
             )
         for key in _LISTED:
             table = self.reading.tables.get(key)
@@ -235,17 +235,3 @@ def _line(file: str, run: list[Leftover]) -> list[Value]:
     texts = (file, first.sheet, cells, run[0].kind, shown(run[0].about), formula)
     line = [*(text or None for text in texts), *values]
     return line if line[-1] is not None else line[:-1]
-
-
-def _words(key: str) -> str:
-    """Say what a key of the schema stands for."""
-    table, _, column = key.partition(".")
-    if column:
-        return f"{TABLES[table].title}, {TABLES[table].column(column).label}"
-    if key in SINGLE_INPUTS:
-        return SINGLE_INPUTS[key].label
-    return (
-        TABLES[key].title
-        if key in TABLES
-        else ", ".join(one.label for one in input_grids()[key].values())
-    )

@@ -17,7 +17,7 @@ from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import lay_out
 from workbook_template.entered.leftovers import OTHER_FORMULA, TYPED_OVER, Search
-from workbook_template.entered.reading import read
+from workbook_template.entered.reading import read, words_of
 from workbook_template.keeping.carry_over import carried, check_size
 from workbook_template.keeping.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.keeping.typed_rules import Fault, typed_faults
@@ -103,12 +103,12 @@ def _absent(reading: Reading) -> Iterator[Fault]:
     for key in reading.absent:
         table, _, column = key.partition(".")
         if key in SINGLE_INPUTS:
-            words = f"The input {SINGLE_INPUTS[key].label} is not found: its name {key} is gone"
+            words = f"The input {words_of(key)} is not found: its name {key} is gone"
         elif table in TABLES and column:
             title = TABLES[table].column(column).label
             words = f"The table {TABLES[table].title} has no column {title}"
         else:
-            words = f"The table {TABLES[table].title if table in TABLES else table} is not found"
+            words = f"The table {words_of(key)} is not found"
         place = reading.tables[table].area.sheet if column and table in reading.tables else ""
         yield Fault(place, "", None, f"{words}; {cure}.")
 
