@@ -155,6 +155,7 @@ _FIRST = (
     "right. What says Assumption works for a start; measure yours.",
     "Every batch: pick recipe and bags on the Mix card, print it, weigh, dial. Then type one row "
     "on Batches, and later one row for each picking (Harvests) and each loss (Losses).",
+    "In a long log, Ctrl+Down in its first column leads to the row typed last.",
     "Every Monday: this page, the Week plan, the Forecast. Every month: Results and Costing.",
 )
 
@@ -166,7 +167,7 @@ def _guide(sheets: Sequence[Sheet]) -> Custom:
         writer.section(row, "The sheets, in the order of the work")
         for offset, sheet in enumerate(sheets, 1):
             writer.link(row + offset, 1, sheet.name)
-            writer.text(row + offset, 2, sheet.purpose, "farm label")
+            writer.wide_text(row + offset, sheet.purpose, "farm label", first=2)
 
     return Custom(len(sheets) + 1, write)
 
