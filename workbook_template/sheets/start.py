@@ -167,7 +167,7 @@ def _guide(sheets: Sequence[Sheet]) -> Custom:
         writer.section(row, "The sheets, in the order of the work")
         for offset, sheet in enumerate(sheets, 1):
             writer.link(row + offset, 1, sheet.name)
-            writer.wide_text(row + offset, sheet.purpose, "farm label", first=2)
+            writer.text(row + offset, 2, sheet.purpose, "farm label")
 
     return Custom(len(sheets) + 1, write)
 
