@@ -25,6 +25,7 @@ STAGES = {
     "everywhere": "Everywhere",
 }
 """Each stage module, and the heading that its functions stand under."""
+_MOST_OFFERED = 5
 
 
 def functions() -> dict[str, Definition]:
@@ -55,7 +56,8 @@ def definition(name: str) -> Definition:
     if found is None:
         from difflib import get_close_matches
 
-        near = get_close_matches(bare, functions(), n=3)
+        near = [one for one in functions() if bare and bare in one][:_MOST_OFFERED]
+        near = near or get_close_matches(bare, functions(), n=3)
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         raise UnknownFunction(f"there is no function {name[:60]!r}{hint}")
     return found

@@ -10,13 +10,14 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from cultivar_fx.dimensions import INTERNATIONAL_BTU, Dimension
 from cultivar_fx.errors import UnknownUnit, WrongType
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     import pint
+
+    from cultivar_fx.dimensions import Dimension
 
 # Ideal gas at 20 °C and 101.325 kPa: 44.0095 g/mol over 8.314462618 J/(mol·K).
 CARBON_DIOXIDE_DENSITY = 44.0095 * 101.325 / (8.314462618 * 293.15)
@@ -60,7 +61,7 @@ _REWRITTEN = (
     (re.compile(r"²"), "**2"),
     (re.compile(r"³"), "**3"),
     (re.compile(r"°([CF])\b"), r"delta_deg\1"),
-    (re.compile(r"\b(?:Btu|BTU)\b"), "international_btu"),
+    (re.compile(r"\b(?:Btu|BTU)\b"), "international_british_thermal_unit"),
 )
 # Names with small powers, multiplied or divided: nothing that could be computed with.
 _FACTOR = r"\(*[^\W\d]+(?:\*\*[1-3])?\)*"
@@ -87,7 +88,7 @@ _PRODUCT = re.compile(rf"{_FACTOR}(?:(?: ?[*/] ?| ){_FACTOR})*")
 
 @lru_cache(maxsize=1)
 def registry() -> Any:
-    """Give pint's registry, made at the first use, with the trade's own units added.
+    """Give pint's registry, made at the first use.
 
     Where pint is missing, its units come from a table that stands in for it.
 
@@ -102,8 +103,11 @@ def registry() -> Any:
         from cultivar_fx.plain_units import plain_registry
 
         return plain_registry()
-    units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
-    units.define(f"international_btu = {INTERNATIONAL_BTU} joule")
+    units: pint.UnitRegistry[float]
+    try:  # reading the definitions takes longer than all else, so they are kept for the next time
+        units = pint.UnitRegistry(cache_folder=":auto:")
+    except Exception:  # no room to keep them, no right to, or what was kept is broken
+        units = pint.UnitRegistry(cache_folder=None)
     return units
 
 

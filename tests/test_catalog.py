@@ -319,7 +319,12 @@ def test_a_function_is_found_by_all_its_names(name: str) -> None:
 
 @pytest.mark.parametrize(
     ("name", "near"),
-    [("DRY_MAS", "DRY_MASS"), ("CFX.WATER_TOADD", "WATER_TO_ADD"), ("LOSSLOW", "LOSS_LOW")],
+    [
+        ("DRY_MAS", "DRY_MASS"),
+        ("CFX.WATER_TOADD", "WATER_TO_ADD"),
+        ("LOSSLOW", "LOSS_LOW"),
+        ("water", "HUMIDIFYING_WATER"),
+    ],
 )
 def test_an_unknown_name_brings_up_the_near_ones(name: str, near: str) -> None:
     with pytest.raises(UnknownFunction, match=f"did you mean .*{near}"):

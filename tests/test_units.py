@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from typing import TYPE_CHECKING
+
 import pint
 import pytest
 from hypothesis import given, settings
@@ -11,6 +16,9 @@ import cultivar_fx
 from cultivar_fx.dimensions import DIMENSIONS, SYSTEMS, Dimension
 from cultivar_fx.errors import UnknownUnit, WrongType
 from cultivar_fx.units import has_unit, parse_number_and_unit, quantity_in
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 # NIST SP 811, Guide for the Use of the SI, appendix B: exact ones in full
 INCH = 0.0254  # m
@@ -73,6 +81,7 @@ def test_a_unit_can_be_typed_as_it_is_shown(dimension: Dimension, system: str) -
         ("kg", "3 kgs", 3),
         ("kg", "3 kilograms", 3),
         ("kg", "3 g", 0.003),
+        ("kg", "3 G", 0.003),
         ("kg", "3 grams", 0.003),
         ("kg", "3 mg", 0.000003),
         ("kg", "3 t", 3000),
@@ -104,6 +113,10 @@ def test_a_unit_can_be_typed_as_it_is_shown(dimension: Dimension, system: str) -
         ("L", "3 cups", 3 * GALLON / 16),
         ("L", "3 fl oz", 3 * GALLON / 128),
         ("L", "3 fl. oz.", 3 * GALLON / 128),
+        ("L", "3 fluid ounces", 3 * GALLON / 128),
+        ("L", "3 Fluid Ounce", 3 * GALLON / 128),
+        ("L", "3 us gals", 3 * GALLON),
+        ("L", "3 US Gallon", 3 * GALLON),
         ("L", "3 cubic yards", 3 * YARD**3 * 1000),
         ("L", "3 yd^3", 3 * YARD**3 * 1000),
         ("L", "3 yd3", 3 * YARD**3 * 1000),
@@ -125,6 +138,10 @@ def test_a_unit_can_be_typed_as_it_is_shown(dimension: Dimension, system: str) -
         ("cm", "3 in", 300 * INCH),
         ("cm", "3 in.", 300 * INCH),
         ("cm", "3 inches", 300 * INCH),
+        ("cm", "3 IN", 300 * INCH),
+        ("cm", "3 FT", 300 * FOOT),
+        ("cm", "3 μm", 0.0003),
+        ("cm", "3 µm", 0.0003),
         ("cm", "3 cm", 3),
         ("cm", "3 mm", 0.3),
         ("°C", "50 °F", 10),
@@ -173,12 +190,14 @@ def test_a_unit_can_be_typed_as_it_is_shown(dimension: Dimension, system: str) -
         ("kPa", "3 hPa", 0.3),
         ("h", "3 h", 3),
         ("h", "3 hr", 3),
+        ("h", "3 Hrs", 3),
         ("h", "3 hours", 3),
         ("h", "3 min", 0.05),
         ("h", "3 days", 72),
         ("d", "3 d", 3),
         ("d", "3 weeks", 21),
         ("d", "3 wk", 21),
+        ("d", "3 wks", 21),
         ("d", "36 hours", 1.5),
         ("min", "3 hours", 180),
         ("min", "30 s", 0.5),
@@ -358,3 +377,29 @@ def test_temperatures_go_both_ways(celsius: float) -> None:
 def test_convert_units_refuses(quantity: str, unit: str, kind: type[Exception]) -> None:
     with pytest.raises(kind, match=r"quantity: got .* needs one number and one unit"):
         cultivar_fx.convert_units(quantity, unit)
+
+
+def typed_on_a_terminal(text: str, kept_in: Path) -> str:
+    """Convert a text quantity in a new process, which keeps pint's definitions in a folder."""
+    environment = os.environ | {
+        name: str(kept_in) for name in ("XDG_CACHE_HOME", "LOCALAPPDATA", "HOME")
+    }
+    command = [sys.executable, "-m", "cultivar_fx.cli", "calc", "CONVERT_UNITS", text, "kg"]
+    return subprocess.run(command, env=environment, capture_output=True, text=True).stdout
+
+
+def test_pints_definitions_are_read_anew_where_the_kept_ones_are_broken(tmp_path: Path) -> None:
+    # 14 avoirdupois pounds of 0.45359237 kg: Weights and Measures Act 1985, from memory
+    assert typed_on_a_terminal("1 stone", tmp_path) == "6.35029318\n"
+    kept = [one for one in tmp_path.rglob("*") if one.is_file()]
+    assert kept
+    for one in kept:
+        one.write_bytes(one.read_bytes()[:10])
+        os.utime(one, (2**32, 2**32))  # newer than pint itself, so that they are tried
+    assert typed_on_a_terminal("1 stone", tmp_path) == "6.35029318\n"
+
+
+def test_pints_definitions_need_no_room_to_be_kept(tmp_path: Path) -> None:
+    no_folder = tmp_path / "file"
+    no_folder.touch()
+    assert typed_on_a_terminal("1 stone", no_folder) == "6.35029318\n"

@@ -184,7 +184,9 @@ def _page(writer: Writer) -> None:
     worksheet.page_setup.fitToWidth = 1
     worksheet.page_setup.fitToHeight = 1 if sheet.fit_one_page else 0
     worksheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    worksheet.page_margins.left = worksheet.page_margins.right = 0.5
+    margins = worksheet.page_margins
+    margins.left = margins.right = margins.top = 0.5
+    margins.bottom, margins.footer = 0.7, 0.35
     footer: Any = worksheet.oddFooter
     footer.left.text = f"cultivar_fx {cultivar_fx.__version__}"
     footer.center.text = "&A"

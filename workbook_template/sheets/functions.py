@@ -85,8 +85,7 @@ def sheet() -> Sheet:
     ]
     return Sheet(
         name="Functions",
-        purpose="Every function to try out: change the pale cells, read the answer. Nothing else "
-        "depends on this sheet.",
+        purpose="Every function to try out: change the pale cells, read the answer.",
         blocks=blocks,
         widths=(34, 12, 10, 10, 10, 10, 14, 96),
         landscape=True,

@@ -141,14 +141,10 @@ def _set_page(writer: Writer) -> None:
 def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     paper = _LETTER if settings.units == US else _A4
-    words = (
-        "Letter paper with labels of 2 5/8 by 1 inch"
-        if settings.units == US
-        else "A4 paper with labels of 70 by 29.7 mm"
-    )
+    words = "Letter, 2 5/8 by 1 inch" if settings.units == US else "A4, 70 by 29.7 mm"
     return Sheet(
         name="Labels",
-        purpose=f"Pick a batch and print its labels: {words}, 3 by 10; print at 100 %, unscaled.",
+        purpose=f"Pick a batch, print its labels at 100 %: 3 by 10 on {words}.",
         blocks=[
             Form(LABELS.title, (*LABELS.fields, *_CHOSEN)),
             Custom(_ROWS + 1, _labels, _place),

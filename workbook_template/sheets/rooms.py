@@ -10,7 +10,15 @@ from workbook_template.schema.rooms import (
     SURFACES,
 )
 from workbook_template.writing.missing import Missing
-from workbook_template.writing.page import Calculated, Check, Form, Lines, Sheet, TableBlock
+from workbook_template.writing.page import (
+    Calculated,
+    Check,
+    Form,
+    Lines,
+    NewPage,
+    Sheet,
+    TableBlock,
+)
 
 
 def _walls(room: str) -> str:
@@ -275,12 +283,13 @@ def sheet() -> Sheet:
         name="Rooms",
         purpose="Fresh air, heat and water of the rooms, cold walls, and the check of the sensor.",
         blocks=[
+            Lines("Cautions", _CAUTIONS, "farm caution"),
             Missing(("incubation_heater", "fogger_share", "fruiting_heater")),
             Form(OUTSIDE.title, OUTSIDE.fields),
             Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
             Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),
+            NewPage(),
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
-            Lines("Cautions", _CAUTIONS, "farm caution"),
             TableBlock(SURFACES),
         ],
         widths=(38, 17, 13, 15, 13, 11, 11, 12, 12, 11),

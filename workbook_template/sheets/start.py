@@ -155,6 +155,7 @@ _FIRST = (
     "right. What says Assumption works for a start; measure yours.",
     "Every batch: pick recipe and bags on the Mix card, print it, weigh, dial. Then type one row "
     "on Batches, and later one row for each picking (Harvests) and each loss (Losses).",
+    "In a long log, Ctrl+Down in its first column leads to the row typed last.",
     "Every Monday: this page, the Week plan, the Forecast. Every month: Results and Costing.",
 )
 

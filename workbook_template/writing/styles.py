@@ -101,7 +101,7 @@ def _font(
 
 
 _LEFT = Alignment(vertical="center", horizontal="left", indent=1)
-_WRAPPED = Alignment(vertical="top", horizontal="left", wrap_text=True)
+_WRAPPED = Alignment(vertical="center", horizontal="left", wrap_text=True)
 _OVER = Alignment(vertical="bottom", horizontal="center", shrink_to_fit=True)
 _UNDER = Alignment(vertical="top", horizontal="center", shrink_to_fit=True)
 _CENTERED = Alignment(vertical="center", horizontal="center", wrap_text=True)
@@ -136,5 +136,5 @@ def named_styles() -> list[NamedStyle]:
 
 
 def wrapped(cell: Cell | MergedCell) -> Alignment:
-    """Give a cell's alignment with line breaks, from the top."""
-    return Alignment(vertical="top", horizontal=cell.alignment.horizontal, wrap_text=True)
+    """Give a cell's alignment with line breaks, in the middle."""
+    return Alignment(vertical="center", horizontal=cell.alignment.horizontal, wrap_text=True)

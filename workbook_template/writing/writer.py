@@ -168,7 +168,7 @@ class Writer:
         cell = self.worksheet.cell(row, first)
         cell.alignment = styles.wrapped(cell)
         size = cell.font.size / styles.TEXT_SIZE
-        lines = ceil(len(text) * size * 1.05 / sum(self.sheet.widths[first - 1 : last]))
+        lines = ceil(len(text) * size * 0.88 / sum(self.sheet.widths[first - 1 : last]))
         self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
 
     def link(self, row: int, column: int, sheet: str, words: str = "") -> None:
