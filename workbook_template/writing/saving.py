@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from openpyxl import Workbook
 
-_QUICKLY, _SMALL = 1, 9
+_SMALL = 9
 _CELL = re.compile(rb'<c r="([A-Z]+)([0-9]+)"([^>]*>(?:<f t="shared")?)')
 _BESIDE = {
     get_column_letter(number).encode(): get_column_letter(number + 1).encode()
@@ -73,7 +73,7 @@ def workbook_bytes(workbook: Workbook, filled: Sequence[Filled] = ()) -> bytes:
     """
     workbook.properties.modified = datetime.now(tz=UTC).replace(tzinfo=None)
     content = BytesIO()
-    archive = ZipFile(content, "w", ZIP_DEFLATED, compresslevel=_QUICKLY)
+    archive = ZipFile(content, "w")
     _PackageWriter(workbook, archive, filled).save()
     return content.getvalue()
 
