@@ -22,6 +22,7 @@ _CALL = re.compile(re.escape(PREFIX) + r"(\w+)\(")
 _ATOM = re.compile(r"[\w.$!:']+(\[(\[[^\]]*\](,\[[^\]]*\])?|[^\[\]]*)\])?")
 _BEFORE_BRACKET = re.compile(r"[A-Z][A-Z0-9.]*(?=\()|(?=\()")
 _OPENING, _CLOSING = "({[", ")}]"
+_MARK = re.compile(r"[\[\](){}\"',]")
 
 
 def formula(
@@ -270,11 +271,11 @@ def _split(text: str) -> list[str]:
 
 
 def _walk(text: str, start: int) -> Iterator[tuple[int, int, bool]]:
-    """Give each position with its bracket depth and whether it is within quotes."""
+    """Give each bracket, quote and comma with its depth and whether it is within quotes."""
     depth = 0
     quote = ""
-    for position in range(start, len(text)):
-        character = text[position]
+    for mark in _MARK.finditer(text, start):
+        character = mark[0]
         if quote:
             quote = "" if character == quote else quote
         elif character in "\"'":
@@ -283,4 +284,4 @@ def _walk(text: str, start: int) -> Iterator[tuple[int, int, bool]]:
             depth += 1
         elif character in _CLOSING:
             depth -= 1
-        yield position, depth, bool(quote)
+        yield mark.start(), depth, bool(quote)

@@ -1,4 +1,4 @@
-"""Logs of any size for the benchmarks: the invented farm, over more weeks."""
+"""Logs of any size for the benchmarks: the invented farm, kept by date over more weeks."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from workbook_template.writing.book import Entries
 
 HARVESTS_OF_A_BATCH = 4
-_LAST_DAYS = 400
-"""All batches lie within these days, as the sheets that look at the last year need them."""
+BATCHES_OF_A_WEEK = 10
+_UNTIL_ALL_IS_PICKED = 60
 
 
 def entries_of(batches: int) -> Entries:
@@ -26,7 +26,8 @@ def entries_of(batches: int) -> Entries:
     logged: list[dict[str, Any]] = []
     picked: list[dict[str, Any]] = []
     for number in range(batches):
-        made = today - timedelta(random.randint(60, _LAST_DAYS))
+        weeks = (batches - number) // BATCHES_OF_A_WEEK
+        made = today - timedelta(_UNTIL_ALL_IS_PICKED + 7 * weeks)
         name = f"N{number}"
         moved = made + timedelta(random.randint(12, 20))
         last = moved + timedelta(9 * HARVESTS_OF_A_BATCH)
@@ -45,7 +46,7 @@ def entries_of(batches: int) -> Entries:
             when = min(today, moved + timedelta(9 * flush))
             fresh = round(random.uniform(1, 30), 2)
             picked.append({"batch": name, "date": when, "flush": flush, "fresh": fresh})
-    random.shuffle(picked)
+    picked.sort(key=lambda row: row["date"])
     emptied: dict[str, list[dict[str, Any]]] = {
         "losses": [], "spawn_lots": [], "steam_runs": [], "steam_log": []
     }  # fmt: skip

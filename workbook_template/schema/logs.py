@@ -34,6 +34,27 @@ def flush_of(row: str, flush: str) -> str:
     return f"{flush}*ROWS({{batches.batch}})+{row}"
 
 
+def picked(column: str) -> str:
+    """Write the rows of a column of the harvests among which all those of a batch are.
+
+    Looking through all rows for each batch would take four times as long for twice the rows.
+    """
+    return f"INDEX({{harvests.{column}}},{{from_row}}):INDEX({{harvests.{column}}},{{to_row}})"
+
+
+def _picked_on(flush: str) -> str:
+    """Give the mean day on which a flush of the batch in a row was picked."""
+    wanted = flush_of("{line}", flush)
+    return f"AVERAGEIFS({picked('date')},{picked('batch_flush')},{wanted})"
+
+
+def _harvest_row(key: str, label: str, anywhere: str, day: str, note: str) -> Computed:
+    """Make the column that says where in the harvests those of a batch begin or end."""
+    found = f"IFERROR(MATCH({{?made}}+{day},{{harvests.date}},1),1)"
+    formula = f"CHOOSE(1+{{harvests_in_order}}*COUNT({{?made}}),{anywhere},{found})"
+    return Computed(key, label, "count", formula, note)
+
+
 def _place(key: str, label: str, column: str) -> Computed:
     """Make the column that says in which row of another table a choice stands."""
     choice = column.partition(".")[2]
@@ -237,9 +258,7 @@ BATCHES = Table(
             "date",
             f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
             "CHOOSE(1+({flushes_left}>0),{clear_due},"
-            "IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},"
-            + flush_of("{line}", "{flushes_picked}")
-            + ")"
+            f"IFERROR({_picked_on('{flushes_picked}')}"
             "+N(INDEX({strains.flush_interval_days},{at_strain})),{first_due}))"
             ',"")',
             "A later flush is counted from the days on which the one before was picked.",
@@ -256,7 +275,7 @@ BATCHES = Table(
             "fresh",
             "Fresh mass",
             "kg",
-            "SUMIFS({harvests.fresh},{harvests.batch},{batch})",
+            f"SUMIFS({picked('fresh')},{picked('at_batch')},{{line}})",
             "From the sheet Harvests, so far.",
         ),
         Computed(
@@ -299,16 +318,14 @@ BATCHES = Table(
             "first_picked",
             "First flush picked",
             "date",
-            "IFERROR(AVERAGEIFS({harvests.date},{harvests.batch_flush},"
-            + flush_of("{line}", "1")
-            + '),"")',
+            f'IFERROR({_picked_on("1")},"")',
             "Mean day, where it took several.",
         ),
         Computed(
             "flushes_picked",
             "Flushes picked",
             "count",
-            "SUMIFS({harvests.begins},{harvests.batch},{batch})",
+            f"SUMIFS({picked('begins')},{picked('at_batch')},{{line}})",
             "How many different flushes the harvests name.",
         ),
         Computed(
@@ -417,9 +434,28 @@ BATCHES = Table(
         ),
         _place("at_recipe", "Row of the recipe", "recipes.recipe"),
         _place("at_strain", "Row of the strain", "strains.strain"),
+        _harvest_row(
+            "from_row",
+            "Harvests from row",
+            "MIN(1,{line})",
+            "{?harvests_soonest}-1",
+            "Its harvests are in no row before.",
+        ),
+        _harvest_row(
+            "to_row",
+            "Harvests to row",
+            "MIN(1,{line})*ROWS({harvests.date})",
+            "{?harvests_latest}+1",
+            "Its harvests are in no row behind.",
+        ),
     ),
     rows=10,
 )
+
+_BATCH_FROM = "INDEX({batches.from_row},{at_batch})"
+_MADE_BY = "MATCH({?date},{batches.made},1)"
+_MADE_FROM = f"MIN({_MADE_BY},IFERROR(MATCH({{?date}}-365/2,{{batches.made}},1),1))"
+"""The rows of the batches of the half year before, if their log is in the order of dates."""
 
 HARVESTS = Table(
     "harvests",
@@ -482,11 +518,27 @@ HARVESTS = Table(
             "begins",
             "Begins a flush",
             "count",
-            "(MATCH({batch_flush},{harvests.batch_flush},0)={line})*1",
+            f"(MATCH({{batch_flush}},INDEX({{harvests.batch_flush}},{_BATCH_FROM}):"
+            f"INDEX({{harvests.batch_flush}},{{line}}),0)+{_BATCH_FROM}-1={{line}})*1",
             "1 in the first row of each flush of a batch.",
         ),
+        Computed(
+            "backward",
+            "Before the row above",
+            "count",
+            "({date}<N(INDEX({harvests.date},MAX(1,{line}-1))))*1",
+            "1 where the date is before that of the row above.",
+        ),
         _line("harvests", "batch"),
-        _place("at_batch", "Row of the batch", "batches.batch"),
+        Computed(
+            "at_batch",
+            "Row of the batch",
+            "count",
+            f"IFERROR({_MADE_FROM}-1+MATCH({{batch}},INDEX({{batches.batch}},{_MADE_FROM}):"
+            f"INDEX({{batches.batch}},{_MADE_BY}),0),"
+            'IFERROR(MATCH({batch},{batches.batch},0),""))',
+            "Looked for among the batches of the half year before, then among all.",
+        ),
     ),
     rows=40,
     unique=False,

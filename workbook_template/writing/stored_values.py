@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from io import BytesIO
+from zipfile import ZipFile
+
 import formualizer
 
+_WORKBOOK = "xl/workbook.xml"
+_NAMED_FUNCTIONS = re.compile(rb"<definedName [^>]*>_xlfn\.LAMBDA\(.*?</definedName>", re.DOTALL)
 _TOO_MANY = "formula cell count limit"
 
 
@@ -13,10 +19,23 @@ def with_stored_values(package: bytes) -> bytes:
     The engine takes no more than some 100 000 formulas, as many as about 800 batches have. A larger
     workbook stays without values: the spreadsheet program works them out when it opens the file.
     """
+    with ZipFile(BytesIO(package)) as archive:
+        workbook = archive.read(_WORKBOOK)
+    # No cell uses the named functions, whose long texts take the engine a quarter of its time.
+    lean = _with_part(package, _WORKBOOK, _NAMED_FUNCTIONS.sub(b"", workbook))
     try:
-        recalculated: bytes = formualizer.recalculate_xlsx_bytes(package)["bytes"]
+        recalculated: bytes = formualizer.recalculate_xlsx_bytes(lean)["bytes"]
     except OSError as error:
         if _TOO_MANY not in str(error):
             raise
         return package
-    return recalculated
+    return _with_part(recalculated, _WORKBOOK, workbook)
+
+
+def _with_part(package: bytes, name: str, content: bytes) -> bytes:
+    """Give a package with another content of a part; nothing is packed, for speed."""
+    changed = BytesIO()
+    with ZipFile(BytesIO(package)) as old, ZipFile(changed, "w") as new:
+        for entry in old.namelist():
+            new.writestr(entry, content if entry == name else old.read(entry))
+    return changed.getvalue()

@@ -245,8 +245,8 @@ class Writer:
             self._validate(of, first, first + len(values) - 1, column)
         elif isinstance(of, Computed):
             text = self._formula_text(of.formula, table, _ANY_ROW, (), waits)
-            for row, cell in enumerate(cells, first):
-                cell.value = text.replace(_ANY_ROW, str(row))
+            for row, cell in enumerate(cells, first):  # as the library would, had it looked at each
+                cell._value, cell.data_type = text.replace(_ANY_ROW, str(row)), "f"
             if len(cells) > 1 and may_be_shared(text):
                 last = first + len(cells) - 1
                 self.book.filled.append(Filled(self.sheet.name, column, first, last))

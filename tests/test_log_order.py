@@ -1,0 +1,115 @@
+"""The logs in any order, with gaps: what a batch gave is what its rows of the harvests add up to.
+
+Expected figures are sums and means over the typed rows, taken here in plain Python.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from random import Random
+from statistics import mean
+from typing import TYPE_CHECKING, Any
+
+import openpyxl
+import pytest
+from reading import table
+
+from workbook_template.build import build
+from workbook_template.invented.demo_data import demo_entries
+from workbook_template.writing.page import Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from office import Office
+
+Rows = list[dict[str, Any]]
+UNITS = "metric"
+
+
+def _newest_first(batches: Rows, harvests: Rows) -> None:
+    batches.reverse()
+    harvests.reverse()
+
+
+def _shuffled(batches: Rows, harvests: Rows) -> None:
+    Random(1).shuffle(batches)
+    Random(2).shuffle(harvests)
+
+
+def _shuffled_batches(batches: Rows, _: Rows) -> None:
+    Random(3).shuffle(batches)
+
+
+def _one_row_late(_: Rows, harvests: Rows) -> None:
+    harvests.append(harvests.pop(3))
+
+
+def _blank_rows(_: Rows, harvests: Rows) -> None:
+    harvests[5:5] = [{}, {}]
+
+
+def _dates_blank(batches: Rows, harvests: Rows) -> None:
+    del harvests[0]["date"], harvests[7]["date"], harvests[-1]["date"], batches[4]["made"]
+
+
+def _date_as_text(_: Rows, harvests: Rows) -> None:
+    harvests[9]["date"] = "yesterday"
+
+
+def _date_far_out(_: Rows, harvests: Rows) -> None:
+    harvests[-1]["date"] = date(2036, 1, 1)
+
+
+def _date_without_batch(_: Rows, harvests: Rows) -> None:
+    del harvests[2]["batch"]
+
+
+ORDERS = (
+    _newest_first,
+    _shuffled,
+    _shuffled_batches,
+    _one_row_late,
+    _blank_rows,
+    _dates_blank,
+    _date_as_text,
+    _date_far_out,
+    _date_without_batch,
+)
+
+
+@pytest.mark.parametrize("program", ["stored", "LibreOffice"])
+@pytest.mark.parametrize("order", ORDERS, ids=lambda order: order.__name__.strip("_"))
+def test_a_batch_gets_all_of_its_harvests(
+    order: Callable[[Rows, Rows], None], program: str, tmp_path: Path, office: Office
+) -> None:
+    entries = demo_entries(UNITS)
+    batches: Rows = entries.tables["batches"]
+    harvests: Rows = entries.tables["harvests"]
+    order(batches, harvests)
+    path = tmp_path / "farm.xlsx"
+    build(path, Settings(units=UNITS, invented=True), entries)
+    if program == "LibreOffice":
+        with office.document(path) as document:
+            document.calculate()
+            path = tmp_path / "computed.xlsx"
+            document.store(path)
+    found = table(openpyxl.load_workbook(path, data_only=True), "batches", UNITS)
+    for batch in found[: len(batches)]:
+        own = [row for row in harvests if row.get("batch") == batch["batch"]]
+        fresh = sum(row["fresh"] for row in own)
+        assert batch["fresh"] == pytest.approx(fresh, abs=1e-9), batch["batch"]
+        assert batch["flushes_picked"] == len({row["flush"] for row in own}), batch["batch"]
+        first = [_serial(row.get("date")) for row in own if row["flush"] == 1]
+        days = [day for day in first if day]
+        if days:
+            assert _serial(batch["first_picked"]) == pytest.approx(mean(days), abs=1e-6)
+
+
+def _serial(day: Any) -> float:
+    """Give a date as a number of days; what is no date counts as none."""
+    if not isinstance(day, date):
+        return 0.0
+    part = day.hour / 24 if hasattr(day, "hour") else 0.0
+    return day.toordinal() + part
