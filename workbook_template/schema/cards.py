@@ -110,3 +110,16 @@ CHECKS = Section(
         ),
     ),
 )
+
+LABELS = Section(
+    "Choose",
+    (
+        Field(
+            "label_batch",
+            "Batch",
+            "choice",
+            choices="batches.batch",
+            help="The batch whose blocks are labeled.",
+        ),
+    ),
+)

@@ -1,32 +1,15 @@
-"""The logs: spawn lots, steam runs, batches, harvests, losses. One row a thing that happened."""
+"""The logs of batches, harvests and losses: one row a thing that happened."""
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
-
-FIRST_DATE = "61 or more"
-"""Dates before March 1900 are counted differently from program to program."""
+from workbook_template.schema.columns import FIRST_DATE, MONTH, NOTE, ROWS_DUE, line_of, place_of
+from workbook_template.schema.fields import Computed, Field, Table, times_named
 
 LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
-
-ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
-"""More than the rows of all tables that the due list reads: a row's part of it is below 1."""
-
-MONTH = 'YEAR({%s})&"-"&TEXT(MONTH({%s}),"00")'
-
-
-def iso_date(key: str) -> str:
-    """Write a date as text, in words that mean the same in every language of a program."""
-    return f'YEAR({key})&"-"&TEXT(MONTH({key}),"00")&"-"&TEXT(DAY({key}),"00")'
 
 
 def _month(key: str) -> Computed:
     return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.")
-
-
-def _line(table: str, key: str) -> Computed:
-    formula = f"ROW({{{key}}})-ROW(INDEX({{{table}.{key}}},1))+1"
-    return Computed("line", "Row", "count", formula, "Numbers the rows of the table.")
 
 
 def flush_of(row: str, flush: str) -> str:
@@ -55,18 +38,6 @@ def _harvest_row(key: str, label: str, anywhere: str, day: str, note: str) -> Co
     return Computed(key, label, "count", formula, note)
 
 
-def _place(key: str, label: str, column: str) -> Computed:
-    """Make the column that says in which row of another table a choice stands."""
-    choice = column.partition(".")[2]
-    return Computed(
-        key,
-        label,
-        "count",
-        f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
-        "Where the rest of the row looks it up; empty where it is on no list.",
-    )
-
-
 def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
     return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
 
@@ -92,87 +63,7 @@ def _early() -> Computed:
 
 
 _BATCH = Field("batch", "Batch", "choice", choices="batches.batch", help="As on the sheet Batches.")
-_NOTE = Field("note", "Note", "text", help="Whatever you want to remember.", required=False)
 
-SPAWN_LOTS = Table(
-    "spawn_lots",
-    "Spawn lots",
-    (
-        Field("lot", "Lot", "text", help="The maker's number, or your own."),
-        Field("strain", "Strain", "choice", choices="strains.strain", help="What grows in it."),
-        Field("received", "Received", "date", FIRST_DATE, "Or made, where you make it."),
-        Field("use_by", "Use by", "date", FIRST_DATE, "As the maker says, or your own rule."),
-        Field("mass", "Mass received", "kg", "above 0", "Of all bags of the lot."),
-        Field(
-            "cost",
-            "Cost of the lot",
-            "money",
-            "0 or more",
-            "Delivered; blank: the price of spawn on the sheet Farm.",
-            required=False,
-        ),
-        Field(
-            "discarded",
-            "Thrown away",
-            "kg",
-            "0 or more",
-            "What went to waste, so that it no longer counts as left.",
-            required=False,
-        ),
-        Computed(
-            "used",
-            "Used by batches",
-            "kg",
-            "SUMIFS({batches.spawn},{batches.spawn_lot},{lot})",
-            "Batches that name the lot, at the rate of their strain.",
-        ),
-        Computed(
-            "left", "Left", "kg", "{mass}-{used}-N({discarded})", "Received, less used and waste."
-        ),
-        Computed(
-            "state",
-            "State",
-            "state",
-            'CHOOSE(1+({left}>=-{spawn_rest}),"more used than received",'
-            'CHOOSE(1+({left}>{spawn_rest}),"used up",'
-            'CHOOSE(1+({use_by}>={today}),"past use-by",'
-            'CHOOSE(1+({use_by}>{today}+{spawn_warning}),"use soon","good"))))',
-            "From the dates and what is left.",
-        ),
-        Computed(
-            "price",
-            "Price",
-            "money/kg",
-            "CHOOSE(1+COUNT({cost}),{spawn_price},N({cost})/{mass})",
-            "Of this lot; its batches are costed with it.",
-        ),
-        Computed(
-            "found",
-            "Strain found",
-            "count",
-            "COUNTIF({strains.strain},{strain})",
-            "0 where the strain is not on its list.",
-        ),
-        Computed(
-            "backward",
-            "Use by before received",
-            "count",
-            "({use_by}<{received})*1",
-            "1 where the dates are mixed up.",
-        ),
-        times_named("spawn_lots", "lot"),
-        _line("spawn_lots", "lot"),
-        Computed(
-            "rank",
-            "Place in the due list",
-            "number",
-            "CHOOSE(1+({left}>{spawn_rest})*({use_by}<={today}+7),"
-            f'"",{{use_by}}+(ROWS({{batches.batch}})+{{line}})/{ROWS_DUE})',
-            "The date, and behind the point a part of a day that tells rows apart.",
-        ),
-    ),
-    rows=20,
-)
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
 _MOVED_OR_DUE = "CHOOSE(1+COUNT({moved}),{move_due},{moved})"
@@ -234,7 +125,7 @@ BATCHES = Table(
             "The day it was cleared out; blank until then.",
             required=False,
         ),
-        _NOTE,
+        NOTE,
         Computed(
             "state",
             "State",
@@ -417,7 +308,7 @@ BATCHES = Table(
             "IFERROR((INDEX({steam_runs.date},MATCH({steam_run},{steam_runs.run},0))>{made})*1,0)",
             "1 where the steam run is of a later day.",
         ),
-        _line("batches", "batch"),
+        line_of("batches", "batch"),
         Computed(
             "open_line",
             "Row, in progress",
@@ -432,8 +323,8 @@ BATCHES = Table(
             f'CHOOSE(1+({{due}}<={{today}}+7),"",{{due}}+{{line}}/{ROWS_DUE})',
             "The date, and behind the point a part of a day that tells rows apart.",
         ),
-        _place("at_recipe", "Row of the recipe", "recipes.recipe"),
-        _place("at_strain", "Row of the strain", "strains.strain"),
+        place_of("at_recipe", "Row of the recipe", "recipes.recipe"),
+        place_of("at_strain", "Row of the strain", "strains.strain"),
         _harvest_row(
             "from_row",
             "Harvests from row",
@@ -473,7 +364,7 @@ HARVESTS = Table(
             "Spoiled, given away; blank counts as nothing.",
             required=False,
         ),
-        _NOTE,
+        NOTE,
         _of_batch("strain", "Strain", "state", "strain"),
         _of_batch("recipe", "Recipe", "state", "recipe"),
         _month("date"),
@@ -529,7 +420,7 @@ HARVESTS = Table(
             "({date}<N(INDEX({harvests.date},MAX(1,{line}-1))))*1",
             "1 where the date is before that of the row above.",
         ),
-        _line("harvests", "batch"),
+        line_of("harvests", "batch"),
         Computed(
             "at_batch",
             "Row of the batch",
@@ -552,7 +443,7 @@ LOSSES = Table(
         Field("date", "Date", "date", FIRST_DATE, "The day it was thrown out."),
         Field("blocks", "Blocks lost", "count", "1 or more, whole", "Thrown out, not harvested."),
         Field("cause", "Cause", "choice", choices=LOSS_CAUSES, help="What you saw."),
-        _NOTE,
+        NOTE,
         _of_batch("strain", "Strain", "state", "strain"),
         _of_batch("recipe", "Recipe", "state", "recipe"),
         _month("date"),
@@ -565,308 +456,8 @@ LOSSES = Table(
         ),
         _batch_found("COUNT(MATCH({batch},{batches.batch},0))"),
         _early(),
-        _place("at_batch", "Row of the batch", "batches.batch"),
+        place_of("at_batch", "Row of the batch", "batches.batch"),
     ),
     rows=10,
     unique=False,
-)
-
-STEAM_RUNS = Table(
-    "steam_runs",
-    "Steam runs",
-    (
-        Field("run", "Run", "text", help="A number or name that is never used again."),
-        Field("date", "Date", "date", FIRST_DATE, "The day it was steamed."),
-        Field("blocks", "Blocks", "count", "1 or more, whole", "How many stood in the steamer."),
-        Field(
-            "hold_hours", "Hours held hot", "h", "0 or more", "After the core was hot, as planned."
-        ),
-        _NOTE,
-        Computed(
-            "spawned",
-            "Blocks of batches",
-            "count",
-            "SUMIFS({batches.bags},{batches.steam_run},{run})",
-            "Blocks of the batches that name this run.",
-        ),
-        Computed(
-            "remaining",
-            "Blocks without batch",
-            "count",
-            "{blocks}-{spawned}",
-            "Steamed, less spawned: torn bags, controls. Below zero: more than were steamed.",
-        ),
-        times_named("steam_runs", "run"),
-    ),
-    rows=10,
-)
-
-STEAM_LOG = Table(
-    "steam_log",
-    "One run in detail",
-    (
-        Field("hours", "Time", "h", "0 or more", "Since the steam was turned on, in order."),
-        Field("chamber", "Chamber", "°C", "-20 to 200", "The probe between the blocks."),
-        Field(
-            "core",
-            "Core of a block",
-            "°C",
-            "-20 to 200",
-            "The probe in the middle of the block that heats up last.",
-        ),
-        Computed(
-            "lethal_rate",
-            "Lethal rate",
-            "number",
-            "CFX.LETHAL_RATE({core},{lethal_reference},{lethal_z})",
-            "Minutes at the reference that one minute in the core is worth.",
-        ),
-        Computed(
-            "minutes",
-            "Equivalent, since the row above",
-            "min",
-            "CHOOSE(1+({line}>1),0,({hours}-INDEX({steam_log.hours},MAX(1,{line}-1)))*60"
-            "*AVERAGE({lethal_rate},INDEX({steam_log.lethal_rate},MAX(1,{line}-1))))",
-            "Trapezoid under the lethal rate.",
-        ),
-        Computed(
-            "total",
-            "Equivalent, so far",
-            "min",
-            "SUM(INDEX({steam_log.minutes},1):INDEX({steam_log.minutes},{line}))",
-            "Minutes at the reference that the run is worth until then.",
-        ),
-        Computed(
-            "hot",
-            "Core hot",
-            "count",
-            "({core}>={core_target})*1",
-            "1 where the core counts as hot.",
-        ),
-        Computed(
-            "backward",
-            "Time goes back",
-            "count",
-            "({hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1))))*1",
-            "1 where the time is before that of the row above.",
-        ),
-        _line("steam_log", "hours"),
-    ),
-    rows=60,
-    unique=False,
-)
-
-STEAM = Section(
-    "Choose",
-    (
-        Field(
-            "steam_recipe",
-            "Recipe in the load",
-            "choice",
-            choices="recipes.recipe",
-            help="Its moisture says how much heat the blocks take.",
-        ),
-        Field(
-            "steam_blocks",
-            "Blocks in the load",
-            "count",
-            "1 or more, whole",
-            "Blank: as many as on the sheet Farm.",
-            required=False,
-        ),
-        Field(
-            "steam_block_mass",
-            "Mass of a block",
-            "kg",
-            "above 0",
-            "Blank: the mass on the sheet Farm.",
-            required=False,
-        ),
-        Field(
-            "feed_temperature",
-            "Feed water",
-            "°C",
-            "0 to 100",
-            "What runs into the boiler.",
-            default=15.0,
-            us_default=60.0,
-            source=ASSUMPTION,
-        ),
-    ),
-)
-
-CORE = Section(
-    "How fast the core heats up",
-    (
-        Field(
-            "core_thickness",
-            "Block: thickness",
-            "cm",
-            "above 0 to 200",
-            "Shortest edge, steam on both sides.",
-            default=13.0,
-            us_default=5.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "core_width",
-            "Block: width",
-            "cm",
-            "above 0 to 200",
-            "Next edge.",
-            default=17.0,
-            us_default=6.5,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "core_length",
-            "Block: length",
-            "cm",
-            "above 0 to 200",
-            "Longest edge.",
-            default=21.0,
-            us_default=8.5,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "core_diffusivity",
-            "Thermal diffusivity",
-            "mm²/s",
-            "above 0 to 1",
-            "From a probe run, see DIFFUSIVITY_FROM_PROBE.",
-            default=0.15,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "core_gap",
-            "Core counts as hot below steam by",
-            "K",
-            "above 0 to 30",
-            "It never quite reaches the steam.",
-            default=2.0,
-            us_default=4.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "core_check_hours",
-            "Look at the core after",
-            "h",
-            "0 or more",
-            "Any time in the steam.",
-            default=6.0,
-            source=ASSUMPTION,
-        ),
-    ),
-)
-
-LETHALITY = Section(
-    "What the heat of a run was worth",
-    (
-        Field(
-            "logged_run",
-            "Run that is logged below",
-            "choice",
-            choices="steam_runs.run",
-            help="From the list of steam runs.",
-            required=False,
-        ),
-        Field(
-            "lethal_reference",
-            "Reference temperature",
-            "°C",
-            "50 to 150",
-            "Equivalent minutes are minutes at this temperature.",
-            default=121.1,
-            us_default=250.0,
-            source="The usual reference of F0 in thermal processing.",
-        ),
-        Field(
-            "lethal_z",
-            "z-value",
-            "K",
-            "above 0 to 100",
-            "Degrees that make ten times the rate.",
-            default=10.0,
-            source="The usual z-value of F0 in thermal processing.",
-        ),
-    ),
-)
-
-SPAWN = Section(
-    "What the list of lots says",
-    (
-        Field(
-            "spawn_warning",
-            "Use soon: days before use-by",
-            "d",
-            "0 to 365",
-            "For the states in the list of lots.",
-            default=14.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "spawn_rest",
-            "Rest that no longer counts",
-            "kg",
-            "0 or more",
-            "A lot with no more left than this is used up; scales are not exact.",
-            default=0.1,
-            us_default=0.2,
-            source=ASSUMPTION,
-        ),
-    ),
-)
-
-EXPANSION = Section(
-    "Expansion from a mother bag",
-    (
-        Field(
-            "plan_spawn",
-            "Spawn wanted",
-            "kg",
-            "above 0",
-            "At the end of the last generation.",
-            required=False,
-        ),
-        Field(
-            "plan_expansion",
-            "Expansion of a generation",
-            "number",
-            "above 1 to 100",
-            "How many times its own mass a bag of spawn becomes.",
-            default=10.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "plan_generations",
-            "Generations",
-            "count",
-            "0 to 4, whole",
-            "How often the spawn is expanded; vigor and cleanness suffer with each.",
-            default=2.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "plan_loss",
-            "Bags thrown out in a generation",
-            "fraction",
-            "0 to below 1",
-            "Share of the bags.",
-            default=0.05,
-            source=ASSUMPTION,
-        ),
-    ),
-)
-
-LABELS = Section(
-    "Choose",
-    (
-        Field(
-            "label_batch",
-            "Batch",
-            "choice",
-            choices="batches.batch",
-            help="The batch whose blocks are labeled.",
-        ),
-    ),
 )

@@ -12,8 +12,9 @@ from openpyxl.worksheet.pagebreak import Break
 
 from cultivar_fx.dimensions import US
 from workbook_template.schema import look_up
+from workbook_template.schema.cards import LABELS
+from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import dimension_of
-from workbook_template.schema.logs import LABELS, iso_date
 from workbook_template.writing.page import Calculated, Custom, Form, Sheet
 
 if TYPE_CHECKING:

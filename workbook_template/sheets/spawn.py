@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.logs import EXPANSION, SPAWN, SPAWN_LOTS
+from workbook_template.schema.spawn import EXPANSION, SPAWN, SPAWN_LOTS
 from workbook_template.writing.page import (
     ROUNDING,
     Calculated,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
-from workbook_template.schema.logs import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
+from workbook_template.schema.steam import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
 from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
 from workbook_template.writing.missing import Missing
 from workbook_template.writing.page import (

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from workbook_template.schema import look_up
+from workbook_template.schema.columns import ROWS_DUE
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.logs import ROWS_DUE
 from workbook_template.schema.materials import INGREDIENTS, RECIPE_LINES, STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.sheets.costing_parts import number_of

@@ -1,0 +1,42 @@
+"""Columns, and parts of formulas, that several logs share."""
+
+from __future__ import annotations
+
+from workbook_template.schema.fields import (
+    Computed,
+    Field,
+)
+
+FIRST_DATE = "61 or more"
+"""Dates before March 1900 are counted differently from program to program."""
+
+ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
+"""More than the rows of all tables that the due list reads: a row's part of it is below 1."""
+
+MONTH = 'YEAR({%s})&"-"&TEXT(MONTH({%s}),"00")'
+
+
+def iso_date(key: str) -> str:
+    """Write a date as text, in words that mean the same in every language of a program."""
+    return f'YEAR({key})&"-"&TEXT(MONTH({key}),"00")&"-"&TEXT(DAY({key}),"00")'
+
+
+def line_of(table: str, key: str) -> Computed:
+    """Make the column that numbers the rows of a table, by the rows of one of its keys."""
+    formula = f"ROW({{{key}}})-ROW(INDEX({{{table}.{key}}},1))+1"
+    return Computed("line", "Row", "count", formula, "Numbers the rows of the table.")
+
+
+def place_of(key: str, label: str, column: str) -> Computed:
+    """Make the column that says in which row of another table a choice stands."""
+    choice = column.partition(".")[2]
+    return Computed(
+        key,
+        label,
+        "count",
+        f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
+        "Where the rest of the row looks it up; empty where it is on no list.",
+    )
+
+
+NOTE = Field("note", "Note", "text", help="Whatever you want to remember.", required=False)

@@ -1,0 +1,234 @@
+"""Steam: the runs, one in detail, the load, the core of a block, what the heat was worth."""
+
+from __future__ import annotations
+
+from workbook_template.schema.columns import FIRST_DATE, NOTE, line_of
+from workbook_template.schema.fields import (
+    ASSUMPTION,
+    Computed,
+    Field,
+    Section,
+    Table,
+    times_named,
+)
+
+STEAM_RUNS = Table(
+    "steam_runs",
+    "Steam runs",
+    (
+        Field("run", "Run", "text", help="A number or name that is never used again."),
+        Field("date", "Date", "date", FIRST_DATE, "The day it was steamed."),
+        Field("blocks", "Blocks", "count", "1 or more, whole", "How many stood in the steamer."),
+        Field(
+            "hold_hours", "Hours held hot", "h", "0 or more", "After the core was hot, as planned."
+        ),
+        NOTE,
+        Computed(
+            "spawned",
+            "Blocks of batches",
+            "count",
+            "SUMIFS({batches.bags},{batches.steam_run},{run})",
+            "Blocks of the batches that name this run.",
+        ),
+        Computed(
+            "remaining",
+            "Blocks without batch",
+            "count",
+            "{blocks}-{spawned}",
+            "Steamed, less spawned: torn bags, controls. Below zero: more than were steamed.",
+        ),
+        times_named("steam_runs", "run"),
+    ),
+    rows=10,
+)
+
+STEAM_LOG = Table(
+    "steam_log",
+    "One run in detail",
+    (
+        Field("hours", "Time", "h", "0 or more", "Since the steam was turned on, in order."),
+        Field("chamber", "Chamber", "°C", "-20 to 200", "The probe between the blocks."),
+        Field(
+            "core",
+            "Core of a block",
+            "°C",
+            "-20 to 200",
+            "The probe in the middle of the block that heats up last.",
+        ),
+        Computed(
+            "lethal_rate",
+            "Lethal rate",
+            "number",
+            "CFX.LETHAL_RATE({core},{lethal_reference},{lethal_z})",
+            "Minutes at the reference that one minute in the core is worth.",
+        ),
+        Computed(
+            "minutes",
+            "Equivalent, since the row above",
+            "min",
+            "CHOOSE(1+({line}>1),0,({hours}-INDEX({steam_log.hours},MAX(1,{line}-1)))*60"
+            "*AVERAGE({lethal_rate},INDEX({steam_log.lethal_rate},MAX(1,{line}-1))))",
+            "Trapezoid under the lethal rate.",
+        ),
+        Computed(
+            "total",
+            "Equivalent, so far",
+            "min",
+            "SUM(INDEX({steam_log.minutes},1):INDEX({steam_log.minutes},{line}))",
+            "Minutes at the reference that the run is worth until then.",
+        ),
+        Computed(
+            "hot",
+            "Core hot",
+            "count",
+            "({core}>={core_target})*1",
+            "1 where the core counts as hot.",
+        ),
+        Computed(
+            "backward",
+            "Time goes back",
+            "count",
+            "({hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1))))*1",
+            "1 where the time is before that of the row above.",
+        ),
+        line_of("steam_log", "hours"),
+    ),
+    rows=60,
+    unique=False,
+)
+
+STEAM = Section(
+    "Choose",
+    (
+        Field(
+            "steam_recipe",
+            "Recipe in the load",
+            "choice",
+            choices="recipes.recipe",
+            help="Its moisture says how much heat the blocks take.",
+        ),
+        Field(
+            "steam_blocks",
+            "Blocks in the load",
+            "count",
+            "1 or more, whole",
+            "Blank: as many as on the sheet Farm.",
+            required=False,
+        ),
+        Field(
+            "steam_block_mass",
+            "Mass of a block",
+            "kg",
+            "above 0",
+            "Blank: the mass on the sheet Farm.",
+            required=False,
+        ),
+        Field(
+            "feed_temperature",
+            "Feed water",
+            "°C",
+            "0 to 100",
+            "What runs into the boiler.",
+            default=15.0,
+            us_default=60.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+CORE = Section(
+    "How fast the core heats up",
+    (
+        Field(
+            "core_thickness",
+            "Block: thickness",
+            "cm",
+            "above 0 to 200",
+            "Shortest edge, steam on both sides.",
+            default=13.0,
+            us_default=5.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_width",
+            "Block: width",
+            "cm",
+            "above 0 to 200",
+            "Next edge.",
+            default=17.0,
+            us_default=6.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_length",
+            "Block: length",
+            "cm",
+            "above 0 to 200",
+            "Longest edge.",
+            default=21.0,
+            us_default=8.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_diffusivity",
+            "Thermal diffusivity",
+            "mm²/s",
+            "above 0 to 1",
+            "From a probe run, see DIFFUSIVITY_FROM_PROBE.",
+            default=0.15,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_gap",
+            "Core counts as hot below steam by",
+            "K",
+            "above 0 to 30",
+            "It never quite reaches the steam.",
+            default=2.0,
+            us_default=4.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "core_check_hours",
+            "Look at the core after",
+            "h",
+            "0 or more",
+            "Any time in the steam.",
+            default=6.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+LETHALITY = Section(
+    "What the heat of a run was worth",
+    (
+        Field(
+            "logged_run",
+            "Run that is logged below",
+            "choice",
+            choices="steam_runs.run",
+            help="From the list of steam runs.",
+            required=False,
+        ),
+        Field(
+            "lethal_reference",
+            "Reference temperature",
+            "°C",
+            "50 to 150",
+            "Equivalent minutes are minutes at this temperature.",
+            default=121.1,
+            us_default=250.0,
+            source="The usual reference of F0 in thermal processing.",
+        ),
+        Field(
+            "lethal_z",
+            "z-value",
+            "K",
+            "above 0 to 100",
+            "Degrees that make ten times the rate.",
+            default=10.0,
+            source="The usual z-value of F0 in thermal processing.",
+        ),
+    ),
+)
