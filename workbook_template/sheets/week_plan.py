@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema.fields import dimension_of, unit_label
 from workbook_template.schema.products import DEMAND
+from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
+from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
 from workbook_template.writing.headed import WEEKS
@@ -120,7 +122,7 @@ def sheet(settings: Settings) -> Sheet:
             Custom(2, _write_sentence, _place_sentence),
             Form("This week", _BASIS),
             lists.TO_START,
-            lists.STATIONS,
+            stations.STATIONS,
             NewPage(),
             Custom(CHART_ROWS, _chart),
             Lines("How it is counted", _ABOUT),
@@ -134,13 +136,13 @@ def sheet(settings: Settings) -> Sheet:
             lists.SPAWN_BAGS,
             lists.strain_demand(mass),
             NewPage(),
-            lists.SHARES,
-            lists.LOADS,
+            stations.SHARES,
+            stations.LOADS,
             NewPage(),
-            lists.PLAN_PRODUCTS,
-            lists.CROPS,
+            crops.PLAN_PRODUCTS,
+            crops.CROPS,
             NewPage(),
-            lists.STARTS,
+            crops.STARTS,
             lists.line_mass(mass),
         ],
         widths=(38, *[11] * 17),

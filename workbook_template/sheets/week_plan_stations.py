@@ -1,0 +1,120 @@
+"""The stations of the week plan: what loads each, and how full it is."""
+
+from __future__ import annotations
+
+from workbook_template.schema.fields import Computed
+from workbook_template.sheets.costing_parts import number_of
+from workbook_template.sheets.week_plan_crops import NUMBER
+from workbook_template.writing.headed import (
+    WEEKS,
+    HeadedGrid,
+)
+from workbook_template.writing.page import Grid
+
+
+def _in_week(column: str) -> str:
+    return f"SUMIFS({{starts.{column}}},{{starts.week}},{{week}})"
+
+
+LOADS = Grid(
+    "loads",
+    "How it comes about: load of the stations",
+    (
+        Computed("week", "Week from", "date", "{plan_monday}+7*({number}-1)"),
+        Computed("blocks", "Blocks started", "count", _in_week("blocks")),
+        Computed("mixer", "Mixer loads", "count", _in_week("loads")),
+        Computed("steamer", "Steam loads", "count", "ROUNDUP({blocks}/{blocks_per_load},0)"),
+        Computed("bench", "Bench", "h", "{blocks}*{inoculating_minutes}/60"),
+        Computed("incubation", "Places, incubation", "count", _in_week("incubation")),
+        Computed("fruiting", "Places, fruiting", "count", _in_week("fruiting")),
+        Computed(
+            "growing",
+            "Work on blocks",
+            "h",
+            "({mixer}*{mixing_minutes}+{steamer}*{steaming_minutes}+{blocks}"
+            "*({filling_minutes}+{inoculating_minutes}+{moving_minutes}))/60",
+        ),
+        Computed(
+            "selling",
+            "Picking to packing",
+            "h",
+            "(SUMPRODUCT({plan_products.packs},{plan_products.minutes})"
+            "+SUMIFS({unusual_weeks.minutes},{unusual_weeks.week},{week}))/60",
+        ),
+        Computed("labor", "Labor", "h", "{growing}+{selling}"),
+        NUMBER,
+    ),
+    rows=WEEKS,
+)
+
+
+_STATIONS = {
+    "mixer": "mixer_loads_per_week",
+    "steamer": "steam_loads_per_week",
+    "bench": "bench_hours_per_week",
+    "incubation": "incubation_places",
+    "fruiting": "fruiting_places",
+    "labor": "labor_hours_per_week",
+}
+
+
+_FIRST_FULL = "1"
+
+
+_NAMES = "{" + ",".join(f'"{name}"' for name in _STATIONS) + "}"
+
+
+SHARES = HeadedGrid(
+    "shares",
+    "Load of the stations as a share of their capacity",
+    (
+        Computed("week", "Week from", "date", "{plan_monday}+7*({number}-1)"),
+        *(
+            Computed(
+                name,
+                name.capitalize(),
+                "fraction",
+                f"INDEX({{loads.{name}}},{{number}})/{{{capacity}}}",
+            )
+            for name, capacity in _STATIONS.items()
+        ),
+        Computed(
+            "fullest",
+            "Fullest",
+            "fraction",
+            f"MAX({','.join(f'{{{name}}}' for name in _STATIONS)})",
+        ),
+        Computed("station", "Station", "state", f"INDEX({_NAMES},{_FIRST_FULL})"),
+        NUMBER,
+    ),
+    rows=WEEKS,
+    alarmed=(*_STATIONS, "fullest"),
+)
+
+
+def _each_station(template: str) -> str:
+    return f"CHOOSE({{number}},{','.join(template.replace('%s', name) for name in _STATIONS)})"
+
+
+STATIONS = HeadedGrid(
+    "stations",
+    "Load of each station",
+    (
+        Computed("station", "Station", "state", f"INDEX({_NAMES},{{number}})"),
+        Computed("now", "This week", "fraction", _each_station("INDEX({shares.%s},1)")),
+        Computed("usual", "Average", "fraction", _each_station("AVERAGE({shares.%s})")),
+        Computed("highest", "Highest", "fraction", _each_station("MAX({shares.%s})")),
+        Computed(
+            "week",
+            "Highest in week from",
+            "date",
+            "INDEX({shares.week},"
+            + _each_station(number_of("{highest}", "shares.%s", "shares.number"))
+            + ")",
+        ),
+        Computed("over", "Weeks over 100 %", "count", _each_station('COUNTIF({shares.%s},">"&1)')),
+        NUMBER,
+    ),
+    rows=len(_STATIONS),
+    alarmed=("now", "usual", "highest"),
+)
