@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.cards import CHANGES, COSTING
+from workbook_template.sheets import costing_checks as checks
+from workbook_template.sheets import costing_drivers as drivers
+from workbook_template.sheets import costing_flushes as flushes
 from workbook_template.sheets import costing_lists as lists
 from workbook_template.sheets.costing_parts import (
     LABOR,
@@ -409,18 +412,18 @@ def sheet() -> Sheet:
             lists.PLACES,
             Lines("What moves the cost", _DRIVERS),
             Form(CHANGES.title, CHANGES.fields),
-            lists.DRIVERS,
+            drivers.DRIVERS,
             NewPage(),
             Custom(CHART_ROWS, _chart_of_drivers),
             Lines("Is a further flush worth its place", _FLUSHES),
-            Form("What it rests on, for the product line chosen", lists.FLUSH_BASIS),
-            lists.FLUSHES,
+            Form("What it rests on, for the product line chosen", flushes.FLUSH_BASIS),
+            flushes.FLUSHES,
             NewPage(),
             lists.RECIPE_COSTS,
             lists.STRAIN_COSTS,
-            lists.DRIVER_PARTS,
-            lists.DRIVER_COSTS,
+            drivers.DRIVER_PARTS,
+            drivers.DRIVER_COSTS,
         ],
         widths=(34, 23, 11, 11, 11, 11, 11, 11, 11, 6),
-        checks=lists.CHECKS,
+        checks=checks.CHECKS,
     )

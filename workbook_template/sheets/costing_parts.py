@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from workbook_template.schema import look_up
+from workbook_template.schema.fields import Counter
 
 LABOR = "CFX.LABOR_COST({%s},{hourly_wage},{burden})"
+NUMBER = Counter("number", "No.")
 
 
 def of_product(column: str) -> str:
@@ -47,3 +49,8 @@ def load_energy(recipe: str) -> str:
         "CFX.BOILING_POINT({altitude}))"
     )
     return f"{heat}/{{steamer_efficiency}}+{{hold_hours}}*{{hold_power}}"
+
+
+def chosen(*alternatives: str) -> str:
+    """Write one formula for each row of a numbered list."""
+    return f"CHOOSE({{number}},{','.join(alternatives)})"

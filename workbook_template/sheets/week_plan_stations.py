@@ -58,7 +58,12 @@ _STATIONS = {
 }
 
 
-_FIRST_FULL = "1"
+def _first_full() -> str:
+    """Number the first station that is as full as the fullest."""
+    number = "1"
+    for station in reversed(list(_STATIONS)[:-1]):
+        number = f"1+({{{station}}}<{{fullest}})*({number})"
+    return number
 
 
 _NAMES = "{" + ",".join(f'"{name}"' for name in _STATIONS) + "}"
@@ -84,7 +89,7 @@ SHARES = HeadedGrid(
             "fraction",
             f"MAX({','.join(f'{{{name}}}' for name in _STATIONS)})",
         ),
-        Computed("station", "Station", "state", f"INDEX({_NAMES},{_FIRST_FULL})"),
+        Computed("station", "Station", "state", f"INDEX({_NAMES},{_first_full()})"),
         NUMBER,
     ),
     rows=WEEKS,

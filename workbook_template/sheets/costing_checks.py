@@ -1,0 +1,56 @@
+"""The checks of the sheet Costing: its lists against its steps."""
+
+from __future__ import annotations
+
+from workbook_template.sheets.costing_flushes import KEPT
+from workbook_template.writing.page import ROUNDING, Check
+
+CHECKS = (
+    Check(
+        "Costing: the product line chosen is not on its list, or not complete",
+        '({cost_product}<>"")*(COUNTIFS({products.product},{cost_product},{products.ready},1)=0)',
+    ),
+    Check(
+        "Cost and margin make the price after fees",
+        "ABS(N({cost_pack_sold})+N({margin_amount})-N({net_price}))*COUNT({margin_amount})",
+        ROUNDING,
+    ),
+    Check(
+        "Steps of a block make what recipe, strain and all blocks put into it",
+        "ABS(SUMIFS({recipe_costs.together},{recipe_costs.recipe},{cost_recipe})"
+        "+SUMIFS({strain_costs.spawn},{strain_costs.strain},{cost_strain})"
+        "+SUMIFS({strain_costs.incubation},{strain_costs.strain},{cost_strain})"
+        "+N({cost_fruited})*SUMIFS({strain_costs.fruiting},{strain_costs.strain},{cost_strain})"
+        "+N({cost_common_block})-N({cost_started}))*COUNT({cost_started})",
+        ROUNDING,
+    ),
+    Check(
+        "The product line chosen costs the same in the list of all",
+        "ABS(SUMIFS({packs.cost},{packs.product},{cost_product})-N({cost_pack_sold}))"
+        "*COUNT({cost_pack_sold})",
+        ROUNDING,
+    ),
+    Check(
+        "Costs of packs add up, and with margins to the prices after fees",
+        "ABS(SUM({packs.content})+SUM({packs.drying})+SUM({packs.pack})+SUM({packs.packing})"
+        "+SUM({packs.unsold})+SUM({packs.delivery})-SUM({packs.cost}))"
+        "+ABS(SUM({earnings.cost})+SUM({earnings.margin})-SUM({earnings.net}))",
+        ROUNDING,
+    ),
+    Check(
+        "A driver that does not change leaves the cost as it is",
+        "ABS(SUM({driver_parts.unchanged})-COUNT({driver_parts.unchanged})*N({cost_pack_sold}))",
+        ROUNDING,
+    ),
+    Check(
+        "The flushes kept give the contribution of the product line",
+        f"ABS(SUMIFS({{flush_worth.contribution}},{{flush_worth.number}},{KEPT})"
+        "-SUMIFS({places.of_block},{places.product},{cost_product}))"
+        f'*COUNTIFS({{flush_worth.number}},{KEPT},{{flush_worth.be}},">=0")',
+        ROUNDING,
+    ),
+    Check(
+        "Product lines that Costing has no row for",
+        "MAX(0,COUNT({products.ready})-COUNT({packs.cost}))",
+    ),
+)
