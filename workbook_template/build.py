@@ -17,6 +17,7 @@ from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template.files import whole_file
 from workbook_template.marks import mark
+from workbook_template.progress import telling
 from workbook_template.safety.opening import mark_version
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
@@ -27,7 +28,7 @@ from workbook_template.writing.stored_values import with_stored_values
 from workbook_template.writing.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
 
@@ -58,9 +59,14 @@ def build(
         If the settings cannot be used, or the file cannot be written.
     """
     _check(settings)
-    with whole_file(path, replace) as unfinished:
-        package = whole_workbook(settings, entries)
-        unfinished.write_bytes(small(with_stored_values(package)))
+    with whole_file(path, replace) as unfinished, telling() as tell:
+        book = lay_out(settings, entries, tell=tell)
+        tell("Putting the sheets together")
+        package = workbook_bytes(book.workbook, book.filled)
+        tell("Computing every formula")
+        package = with_stored_values(package)
+        tell("Making the file small")
+        unfinished.write_bytes(small(package))
 
 
 def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
@@ -86,6 +92,7 @@ def lay_out(
     settings: Settings,
     entries: Entries | None = None,
     rows: Mapping[str, int] | None = None,
+    tell: Callable[[str], None] | None = None,
 ) -> Book:
     """Write a workbook in memory.
 
@@ -97,6 +104,8 @@ def lay_out(
         What is typed into it, in its units.
     rows : mapping of str to int, optional
         How many rows tables have, by their keys, where that is known.
+    tell : callable, optional
+        Is told which sheet is being written.
 
     Returns
     -------
@@ -116,6 +125,8 @@ def lay_out(
     if book.settings.typed_functions:
         _name_functions(workbook)
     for writer in writers:
+        if tell is not None:
+            tell(f"Writing the sheet {writer.sheet.name}")
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)

@@ -7,6 +7,7 @@ from statistics import linear_regression
 from typing import TYPE_CHECKING
 
 from books import FOLDER, computed
+from keeping import spent
 from measuring import Figure, benchmark, seconds
 from office import Office
 from seasons_drawn import entries_of
@@ -26,8 +27,11 @@ TIMES: dict[str, list[float]] = {}
 def _exponent(name: str, timed: Callable[[int], float]) -> Figure:
     """Fit the power of the size that the time grows with."""
     times = TIMES[name] = [timed(size) for size in SIZES]
-    slope = linear_regression(list(map(log, SIZES)), list(map(log, times))).slope
-    return Figure(slope, times[-1], times[0])
+    return Figure(_slope(times), times[-1], times[0])
+
+
+def _slope(times: list[float]) -> float:
+    return linear_regression(list(map(log, SIZES)), list(map(log, times))).slope
 
 
 def _book(size: int) -> Path:
@@ -60,6 +64,18 @@ def recalculating() -> Figure:
         return _exponent("recalculation", recalculated)
 
 
+@benchmark("carry-growth", "carrying them over", "rows", 1.15, "power")
+def carrying_over() -> Figure:
+    """Carry workbooks of growing size over."""
+
+    def carried(size: int) -> float:
+        if not _book(size).exists():
+            _built(size)
+        return spent("carry", _book(size))[0]
+
+    return _exponent("carrying over", carried)
+
+
 def plot(target: Path) -> bool:
     """Draw the times on scales of powers; tell whether there was a library to draw with."""
     try:
@@ -69,7 +85,7 @@ def plot(target: Path) -> bool:
     drawing = Drawing(figsize=(7, 5), layout="constrained")
     axes = drawing.subplots()
     for name, times in TIMES.items():
-        axes.loglog(SIZES, times, marker="o", label=name)
+        axes.loglog(SIZES, times, marker="o", label=f"{name}: rows to the {_slope(times):.2f}")
     axes.set(xlabel="batches, with four harvests each", ylabel="seconds")
     axes.set_title("Time against rows")
     axes.legend()

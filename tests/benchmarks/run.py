@@ -20,6 +20,7 @@ import addin  # noqa: F401
 import books
 import calls  # noqa: F401
 import growth
+import keeping  # noqa: F401
 from measuring import BENCHMARKS, Benchmark, Figure
 
 OUTPUT = HERE.parents[1] / "build" / "benchmarks"

@@ -10,13 +10,13 @@ import formualizer
 
 _WORKBOOK = "xl/workbook.xml"
 _NAMED_FUNCTIONS = re.compile(rb"<definedName [^>]*>_xlfn\.LAMBDA\(.*?</definedName>", re.DOTALL)
-_TOO_MANY = "formula cell count limit"
+_TOO_LARGE = ("formula cell count limit", "input size limit")
 
 
 def with_stored_values(package: bytes) -> bytes:
     """Give a workbook file, as bytes, with the value of every formula beside it.
 
-    The engine takes no more than some 100 000 formulas, as many as about 800 batches have. A larger
+    The engine takes no more than some 100 000 formulas, as many as about 750 batches have. A larger
     workbook stays without values: the spreadsheet program works them out when it opens the file.
     """
     with ZipFile(BytesIO(package)) as archive:
@@ -25,8 +25,8 @@ def with_stored_values(package: bytes) -> bytes:
     lean = _with_part(package, _WORKBOOK, _NAMED_FUNCTIONS.sub(b"", workbook))
     try:
         recalculated: bytes = formualizer.recalculate_xlsx_bytes(lean)["bytes"]
-    except OSError as error:
-        if _TOO_MANY not in str(error):
+    except (OSError, ValueError) as error:
+        if not any(limit in str(error) for limit in _TOO_LARGE):
             raise
         return package
     return _with_part(recalculated, _WORKBOOK, workbook)
