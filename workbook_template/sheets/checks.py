@@ -37,32 +37,6 @@ _TOGETHER = (
     ),
 )
 
-_LOOKING_UP = (
-    Calculated(
-        "harvests_in_order",
-        "Harvests are in the order of their dates",
-        "count",
-        "(COUNT({harvests.date})=MAX({harvests.line}))"
-        "*(COUNT({harvests.backward})=MAX({harvests.line}))"
-        "*(SUM({harvests.backward})=0)*ISNUMBER(SUM({harvests.days}))",
-        "0: all is found as well, but a log of many years computes slower.",
-    ),
-    Calculated(
-        "harvests_soonest",
-        "Soonest harvest of a batch",
-        "d",
-        "IFERROR(MIN({harvests.days}),0)",
-        "Since made.",
-    ),
-    Calculated(
-        "harvests_latest",
-        "Latest harvest of a batch",
-        "d",
-        "IFERROR(MAX({harvests.days}),0)",
-        "Since made.",
-    ),
-)
-
 
 def form_checks(sheet: Sheet) -> list[Check]:
     """Make a check of the inputs of each form: within limits, and numbers where they belong."""
@@ -160,7 +134,6 @@ def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
         purpose="What does not add up, and where. One word for all of it stands on every sheet.",
         blocks=[
             Form("All together", (*_TOGETHER, *CHECKS.fields)),
-            Form("How harvests are found", _LOOKING_UP),
             Custom(len(checks) + 2, write, place),
         ],
         widths=(66, 16, 12, 12, 16),

@@ -268,6 +268,34 @@ _CHECKS = (
 )
 
 
+_LOOKING_UP = (
+    Calculated(
+        "harvests_in_order",
+        "Harvests are in the order of their dates",
+        "count",
+        "(COUNT({harvests.date})=MAX({harvests.line}))"
+        "*(COUNT({harvests.backward})=MAX({harvests.line}))"
+        "*(SUM({harvests.backward})=0)*ISNUMBER(SUM({harvests.days}))",
+        "0: all is found as well, but a log of many years computes slower.",
+    ),
+    Calculated(
+        "harvests_soonest",
+        "Soonest harvest of a batch",
+        "d",
+        "IFERROR(MIN({harvests.days}),0)",
+        "Since made.",
+    ),
+    Calculated(
+        "harvests_latest",
+        "Latest harvest of a batch",
+        "d",
+        "IFERROR(MAX({harvests.days}),0)",
+        "Since made.",
+    ),
+)
+"""On no sheet that a partner's copy leaves out: what a batch gave rests on it."""
+
+
 def _charts(writer: Writer, row: int) -> None:
     writer.section(row, "Charts")
     add_chart(
@@ -321,6 +349,7 @@ def sheet(settings: Settings) -> Sheet:
             _by("recipes", "recipe", RECIPES.rows, settings.units),
             NewPage(),
             _by_month(settings.units),
+            Form("How the harvests of a batch are found", _LOOKING_UP),
         ],
         widths=(30, 11, 10, 10, 11, 10, 10, 10, 18, 12, 12, 11, 12, 9, 11, 6, 12, 12),
         landscape=True,
