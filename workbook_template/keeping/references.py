@@ -26,6 +26,11 @@ _REFERENCE = re.compile(
 )
 _COUNTED = re.compile(r"\b(?:ROWS?|COLUMNS?)\([^()]*\)")
 """Where something stands, or how large it is, tells nothing of what is in it."""
+_BRACKETS = r"[^()]*(?:\([^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*\)[^()]*)*"
+_WITHIN_A_COLUMN = re.compile(
+    rf"INDEX\((?P<column>\w+\[\[[^\[\]]*\]\]),({_BRACKETS})\):INDEX\((?P=column),"
+)
+"""A range between two cells of one column holds nothing else."""
 _LITERALS = frozenset({"TRUE", "FALSE"})
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
@@ -79,7 +84,8 @@ class References:
             If it names a table, column or cell that is not there.
         """
         areas = set(self._each(formula, sheet, row))
-        if "):" in formula:  # a range between two answers can hold all that lies between
+        # A range between two answers can hold all that lies between.
+        if "):" in _WITHIN_A_COLUMN.sub(r"INDEX(\1,\2,", formula):
             areas |= {_around(one, other) for one in areas for other in areas}
         return areas
 
