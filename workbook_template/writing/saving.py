@@ -3,11 +3,6 @@
 The library makes an element of every cell before it writes it, which takes most of its time.
 Here the rows are written as text in one go. A formula that is filled down is stored once and
 shared by the cells below, as spreadsheet programs do it themselves, which keeps the file small.
-
-A finished file is made smaller yet: a cell right beside the one before it does not say where it
-is, as the standard allows (ECMA-376, 18.3.1.4: the attribute r of a cell is optional). The row
-number in each cell is what compresses worst: without it a log of empty rows takes a third. A cell
-that shares a formula keeps it, since openpyxl moves the formula by it.
 """
 
 from __future__ import annotations
@@ -32,13 +27,6 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
 
 _SMALL = 9
-_CELL = re.compile(rb'<c r="([A-Z]+)([0-9]+)"([^>]*>(?:<f t="shared")?)')
-_BESIDE = {
-    get_column_letter(number).encode(): get_column_letter(number + 1).encode()
-    for number in range(1, 703)
-}
-_SHARED = b'<f t="shared"'
-_SHEETS = "xl/worksheets/sheet"
 _EMPTY_ROWS = re.compile(rb"<sheetData ?/>")
 
 
@@ -79,29 +67,12 @@ def workbook_bytes(workbook: Workbook, filled: Sequence[Filled] = ()) -> bytes:
 
 
 def small(package: bytes) -> bytes:
-    """Give the same workbook, its parts as small as they can be."""
+    """Give the same parts, compressed as well as they can be."""
     content = BytesIO()
     with ZipFile(BytesIO(package)) as old, ZipFile(content, "w", ZIP_DEFLATED) as new:
         for entry in old.infolist():
-            part = old.read(entry)
-            if entry.filename.startswith(_SHEETS):
-                part = _without_known_places(part)
-            new.writestr(entry, part, ZIP_DEFLATED, _SMALL)
+            new.writestr(entry, old.read(entry), ZIP_DEFLATED, _SMALL)
     return content.getvalue()
-
-
-def _without_known_places(sheet: bytes) -> bytes:
-    """Leave out where a cell is if it is right beside the cell before it."""
-    expected = (b"", b"")
-
-    def shorter(cell: re.Match[bytes]) -> bytes:
-        nonlocal expected
-        column, row, rest = cell.groups()
-        known = (column, row) == expected and not rest.endswith(_SHARED)
-        expected = (_BESIDE[column], row)
-        return b"<c" + rest if known else cell[0]
-
-    return _CELL.sub(shorter, sheet)
 
 
 class _PackageWriter(ExcelWriter):
