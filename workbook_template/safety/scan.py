@@ -53,7 +53,7 @@ _QUOTED = re.compile(r'"[^"]*"')
 _HEADINGS = re.compile(r"\[[^\[\]]*\]")
 _SHEET_NAMES = re.compile(r"(?<!\|)'[^']*'(?=!)")
 _SUSPECT = re.compile(r"\||\b(?:CALL|EXEC|REGISTER(?:\.ID)?|RTD|DDE)\s*\(", re.IGNORECASE)
-_LARGER = 8
+_LARGER = 32
 """How much more is read of a file that the grower says is their own."""
 _STRICT = "http://purl.oclc.org/ooxml/"
 
