@@ -11,8 +11,10 @@ import signal
 import subprocess
 import sys
 import time
+from io import BytesIO
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from workbook_template.files import whole_file, whole_folder
@@ -264,8 +266,10 @@ def test_error_of_the_engine_that_is_not_its_limit_is_passed_on(
         raise OSError("recalculate XLSX failed: no such function")
 
     monkeypatch.setattr("formualizer.recalculate_xlsx_bytes", fail)
+    package = BytesIO()
+    openpyxl.Workbook().save(package)
     with pytest.raises(OSError, match="no such function"):
-        with_stored_values(b"")
+        with_stored_values(package.getvalue())
 
 
 def test_folder_cannot_take_the_place_of_a_file(target: Path) -> None:
