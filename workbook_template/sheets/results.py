@@ -271,12 +271,12 @@ _CHECKS = (
 _LOOKING_UP = (
     Calculated(
         "harvests_in_order",
-        "Harvests are in the order of their dates",
+        "Harvests in order of date",
         "count",
         "(COUNT({harvests.date})=MAX({harvests.line}))"
         "*(COUNT({harvests.backward})=MAX({harvests.line}))"
         "*(SUM({harvests.backward})=0)*ISNUMBER(SUM({harvests.days}))",
-        "0: all is found as well, but a log of many years computes slower.",
+        "0: sort them by date; all is found, but a log of many years computes slower.",
     ),
     Calculated(
         "harvests_soonest",
