@@ -18,7 +18,7 @@ from workbook_template.refusals import (
     TooLarge,
     Unsafe,
 )
-from workbook_template.safety import opening, scan
+from workbook_template.safety import scan
 from workbook_template.safety.opening import filled_cells, open_workbook, schema_version
 from workbook_template.safety.package import examine
 from workbook_template.safety.scan import Limits
@@ -222,6 +222,7 @@ def test_file_that_takes_more_memory_than_there_is_is_a_sentence(
 
 
 def test_more_text_than_a_farm_has_is_not_read(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening, "_MOST_LETTERS", 100)
+    monkeypatch.setattr(Limits, "of_file", lambda large: Limits(letters=10**9 if large else 100))
     with pytest.raises(TooLarge, match="holds more text"):
         open_workbook(farm)
+    assert open_workbook(farm, large=True).formulas.worksheets

@@ -50,7 +50,6 @@ if TYPE_CHECKING:
 _VERSION_PROPERTY = "cultivar_fx schema"
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
-_MOST_LETTERS = 64 << 20
 _MILLISECOND = 2e-8
 """In days; finer than that no date is kept."""
 _MACRO_ENDINGS = (".xlsm", ".xltm")
@@ -289,7 +288,7 @@ def _built(package: Package, stored_values: bool) -> Workbook:
             reader = _Reader(package, stored_values)
             reader.read()
         workbook: Workbook = reader.wb
-        _check_cells(workbook, name)
+        _check_cells(workbook, package)
     except Refusal:
         raise
     except MemoryError as error:
@@ -306,8 +305,9 @@ def _built(package: Package, stored_values: bool) -> Workbook:
     return workbook
 
 
-def _check_cells(workbook: Workbook, name: str) -> None:
+def _check_cells(workbook: Workbook, package: Package) -> None:
     """Check what the scan of the parts cannot know: what the cells came out as."""
+    name = package.name
     if not workbook.worksheets:
         raise Damaged(f"{name} is damaged: it has no sheet.")
     letters = 0
@@ -319,5 +319,5 @@ def _check_cells(workbook: Workbook, name: str) -> None:
             elif isinstance(value, float) and not math.isfinite(value):
                 where = f"{shown(worksheet.title)}, {cell.coordinate}"
                 raise Damaged(f"{name} is damaged: {where} holds no number, but {value}.")
-    if letters > _MOST_LETTERS:
+    if letters > package.limits.letters:
         raise TooLarge(f"{name} holds more text than a farm's workbook: it is not read.")

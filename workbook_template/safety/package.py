@@ -40,11 +40,12 @@ _OTHER_PACKAGES = (
 
 
 class Package(NamedTuple):
-    """A package that was looked through: its name, its bytes, and the parts that may be read."""
+    """A package that was looked through: its name, its bytes, and what may be read of it."""
 
     name: str
     data: bytes
     parts: frozenset[str]
+    limits: Limits
 
 
 def examine(data: bytes, name: str, macros: bool = False, limits: Limits | None = None) -> Package:
@@ -82,7 +83,7 @@ def examine(data: bytes, name: str, macros: bool = False, limits: Limits | None 
             infos = archive.infolist()
             _check_entries(infos, tally)
             _check_names([info.filename for info in infos], name)
-            return Package(name, data, find_parts(archive, tally, macros))
+            return Package(name, data, find_parts(archive, tally, macros), tally.limits)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError) as error:
         raise Damaged(f"{name} is damaged or cut off: take an earlier copy of it.") from error
 

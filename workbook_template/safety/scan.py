@@ -67,6 +67,7 @@ class Limits:
     work: int = 150_000
     elements: int = 1_000_000
     texts: int = 2_000_000
+    letters: int = 64 << 20
 
     @classmethod
     def of_file(cls, large: bool) -> Limits:
