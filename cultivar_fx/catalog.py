@@ -49,6 +49,9 @@ def definition(name: str) -> Definition:
     UnknownFunction
         If no function has that name; the message offers names that come near.
     """
+    found = functions().get(name)
+    if found is not None:
+        return found
     bare = name.strip().upper().replace("CFX_", PREFIX, 1)
     if bare.startswith(PREFIX):
         bare = bare[len(PREFIX) :]

@@ -23,7 +23,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 import struct
-from typing import TYPE_CHECKING, Any
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple, Tuple
 
 from cultivar_fx.call import cell_value
 from cultivar_fx.catalog import definition
@@ -33,7 +34,7 @@ from cultivar_fx.errors import NOT_AVAILABLE, WRONG_NUMBER, CellError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.definition import Argument, Definition
 
 ERROR_NUMBERS = {
     "#NUM!": 503,
@@ -92,39 +93,63 @@ def answer(name: str, given: Sequence[Any], decimal_sign: Callable[[], str]) -> 
         A number, which may be an error in disguise, or a text; rows of these where the answer
         is declared to be a table.
     """
-    wanted = definition(name)
-    if wanted.variadic:
+    shape = _shape(name)
+    if shape.variadic:
         return _result(_why(given[0], [_read(value, decimal_sign) for value in given[1]]))
     values = [
-        value if argument.is_text else _read(value, decimal_sign)
-        for argument, value in zip(wanted.arguments, given)
+        value if is_text else _read(value, decimal_sign)
+        for is_text, value in zip(shape.is_text, given)
     ]
-    units = given[len(values)] if wanted.takes_units else None
-    found = _unclear(wanted, values) or cell_value(name, values, None if units == 0.0 else units)
-    if answer_type(wanted) == TABLE:
+    units = given[len(values)] if shape.takes_units else None
+    found = _unclear(shape, values) or cell_value(name, values, None if units == 0.0 else units)
+    if shape.is_table:
         return tuple(tuple(map(_result, row)) for row in as_grid(found))
-    return _result(found)
+    return found if type(found) is float else _result(found)
+
+
+class _Shape(NamedTuple):
+    """What answering a call has to know of its function: found once, since cells are many."""
+
+    variadic: bool
+    takes_units: bool
+    is_table: bool
+    is_text: Tuple[bool, ...]
+    unclear: Tuple[Tuple[int, Argument], ...]
+
+
+@lru_cache(maxsize=None)
+def _shape(name: str) -> _Shape:
+    wanted = definition(name)
+    return _Shape(
+        variadic=wanted.variadic,
+        takes_units=wanted.takes_units,
+        is_table=answer_type(wanted) == TABLE,
+        is_text=tuple(argument.is_text for argument in wanted.arguments),
+        unclear=tuple(
+            (place, argument)
+            for place, argument in enumerate(wanted.arguments)
+            if argument.is_range
+            or (not argument.required and argument.default != 0 and argument.limits.hold(0.0))
+        ),
+    )
 
 
 def _read(value: Any, decimal_sign: Callable[[], str]) -> Any:
     """Give a single value as a number where it is one; other texts as they are."""
-    if isinstance(value, tuple):
-        return [[_unmasked(one) for one in row] for row in value]
     if isinstance(value, str):
-        if _COMMA_NUMBER.fullmatch(value) and decimal_sign() == ",":
-            value = value.replace(",", ".")
         if _NUMBER.fullmatch(value):
             return float(value)
+        if _COMMA_NUMBER.fullmatch(value) and decimal_sign() == ",":
+            return float(value.replace(",", "."))
+    elif isinstance(value, tuple):
+        return [[_unmasked(one) for one in row] for row in value]
     return value
 
 
-def _unclear(wanted: Definition, values: Sequence[Any]) -> CellError | None:
+def _unclear(shape: _Shape, values: Sequence[Any]) -> CellError | None:
     """Refuse a 0 that may be an empty cell, where that would mean something else."""
-    for argument, value in zip(wanted.arguments, values):
-        unclear = argument.is_range or (
-            not argument.required and argument.default != 0 and argument.limits.hold(0.0)
-        )
-        if unclear and _is_zero(value):
+    for place, argument in shape.unclear:
+        if _is_zero(values[place]):
             unit = argument.dimension.metric
             reason = _EMPTY_OR_ZERO.format(name=argument.name, unit=unit)
             return CellError(NOT_AVAILABLE, reason)
@@ -136,7 +161,7 @@ def _why(name: Any, values: Sequence[Any]) -> Any:
     sentence = cell_value("WHY", [name, *values])
     if sentence != "" or not any(map(_is_zero, values)):
         return sentence
-    unclear = _unclear(definition(name), values)
+    unclear = _unclear(_shape(name), values)
     if unclear is not None:
         return unclear.reason
     sentence = cell_value("WHY", [name, *(None if _is_zero(one) else one for one in values)])
