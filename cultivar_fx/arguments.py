@@ -233,7 +233,9 @@ def _plain_number(argument: Argument, value: Any, system: str) -> float | None:
     """Give what a plain number within the limits means, and nothing for all else."""
     kind = type(value)
     if (kind is float or kind is int) and -_LARGEST <= value <= _LARGEST:
-        number = _metric(argument, float(value), system)
+        number = float(value)
+        if system == US:
+            number = _metric(argument, number, system)
         return number if argument.limits.hold(number) else None
     return argument.default if value is None else None
 

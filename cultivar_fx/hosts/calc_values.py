@@ -50,7 +50,7 @@ ERROR_NUMBERS = {
 TEXT, ANY, SEVERAL, TABLE = "string", "any", "[]any", "[][]any"
 
 _QUIET_NAN = 0x7FF8_0000_0000_0000
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(E[+-]?\d{1,3})?")
+_SIGNS_OF_A_NUMBER = "0123456789.E+-"
 _COMMA_NUMBER = re.compile(r"-?\d+,\d+(E[+-]\d{1,3})?")
 _EMPTY_OR_ZERO = (
     "{name}: is 0 or an empty cell, which LibreOffice does not tell apart here. Leave it out, "
@@ -137,8 +137,11 @@ def _shape(name: str) -> _Shape:
 def _read(value: Any, decimal_sign: Callable[[], str]) -> Any:
     """Give a single value as a number where it is one; other texts as they are."""
     if isinstance(value, str):
-        if _NUMBER.fullmatch(value):
-            return float(value)
+        if not value.strip(_SIGNS_OF_A_NUMBER):
+            try:
+                return float(value)
+            except ValueError:
+                return value
         if _COMMA_NUMBER.fullmatch(value) and decimal_sign() == ",":
             return float(value.replace(",", "."))
     elif isinstance(value, tuple):

@@ -6,13 +6,15 @@ and measured take turns; the median of the turns counts.
 
 from __future__ import annotations
 
+import os
+from contextlib import contextmanager
 from dataclasses import dataclass
 from statistics import median
 from time import perf_counter, process_time
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 TURNS = 7
 
@@ -51,6 +53,20 @@ def benchmark(
         return run
 
     return enter
+
+
+@contextmanager
+def on_one_processor() -> Iterator[None]:
+    """Keep this process, and those that it starts, on one processor where the system can."""
+    if not hasattr(os, "sched_setaffinity"):
+        yield
+        return
+    allowed = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(allowed)})
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, allowed)
 
 
 def seconds(act: Callable[[], Any]) -> float:
