@@ -216,7 +216,7 @@ def test_file_that_takes_more_memory_than_there_is_is_a_sentence(
     def fail(_: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr("openpyxl.worksheet._reader.WorksheetReader.bind_cells", fail)
+    monkeypatch.setattr("openpyxl.worksheet._reader.WorkSheetParser.parse", fail)
     with pytest.raises(TooLarge, match="takes more memory than there is"):
         open_workbook(farm)
 

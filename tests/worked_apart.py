@@ -65,13 +65,6 @@ class Worked(NamedTuple):
     seconds: float
 
 
-class _NotComputed:
-    is_computed = False
-
-    def __init__(self, *_: object) -> None:
-        pass
-
-
 def farm_bytes(folder: Path) -> bytes:
     """Build a workbook with all that is typed into, and few sheets besides."""
     entries = few_batches()
@@ -163,7 +156,9 @@ def _hurried() -> Iterator[None]:
     with (
         mock.patch.multiple(building, **quick),
         mock.patch.multiple(carrying, read=_read_once, Search=_search_once),
-        mock.patch.multiple(checking, read=_read_once, Search=_search_once, _Computed=_NotComputed),
+        mock.patch.multiple(
+            checking, read=_read_once, Search=_search_once, can_be_computed=lambda *_: False
+        ),
     ):
         yield
 

@@ -19,18 +19,20 @@ from workbook_template.files import whole_file
 from workbook_template.marks import mark
 from workbook_template.progress import telling
 from workbook_template.safety.opening import mark_version
+from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
 from workbook_template.writing.book import Book, Entries
 from workbook_template.writing.page import FIRST_ROW, Settings, Sheet, TableBlock
 from workbook_template.writing.saving import small, workbook_bytes
-from workbook_template.writing.stored_values import with_stored_values
+from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_values
 from workbook_template.writing.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from pathlib import Path
 
+    from workbook_template.schema.fields import Table
 
 _FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
 _LONGEST_CURRENCY = 5
@@ -62,6 +64,9 @@ def build(
     with whole_file(path, replace) as unfinished, telling() as tell:
         book = lay_out(settings, entries, tell=tell)
         tell("Putting the sheets together")
+        if not can_be_computed(settings, book.entries):
+            unfinished.write_bytes(workbook_bytes(book.workbook, book.filled, is_small=True))
+            return
         package = workbook_bytes(book.workbook, book.filled)
         tell("Computing every formula")
         package = with_stored_values(package)
@@ -137,6 +142,36 @@ def lay_out(
     mark_version(workbook)
     mark(workbook, settings)
     return book
+
+
+def table_rows(settings: Settings, entries: Entries) -> Iterator[tuple[Table, int]]:
+    """Give each table of a workbook, and how many rows it has there.
+
+    Parameters
+    ----------
+    settings : Settings
+        Units, currency and size.
+    entries : Entries
+        What is typed into it.
+
+    Yields
+    ------
+    tuple
+        The table and its rows.
+    """
+    for sheet in all_sheets(settings):
+        for block in _with_room(sheet, entries, {}).blocks:
+            if isinstance(block, TableBlock):
+                yield block.table, block.rows
+
+
+def can_be_computed(settings: Settings, entries: Entries) -> bool:
+    """Tell whether the engine may take a workbook; not where its tables alone are too large."""
+    formulas = (
+        rows * sum(isinstance(column, Computed) for column in table.columns)
+        for table, rows in table_rows(settings, entries)
+    )
+    return sum(formulas) <= MOST_FORMULAS
 
 
 def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet:

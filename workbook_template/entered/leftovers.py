@@ -239,8 +239,8 @@ class Search:
         columns = {number: table.column(key) for key, number in found.columns.items()}
         columns |= self._renamed(found)
         names = found.columns.get(table.first.key, area.left)
-        rows = self._contents.rows[area.sheet]
-        for row in [one for one in rows if area.top <= one <= found.last_row]:
+        rows, last = self._contents.rows[area.sheet], found.last_row
+        for row in [one for one in rows if area.top <= one <= last]:
             for number, cell in rows[row].items():
                 if not area.left <= number <= area.right or cell.value is None:
                     continue

@@ -14,6 +14,7 @@ from workbook_template.build import lay_out
 from workbook_template.entered.alignment import Cells, Formula
 from workbook_template.entered.contents import formula_of, value_of
 from workbook_template.entered.formula_shape import shape
+from workbook_template.schema import TABLES
 from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
 
@@ -28,9 +29,13 @@ _SAME_NUMBER = 1e-14
 def blank(
     units: str, currency: str, invented: bool, batch_rows: int, carried: bool
 ) -> tuple[Book, dict[str, Cells]]:
-    """Lay out a blank workbook of a kind, and give the cells that we write in it."""
+    """Lay out a blank workbook of a kind, and give the cells that we write in it.
+
+    Its logs are short: what stands in a table is told by the schema.
+    """
     settings = Settings(units, currency, invented, batch_rows, typed_functions=False)
-    book = lay_out(settings, Entries(carried=[[None]] if carried else []))
+    rows = {key: table.rows for key, table in TABLES.items()}
+    book = lay_out(settings, Entries(carried=[[None]] if carried else []), rows)
     return book, _written(book)
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from openpyxl.utils import range_boundaries
 
 from cultivar_fx.errors import CellError
-from workbook_template.build import build
+from workbook_template.build import build, table_rows
 from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
 from workbook_template.entered.reading import fields_of, read, words_of
 from workbook_template.keeping.carry_report import Report
@@ -19,9 +19,8 @@ from workbook_template.keeping.conversion import convert
 from workbook_template.refusals import CannotWrite, existing_folder, shown
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.sheets import all_sheets
 from workbook_template.writing.book import Entries
-from workbook_template.writing.page import Settings, TableBlock
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -80,6 +79,7 @@ def carry_over(
     reading = read(old, large)
     entries, settings, report = carried(reading, units, batch_rows)
     check_size(settings, entries, old, large)
+    del reading  # which takes as much memory as the new workbook
     build(new, settings, entries, replace)
     return report
 
@@ -124,12 +124,7 @@ def carried(
 
 def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
     """Refuse to make a workbook that could not be read again."""
-    cells = sum(
-        max(block.rows, len(entries.tables.get(block.table.key, ()))) * len(block.table.columns)
-        for sheet in all_sheets(settings)
-        for block in sheet.blocks
-        if isinstance(block, TableBlock)
-    )
+    cells = sum(len(table.columns) * rows for table, rows in table_rows(settings, entries))
     if cells > Limits.of_file(large).work:
         raise too_large(shown(old.name))
 

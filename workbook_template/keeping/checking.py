@@ -15,7 +15,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 
-from workbook_template.build import lay_out
+from workbook_template.build import can_be_computed, lay_out
 from workbook_template.entered.leftovers import OTHER_FORMULA, TYPED_OVER, Search
 from workbook_template.entered.reading import read, words_of
 from workbook_template.keeping.carry_over import carried, check_size
@@ -87,14 +87,14 @@ def check(path: Path, large: bool = False) -> Checked:
     check_size(settings, entries, path, large)
     faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []
-    computed = _Computed(settings, entries)
-    if computed.is_computed:
+    computed = _computed(settings, entries)
+    if computed is not None:
         found = list(computed.faults(reading))
         # What cannot be computed because of the faults above says nothing new.
         faults += [one for one in found if not faults or one.value != AN_ERROR]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
-    return Checked(faults, computed.is_computed)
+    return Checked(faults, is_computed=computed is not None)
 
 
 def _absent(reading: Reading) -> Iterator[Fault]:
@@ -155,6 +155,15 @@ def _blank_formulas(reading: Reading, table: TableFound) -> Iterator[Fault]:
             )
 
 
+def _computed(settings: Settings, entries: Entries) -> _Computed | None:
+    """Compute a new workbook with the same entries; nothing where it is too large for that."""
+    if can_be_computed(settings, entries):
+        computed = _Computed(settings, entries)
+        if computed.has_values:
+            return computed
+    return None
+
+
 class _Computed:
     """A new workbook with the same entries, computed."""
 
@@ -164,7 +173,7 @@ class _Computed:
         # In this way the library parses only the sheets that are asked for.
         self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)
         self._sheets: dict[str, list[tuple[Any, ...]]] = {}
-        self.is_computed = self._single("today") is not None
+        self.has_values = self._single("today") is not None
 
     def _value(self, sheet: str, row: int, column: int) -> Any:
         """Give the value of a cell, a date as its number, as conditions compare it."""

@@ -12,6 +12,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from defusedxml.ElementTree import fromstring
+from openpyxl.cell.cell import Cell
 from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.custom import IntProperty
 from openpyxl.packaging.relationship import get_dependents, get_rels_path
@@ -44,7 +45,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from openpyxl import Workbook
-    from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
 
 _VERSION_PROPERTY = "cultivar_fx schema"
@@ -224,6 +224,7 @@ class _Reader(ExcelReader):
         super().__init__(BytesIO(package.data), data_only=stored_values, keep_links=False)
         self.archive = _PartsRead(package)
         self.valid_files = self.archive.namelist()
+        self._texts: dict[str, str] = {}
 
     def read_workbook(self) -> None:
         super().read_workbook()
@@ -258,7 +259,7 @@ class _Reader(ExcelReader):
             reader: Any = WorksheetReader(
                 worksheet, stream, self.shared_strings, self.data_only, self.rich_text
             )
-            reader.bind_cells()
+            self._take_cells(worksheet, reader.parser)
         reader.bind_tables()
         reader.bind_properties()  # the validations are among them
         for table in reader.tables:
@@ -267,6 +268,23 @@ class _Reader(ExcelReader):
             comments: Any = CommentSheet.from_tree(fromstring(self.archive.read(relation.target)))
             for cell, comment in comments.comments:
                 worksheet[cell].comment = comment
+
+    def _take_cells(self, worksheet: Any, parser: Any) -> None:
+        """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""
+        book: Any = self.wb
+        styles, cells = book._cell_styles, worksheet._cells
+        for _, line in parser.parse():
+            for one in line:
+                row, column, value = one["row"], one["column"], one["value"]
+                if value is None:
+                    continue
+                if isinstance(value, str):
+                    value = self._texts.setdefault(value, value)
+                cell: Any = Cell(worksheet, row, column)
+                cell._value, cell.data_type = value, one["data_type"]
+                cell._style = styles[one["style_id"]]
+                cells[row, column] = cell
+        worksheet._current_row = max((row for row, _ in cells), default=0)
 
 
 def _make_date(cell: Any, epoch: datetime) -> None:

@@ -15,6 +15,7 @@ from workbook_template.refusals import Damaged, NotAWorkbook, Refusal, TooLarge,
 from workbook_template.texts import LONGEST_TEXT
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from typing import IO
 
 _CHUNK = 65536
@@ -24,7 +25,8 @@ _DEEPEST = 60
 _LAST_ROW, _LAST_COLUMN = 100_000, 702
 """Column 702 is ZZ."""
 _CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
-_CELL_WITHIN = re.compile(r"[A-Z]{1,2}[1-9][0-9]{0,5}")
+_CELL_WITHIN = re.compile(rf"[A-Z]{{1,2}}(?:[1-9][0-9]{{0,4}}|{_LAST_ROW})")
+"""In rows of up to five digits, or the last."""
 _REFERENCES = re.compile(r"[A-Za-z$][0-9]|:")
 
 _WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.5, "v": 0.0}
@@ -66,7 +68,6 @@ class Limits:
     unpacked_bytes: int = 64 << 20
     work: int = 150_000
     elements: int = 1_000_000
-    texts: int = 2_000_000
     letters: int = 64 << 20
 
     @classmethod
@@ -96,7 +97,6 @@ class Tally:
     limits: Limits
     work: float = 0.0
     elements: int = 0
-    texts: int = 0
     relations: list[Relation] = field(default_factory=list)
     content_types: list[tuple[str, str]] = field(default_factory=list)
     sheet_relations: list[str] = field(default_factory=list)
@@ -105,7 +105,11 @@ class Tally:
     def add_work(self, work: float) -> None:
         """Count work, and stop where it is too much."""
         self.work += work
-        if self.work > self.limits.work:
+        self.check()
+
+    def check(self) -> None:
+        """Stop where there is too much."""
+        if self.work > self.limits.work or self.elements > self.limits.elements:
             raise too_large(self.name)
 
 
@@ -114,6 +118,14 @@ def too_large(name: str) -> TooLarge:
     return TooLarge(
         f"{name} is larger than a farm's workbook: it is not read. If it is your own, add --large."
     )
+
+
+class _Element(NamedTuple):
+    """What is known of all elements of a name."""
+
+    work: float
+    is_formula: bool
+    handler: Callable[[dict[str, str]], None] | None
 
 
 class Scan:
@@ -142,7 +154,8 @@ class Scan:
         self._row_number = self._column = 0
         self._shared: dict[str, int] = {}
         self._shares = ""
-        self._local_names: dict[str, str] = {}
+        self._known: dict[str, _Element] = {}
+        self._sound: set[str] = set()
         self._handlers = {
             "c": self._cell,
             "row": self._row,
@@ -166,18 +179,21 @@ class Scan:
         """
         parser = expat.ParserCreate(namespace_separator=" ")
         parser.StartDoctypeDeclHandler = self._document_type
-        parser.StartElementHandler = self._start
+        parser.StartElementHandler = self._start_read if self._is_read else self._start
         parser.EndElementHandler = self._end
         if self._is_read:
+            parser.buffer_text = True
             parser.CharacterDataHandler = self._text
         fed = 0
         try:
             while chunk := stream.read(_CHUNK):
                 parser.Parse(chunk, False)
                 fed += len(chunk)
+                self._tally.check()
                 if fed - parser.CurrentByteIndex > _LONGEST_TOKEN:
                     raise self._damaged("holds a tag that never ends")
             parser.Parse(b"", True)
+            self._tally.check()
         except (expat.ExpatError, LookupError, ValueError) as error:
             if isinstance(error, Refusal):
                 raise
@@ -193,30 +209,34 @@ class Scan:
             "which no spreadsheet program writes."
         )
 
-    def _start(self, name: str, attributes: dict[str, str]) -> None:
-        tally = self._tally
-        tally.elements += 1
+    def _start(self, name: str, _: dict[str, str]) -> None:
+        """Count an element; whether there are too many is asked after each chunk."""
+        self._tally.elements += 1
         self._depth += 1
-        if tally.elements > tally.limits.elements:
-            raise too_large(tally.name)
         if self._depth > _DEEPEST:
             raise self._damaged("is nested too deep")
         if self._depth == 1:
-            tally.roots[self._name] = name
-        if not self._is_read:
-            return
-        local = self._local_names.get(name)
-        if local is None:
-            local = self._local_names[name] = name.rpartition(" ")[2]
+            self._tally.roots[self._name] = name
+
+    def _start_read(self, name: str, attributes: dict[str, str]) -> None:
+        self._start(name, attributes)
+        known = self._known.get(name)
+        if known is None:
+            known = self._known[name] = self._element(name)
         self._text_length = 0
-        tally.add_work(_WORK.get(local, _WORK_OF_OTHERS))
-        if local in _FORMULAS:
+        self._tally.work += known.work
+        if known.is_formula:
             self._formula = []
-        handler = self._handlers.get(local)
-        if handler:
-            handler(attributes)
+        if known.handler is not None:
+            known.handler(attributes)
         if "sqref" in attributes:
-            tally.add_work(attributes["sqref"].count(" ") * _WORK_OF_RANGE)
+            self._tally.add_work(attributes["sqref"].count(" ") * _WORK_OF_RANGE)
+
+    def _element(self, name: str) -> _Element:
+        local = name.rpartition(" ")[2]
+        return _Element(
+            _WORK.get(local, _WORK_OF_OTHERS), local in _FORMULAS, self._handlers.get(local)
+        )
 
     def _end(self, _: str) -> None:
         self._depth -= 1
@@ -225,10 +245,6 @@ class Scan:
             self._formula = None
 
     def _text(self, text: str) -> None:
-        tally = self._tally
-        tally.texts += 1
-        if tally.texts > tally.limits.texts:
-            raise too_large(tally.name)
         self._text_length += len(text)
         if self._text_length > LONGEST_TEXT:
             if text.isspace():
@@ -245,7 +261,7 @@ class Scan:
         if not where:
             if self._row_number > _LAST_ROW or self._column > _LAST_COLUMN:
                 raise self._far_out(f"in row {self._row_number}")
-        elif not (_CELL_WITHIN.fullmatch(where) and _row_of(where) <= _LAST_ROW):
+        elif not _CELL_WITHIN.fullmatch(where):
             if _CELL.fullmatch(where):
                 raise self._far_out(where)
             raise self._damaged(f"has a cell {shown(where)!r}")
@@ -294,6 +310,8 @@ class Scan:
             self._tally.add_work(len(formula) * _WORK_OF_LETTER)
             self._shared.setdefault(self._shares, len(_REFERENCES.findall(formula)) + 1)
             self._shares = ""
+        if formula in self._sound:  # as those of a table are, row by row
+            return
         if _SUSPECT.search(formula):
             bare = _SHEET_NAMES.sub("", _HEADINGS.sub("", _QUOTED.sub("", formula)))
             if _SUSPECT.search(bare):
@@ -302,6 +320,7 @@ class Scan:
                     f"{'in cell ' + self._where + ' ' if self._where else ''}calls a program. "
                     "Delete it, save, and try again."
                 )
+        self._sound.add(formula)
 
     def _defined_name(self, attributes: dict[str, str]) -> None:
         if attributes.get("xlm", "0") not in ("0", "false"):
@@ -331,10 +350,6 @@ class Scan:
     def _content_type(self, attributes: dict[str, str]) -> None:
         part = attributes.get("PartName", "")
         self._tally.content_types.append((part, attributes.get("ContentType", "")))
-
-
-def _row_of(cell: str) -> int:
-    return int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 
 
 def _column_number(letters: str) -> int:

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, NamedTuple
 from xml.sax.saxutils import escape
-from zipfile import ZIP_DEFLATED, ZipFile
+from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile
 
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
 from openpyxl.utils import get_column_letter
@@ -44,8 +44,10 @@ def may_be_shared(formula: str) -> bool:
     return "!" not in formula and "[" not in formula
 
 
-def workbook_bytes(workbook: Workbook, filled: Sequence[Filled] = ()) -> bytes:
-    """Give a workbook as the bytes of a file, quickly and not yet small.
+def workbook_bytes(
+    workbook: Workbook, filled: Sequence[Filled] = (), is_small: bool = False
+) -> bytes:
+    """Give a workbook as the bytes of a file.
 
     Parameters
     ----------
@@ -53,6 +55,8 @@ def workbook_bytes(workbook: Workbook, filled: Sequence[Filled] = ()) -> bytes:
         The finished workbook; its values are numbers, texts, dates, errors and formulas.
     filled : sequence of Filled
         Formulas to be stored once, and shared.
+    is_small : bool
+        Whether the parts are compressed, which takes time.
 
     Returns
     -------
@@ -61,7 +65,7 @@ def workbook_bytes(workbook: Workbook, filled: Sequence[Filled] = ()) -> bytes:
     """
     workbook.properties.modified = datetime.now(tz=UTC).replace(tzinfo=None)
     content = BytesIO()
-    archive = ZipFile(content, "w")
+    archive = ZipFile(content, "w", ZIP_DEFLATED if is_small else ZIP_STORED, compresslevel=_SMALL)
     _PackageWriter(workbook, archive, filled).save()
     return content.getvalue()
 

@@ -10,14 +10,16 @@ import formualizer
 
 _WORKBOOK = "xl/workbook.xml"
 _NAMED_FUNCTIONS = re.compile(rb"<definedName [^>]*>_xlfn\.LAMBDA\(.*?</definedName>", re.DOTALL)
+MOST_FORMULAS = 100_000
+"""That the engine takes; some 750 batches have as many."""
 _TOO_LARGE = ("formula cell count limit", "input size limit")
 
 
 def with_stored_values(package: bytes) -> bytes:
     """Give a workbook file, as bytes, with the value of every formula beside it.
 
-    The engine takes no more than some 100 000 formulas, as many as about 750 batches have. A larger
-    workbook stays without values: the spreadsheet program works them out when it opens the file.
+    A workbook that is too large for the engine stays without values: the spreadsheet program works
+    them out when it opens the file.
     """
     with ZipFile(BytesIO(package)) as archive:
         workbook = archive.read(_WORKBOOK)
