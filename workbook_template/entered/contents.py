@@ -165,7 +165,9 @@ def formula_of(cell: Any) -> str:
     if cell.data_type != "f":
         return ""
     text = getattr(cell.value, "text", cell.value)  # that of an array stands in an object
-    return "" if _error_in(cell) else text if isinstance(text, str) else "="
+    if not isinstance(text, str):
+        return "="
+    return "" if text.startswith("=#") and _error_in(cell) else text
 
 
 def _error_in(cell: Any) -> str:

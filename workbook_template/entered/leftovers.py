@@ -146,32 +146,29 @@ class Search:
 
     def _outside(self, sheet: str) -> Cells:
         """Give the cells of a sheet that are neither inputs nor in a table."""
-        cells = {
-            (row, column): held(cell)
-            for row, line in self._contents.rows[sheet].items()
-            for column, cell in line.items()
-            if cell.value is not None
+        inputs = {
+            coordinate_to_tuple(found.cell)
+            for found in self._reading.singles.values()
+            if found.sheet == sheet
         }
-        for found in self._reading.singles.values():
-            if found.sheet == sheet:
-                cells.pop(coordinate_to_tuple(found.cell), None)
         for key, grid in self._reading.tables.items():
             if key not in TABLES and grid.area.sheet == sheet:
-                for row in grid.rows:
-                    for column in grid.columns.values():
-                        cells.pop((row.row, column), None)
+                columns = grid.columns.values()
+                inputs.update((row.row, column) for row in grid.rows for column in columns)
         lines = self._contents.lines_from(sheet)
         zones = [(found.area, found.last_row) for found in self._tables.get(sheet, ())]
-        return {
-            (row, column): value
-            for (row, column), value in cells.items()
-            if value is not None
-            and not 0 < lines <= row
-            and not any(
-                area.top <= row <= last and area.left <= column <= area.right
-                for area, last in zones
-            )
-        }
+        cells: dict[tuple[int, int], object] = {}
+        for row, line in self._contents.rows[sheet].items():
+            if 0 < lines <= row:
+                continue
+            across = [area for area, last in zones if area.top <= row <= last]
+            for column, cell in line.items():
+                in_table = any(area.left <= column <= area.right for area in across)
+                if not in_table and (row, column) not in inputs:
+                    value = held(cell)
+                    if value is not None:
+                        cells[row, column] = value
+        return cells
 
     # A sheet of ours
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 from io import BytesIO
+from itertools import starmap
 from typing import TYPE_CHECKING, Any, NamedTuple
 from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile
@@ -22,11 +23,12 @@ from openpyxl.writer.excel import ExcelWriter
 from openpyxl.xml.functions import Element
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from openpyxl import Workbook
 
 _SMALL = 9
+_ROWS_AT_ONCE = 200
 _EMPTY_ROWS = re.compile(rb"<sheetData ?/>")
 
 
@@ -96,7 +98,9 @@ class _PackageWriter(ExcelWriter):
         writer: Any = _SheetWriter(ws, filled)
         writer.write()
         ws._rels = writer._rels
-        self._package.writestr(ws.path[1:], writer.finished())
+        with self._package.open(ws.path[1:], "w") as part:
+            for piece in writer.pieces():
+                part.write(piece)
         self.manifest.append(ws)
 
 
@@ -122,11 +126,14 @@ class _SheetWriter(WorksheetWriter):
         cells = self._sheet._cells.values()
         self._sheet._hyperlinks += [cell.hyperlink for cell in cells if cell.hyperlink]
 
-    def finished(self) -> bytes:
-        """Give the sheet with its rows."""
+    def pieces(self) -> Iterator[bytes]:
+        """Give the sheet with its rows, piece by piece: a log as a whole takes much memory."""
         before, after = _EMPTY_ROWS.split(self._content.getvalue(), maxsplit=1)
-        rows = "".join(self._row(number, cells) for number, cells in super().rows())
-        return b"".join([before, b"<sheetData>", rows.encode(), b"</sheetData>", after])
+        yield before + b"<sheetData>"
+        rows = super().rows()
+        for at in range(0, len(rows), _ROWS_AT_ONCE):
+            yield "".join(starmap(self._row, rows[at : at + _ROWS_AT_ONCE])).encode()
+        yield b"</sheetData>" + after
 
     def _row(self, number: int, cells: list[Any]) -> str:
         size = self._sheet.row_dimensions.get(number)
