@@ -213,10 +213,10 @@ def test_the_file_is_not_touched(farm: Path) -> None:
 def test_file_that_takes_more_memory_than_there_is_is_a_sentence(
     farm: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def fail(_: object) -> None:
+    def fail(*_: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr("openpyxl.worksheet._reader.WorkSheetParser.parse", fail)
+    monkeypatch.setattr("openpyxl.worksheet._reader.WorkSheetParser.parse_row", fail)
     with pytest.raises(TooLarge, match="takes more memory than there is"):
         open_workbook(farm)
 

@@ -5,24 +5,10 @@ from __future__ import annotations
 import math
 import stat
 import warnings
-import zipfile
-from contextlib import suppress
 from functools import cached_property
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from defusedxml.ElementTree import fromstring
-from openpyxl.cell.cell import Cell
-from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.custom import IntProperty
-from openpyxl.packaging.relationship import get_dependents, get_rels_path
-from openpyxl.reader.excel import ExcelReader
-from openpyxl.styles.numbers import is_timedelta_format
-from openpyxl.utils.datetime import from_excel, to_excel
-from openpyxl.worksheet._reader import WorksheetReader
-from openpyxl.worksheet.table import Table
-from openpyxl.xml.constants import COMMENTS_NS
-from openpyxl.xml.functions import tostring
 
 from workbook_template.refusals import (
     CannotRead,
@@ -35,23 +21,21 @@ from workbook_template.refusals import (
     shown,
 )
 from workbook_template.safety.package import Package, examine
-from workbook_template.safety.parts import KINDS_READ, RELATIONS
+from workbook_template.safety.reader import Reader
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
     from pathlib import Path
 
     from openpyxl import Workbook
+    from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
 
 _VERSION_PROPERTY = "cultivar_fx schema"
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
-_MILLISECOND = 2e-8
-"""In days; finer than that no date is kept."""
 _MACRO_ENDINGS = (".xlsm", ".xltm")
 
 
@@ -189,121 +173,13 @@ def _bytes_of(path: Path, limits: Limits) -> bytes:
         raise CannotRead(f"There is no file {name}.") from error
 
 
-class _PartsRead(zipfile.ZipFile):
-    """A package of which only the parts that were looked through for it can be seen."""
-
-    def __init__(self, package: Package) -> None:
-        super().__init__(BytesIO(package.data))
-        self._parts_read = package.parts
-
-    def namelist(self) -> list[str]:
-        return sorted(self._parts_read)
-
-    def open(self, name: Any, *arguments: Any, **options: Any) -> Any:
-        if name not in self._parts_read:
-            raise KeyError(name)
-        return super().open(name, *arguments, **options)
-
-    def read(self, name: Any, pwd: bytes | None = None) -> bytes:
-        content = super().read(name, pwd)
-        return _without_other_relations(content) if name.endswith(RELATIONS) else content
-
-
-def _without_other_relations(content: bytes) -> bytes:
-    root = fromstring(content)
-    for relation in list(root):
-        if relation.get("Type", "").rpartition("/")[2] not in KINDS_READ:
-            root.remove(relation)
-    return bytes(tostring(root))
-
-
-class _Reader(ExcelReader):
-    """The library's reader on a package of which only some parts can be seen."""
-
-    def __init__(self, package: Package, stored_values: bool) -> None:
-        super().__init__(BytesIO(package.data), data_only=stored_values, keep_links=False)
-        self.archive = _PartsRead(package)
-        self.valid_files = self.archive.namelist()
-        self._texts: dict[str, str] = {}
-
-    def read_workbook(self) -> None:
-        super().read_workbook()
-        self.parser.caches = []
-
-    def read_worksheets(self) -> None:
-        """Read of each sheet its cells, notes, tables and validations, and not how it looks.
-
-        A number that is no date stays one, whatever its format says. What lies below merged cells
-        is kept: LibreOffice saves it.
-        """
-        book: Any = self.wb
-        sheets: Any = self.parser.find_sheets()
-        book._date_formats, dates = set(), book._date_formats
-        for sheet, relation in sheets:
-            if "chartsheet" in relation.Type:
-                self.read_chartsheet(sheet, relation)
-            else:
-                self._read_worksheet(sheet.name, relation.target)
-        book._date_formats = dates
-        for worksheet in book.worksheets:
-            for cell in worksheet._cells.values():
-                if cell.data_type == "n" and cell.value is not None and cell.is_date:
-                    _make_date(cell, book.epoch)
-
-    def _read_worksheet(self, name: str, part: str) -> None:
-        worksheet: Any = self.wb.create_sheet(name)
-        relations = get_rels_path(part)  # type: ignore[no-untyped-call]
-        if relations in self.valid_files:
-            worksheet._rels = get_dependents(self.archive, relations)
-        with self.archive.open(part) as stream:
-            reader: Any = WorksheetReader(
-                worksheet, stream, self.shared_strings, self.data_only, self.rich_text
-            )
-            self._take_cells(worksheet, reader.parser)
-        reader.bind_tables()
-        reader.bind_properties()  # the validations are among them
-        for table in reader.tables:
-            worksheet.add_table(Table.from_tree(fromstring(self.archive.read(table))))
-        for relation in worksheet._rels.find(COMMENTS_NS):
-            comments: Any = CommentSheet.from_tree(fromstring(self.archive.read(relation.target)))
-            for cell, comment in comments.comments:
-                worksheet[cell].comment = comment
-
-    def _take_cells(self, worksheet: Any, parser: Any) -> None:
-        """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""
-        book: Any = self.wb
-        styles, cells = book._cell_styles, worksheet._cells
-        for _, line in parser.parse():
-            for one in line:
-                row, column, value = one["row"], one["column"], one["value"]
-                if value is None:
-                    continue
-                if isinstance(value, str):
-                    value = self._texts.setdefault(value, value)
-                cell: Any = Cell(worksheet, row, column)
-                cell._value, cell.data_type = value, one["data_type"]
-                cell._style = styles[one["style_id"]]
-                cells[row, column] = cell
-        worksheet._current_row = max((row for row, _ in cells), default=0)
-
-
-def _make_date(cell: Any, epoch: datetime) -> None:
-    """Turn a number into the date that it stands for, unless that changes it."""
-    with suppress(OverflowError, ValueError):
-        is_duration = is_timedelta_format(cell.number_format)
-        when = from_excel(cell.value, epoch, timedelta=is_duration)
-        number = to_excel(when, epoch)  # type: ignore[no-untyped-call]
-        if abs(number - cell.value) <= _MILLISECOND * min(abs(cell.value), 1):
-            cell._value, cell.data_type = when, "d"
-
-
 def _built(package: Package, stored_values: bool) -> Workbook:
     """Let the library read a package; whatever it stumbles over becomes one sentence."""
     name = package.name
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            reader = _Reader(package, stored_values)
+            reader = Reader(package, stored_values)
             reader.read()
         workbook: Workbook = reader.wb
         _check_cells(workbook, package)

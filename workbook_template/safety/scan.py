@@ -213,30 +213,41 @@ class Scan:
         """Count an element; whether there are too many is asked after each chunk."""
         self._tally.elements += 1
         self._depth += 1
-        if self._depth > _DEEPEST:
-            raise self._damaged("is nested too deep")
-        if self._depth == 1:
-            self._tally.roots[self._name] = name
+        if not 1 < self._depth <= _DEEPEST:
+            self._at_an_end(name)
 
     def _start_read(self, name: str, attributes: dict[str, str]) -> None:
-        self._start(name, attributes)
-        known = self._known.get(name)
-        if known is None:
-            known = self._known[name] = self._element(name)
+        tally = self._tally
+        tally.elements += 1
+        self._depth += 1
+        if not 1 < self._depth <= _DEEPEST:
+            self._at_an_end(name)
+        known = self._known.get(name) or self._element(name)
         self._text_length = 0
-        self._tally.work += known.work
+        tally.work += known.work
         if known.is_formula:
             self._formula = []
         if known.handler is not None:
             known.handler(attributes)
-        if "sqref" in attributes:
-            self._tally.add_work(attributes["sqref"].count(" ") * _WORK_OF_RANGE)
+
+    def _at_an_end(self, name: str) -> None:
+        if self._depth > _DEEPEST:
+            raise self._damaged("is nested too deep")
+        self._tally.roots[self._name] = name
 
     def _element(self, name: str) -> _Element:
         local = name.rpartition(" ")[2]
-        return _Element(
-            _WORK.get(local, _WORK_OF_OTHERS), local in _FORMULAS, self._handlers.get(local)
+        other = None if local in _WORK else self._list_of_cells
+        known = self._known[name] = _Element(
+            _WORK.get(local, _WORK_OF_OTHERS),
+            local in _FORMULAS,
+            self._handlers.get(local, other),
         )
+        return known
+
+    def _list_of_cells(self, attributes: dict[str, str]) -> None:
+        cells = attributes.get("sqref", "")
+        self._tally.add_work(cells.count(" ") * _WORK_OF_RANGE)
 
     def _end(self, _: str) -> None:
         self._depth -= 1

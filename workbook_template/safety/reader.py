@@ -1,0 +1,165 @@
+"""Reads a package with the library, but only its parts that were looked through, and no looks."""
+
+from __future__ import annotations
+
+import zipfile
+from contextlib import suppress
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+from xml.etree.ElementTree import iterparse
+
+from defusedxml.ElementTree import fromstring
+from openpyxl.cell.cell import Cell
+from openpyxl.comments.comment_sheet import CommentSheet
+from openpyxl.packaging.relationship import get_dependents, get_rels_path
+from openpyxl.reader.excel import ExcelReader
+from openpyxl.styles.numbers import is_timedelta_format
+from openpyxl.utils.datetime import from_excel, to_excel
+from openpyxl.worksheet._reader import ROW_TAG, TABLE_TAG, VALIDATION_TAG, WorkSheetParser
+from openpyxl.worksheet.datavalidation import DataValidationList
+from openpyxl.worksheet.table import Table, TablePartList
+from openpyxl.xml.constants import COMMENTS_NS
+from openpyxl.xml.functions import tostring
+
+from workbook_template.safety.parts import KINDS_READ, RELATIONS
+
+if TYPE_CHECKING:
+    from collections.abc import Generator
+    from datetime import datetime
+
+    from workbook_template.safety.package import Package
+
+_MILLISECOND = 2e-8
+"""In days; finer than that no date is kept."""
+_BESIDE_ROWS: dict[str, tuple[str, Any]] = {
+    VALIDATION_TAG: ("data_validations", DataValidationList),
+    TABLE_TAG: ("tables", TablePartList),
+}
+
+
+class _PartsRead(zipfile.ZipFile):
+    """A package of which only the parts that were looked through for it can be seen."""
+
+    def __init__(self, package: Package) -> None:
+        super().__init__(BytesIO(package.data))
+        self._parts_read = package.parts
+
+    def namelist(self) -> list[str]:
+        return sorted(self._parts_read)
+
+    def open(self, name: Any, *arguments: Any, **options: Any) -> Any:
+        if name not in self._parts_read:
+            raise KeyError(name)
+        return super().open(name, *arguments, **options)
+
+    def read(self, name: Any, pwd: bytes | None = None) -> bytes:
+        content = super().read(name, pwd)
+        return _without_other_relations(content) if name.endswith(RELATIONS) else content
+
+
+def _without_other_relations(content: bytes) -> bytes:
+    root = fromstring(content)
+    for relation in list(root):
+        if relation.get("Type", "").rpartition("/")[2] not in KINDS_READ:
+            root.remove(relation)
+    return bytes(tostring(root))
+
+
+class _SheetParser(WorkSheetParser):
+    """The library's parser of a sheet, for rows, validations and tables alone.
+
+    It takes Python's own reader of XML: no part that declares a document type, against which the
+    library takes one twice as slow, comes this far.
+    """
+
+    def __init__(self, *arguments: Any) -> None:
+        super().__init__(*arguments)
+        self.data_validations: Any = DataValidationList()
+
+    def parse(self) -> Generator[Any, None, None]:
+        """Give each row, its number and its cells."""
+        elements: Any = iterparse(self.source)
+        for _, element in elements:
+            if element.tag == ROW_TAG:
+                yield self.parse_row(element)
+                element.clear()
+            elif element.tag in _BESIDE_ROWS:
+                name, kind = _BESIDE_ROWS[element.tag]
+                setattr(self, name, kind.from_tree(element))
+
+
+class Reader(ExcelReader):
+    """The library's reader on a package of which only some parts can be seen."""
+
+    def __init__(self, package: Package, stored_values: bool) -> None:
+        super().__init__(BytesIO(package.data), data_only=stored_values, keep_links=False)
+        self.archive = _PartsRead(package)
+        self.valid_files = self.archive.namelist()
+        self._texts: dict[str, str] = {}
+
+    def read_workbook(self) -> None:
+        """Read the names, and whatever stands once for all sheets."""
+        super().read_workbook()
+        self.parser.caches = []
+
+    def read_worksheets(self) -> None:
+        """Read of each sheet its cells, notes, tables and validations, and not how it looks.
+
+        A number that is no date stays one, whatever its format says. What lies below merged cells
+        is kept: LibreOffice saves it.
+        """
+        sheets: Any = self.parser.find_sheets()
+        for sheet, relation in sheets:
+            if "chartsheet" in relation.Type:
+                self.read_chartsheet(sheet, relation)
+            else:
+                self._read_worksheet(sheet.name, relation.target)
+        for worksheet in self.wb.worksheets:
+            cells: Any = worksheet._cells.values()
+            for cell in cells:
+                if cell.data_type == "n" and cell.is_date:
+                    _make_date(cell, self.wb.epoch)
+
+    def _read_worksheet(self, name: str, part: str) -> None:
+        worksheet: Any = self.wb.create_sheet(name)
+        relations = get_rels_path(part)  # type: ignore[no-untyped-call]
+        if relations in self.valid_files:
+            worksheet._rels = get_dependents(self.archive, relations)
+        with self.archive.open(part) as stream:
+            parser: Any = _SheetParser(stream, self.shared_strings, self.data_only, self.wb.epoch)
+            self._take_cells(worksheet, parser)
+        worksheet.data_validations = parser.data_validations
+        for one in parser.tables.tablePart:
+            table = self.archive.read(worksheet._rels.get(one.id).Target)
+            worksheet.add_table(Table.from_tree(fromstring(table)))
+        for relation in worksheet._rels.find(COMMENTS_NS):
+            comments: Any = CommentSheet.from_tree(fromstring(self.archive.read(relation.target)))
+            for cell, comment in comments.comments:
+                worksheet[cell].comment = comment
+
+    def _take_cells(self, worksheet: Any, parser: Any) -> None:
+        """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""
+        book: Any = self.wb
+        styles, cells = book._cell_styles, worksheet._cells
+        for _, line in parser.parse():
+            for one in line:
+                row, column, value = one["row"], one["column"], one["value"]
+                if value is None:
+                    continue
+                if isinstance(value, str):
+                    value = self._texts.setdefault(value, value)
+                cell: Any = Cell(worksheet, row, column)
+                cell._value, cell.data_type = value, one["data_type"]
+                cell._style = styles[one["style_id"]]
+                cells[row, column] = cell
+        worksheet._current_row = max((row for row, _ in cells), default=0)
+
+
+def _make_date(cell: Any, epoch: datetime) -> None:
+    """Turn a number into the date that it stands for, unless that changes it."""
+    with suppress(OverflowError, ValueError):
+        is_duration = is_timedelta_format(cell.number_format)
+        when = from_excel(cell.value, epoch, timedelta=is_duration)
+        number = to_excel(when, epoch)  # type: ignore[no-untyped-call]
+        if abs(number - cell.value) <= _MILLISECOND * min(abs(cell.value), 1):
+            cell._value, cell.data_type = when, "d"
