@@ -16,8 +16,8 @@ from cultivar_fx.catalog import definition
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template.files import whole_file
+from workbook_template.long_work import long_work, tell
 from workbook_template.marks import mark
-from workbook_template.progress import telling
 from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
@@ -29,7 +29,7 @@ from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_v
 from workbook_template.writing.writer import Writer
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from workbook_template.schema.fields import Table
@@ -61,8 +61,8 @@ def build(
         If the settings cannot be used, or the file cannot be written.
     """
     _check(settings)
-    with whole_file(path, replace) as unfinished, telling() as tell:
-        book = lay_out(settings, entries, tell=tell)
+    with whole_file(path, replace) as unfinished, long_work():
+        book = lay_out(settings, entries)
         tell("Putting the sheets together")
         if not can_be_computed(settings, book.entries):
             unfinished.write_bytes(workbook_bytes(book.workbook, book.filled, is_small=True))
@@ -97,7 +97,6 @@ def lay_out(
     settings: Settings,
     entries: Entries | None = None,
     rows: Mapping[str, int] | None = None,
-    tell: Callable[[str], None] | None = None,
 ) -> Book:
     """Write a workbook in memory.
 
@@ -109,8 +108,6 @@ def lay_out(
         What is typed into it, in its units.
     rows : mapping of str to int, optional
         How many rows tables have, by their keys, where that is known.
-    tell : callable, optional
-        Is told which sheet is being written.
 
     Returns
     -------
@@ -130,8 +127,7 @@ def lay_out(
     if book.settings.typed_functions:
         _name_functions(workbook)
     for writer in writers:
-        if tell is not None:
-            tell(f"Writing the sheet {writer.sheet.name}")
+        tell(f"Writing the sheet {writer.sheet.name}")
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)

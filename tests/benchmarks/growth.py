@@ -7,7 +7,7 @@ from statistics import linear_regression
 from typing import TYPE_CHECKING
 
 from books import FOLDER, computed
-from keeping import spent
+from keeping import once
 from measuring import Figure, benchmark, seconds
 from office import Office
 from seasons_drawn import entries_of
@@ -71,7 +71,7 @@ def carrying_over() -> Figure:
     def carried(size: int) -> float:
         if not _book(size).exists():
             _built(size)
-        return spent("carry", _book(size))[0]
+        return once("carry", _book(size))[0]
 
     return _exponent("carrying over", carried)
 

@@ -24,14 +24,14 @@ FLOOR = "openpyxl reading it, read-only"
 @cache
 def spent(path: Path) -> dict[str, tuple[float, float]]:
     """Give the median seconds and megabytes that each work on a workbook takes; they take turns."""
-    turns = [{work: _once(work, path) for work in WORKS} for _ in range(TURNS)]
+    turns = [{work: once(work, path) for work in WORKS} for _ in range(TURNS)]
     return {
         work: (median(turn[work][0] for turn in turns), median(turn[work][1] for turn in turns))
         for work in WORKS
     }
 
 
-def _once(work: str, path: Path) -> tuple[float, float]:
+def once(work: str, path: Path) -> tuple[float, float]:
     """Work in a process of its own."""
     done = subprocess.run(
         [sys.executable, str(HERE / "keeping_calls.py"), work, str(path), str(FOLDER)],

@@ -16,6 +16,7 @@ from workbook_template.entered.alignment import Alignment, Cells, Formula, match
 from workbook_template.entered.contents import Found, formula_of
 from workbook_template.entered.formula_shape import shape
 from workbook_template.entered.own_cells import blank, held, same, shapes, unmoved
+from workbook_template.long_work import tell
 from workbook_template.marks import VERSION_LINES
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Field, heading
@@ -61,6 +62,7 @@ class Search:
     """
 
     def __init__(self, reading: Reading) -> None:
+        tell("Looking for what stands besides")
         self._reading = reading
         self._contents = reading.contents
         settings = reading.settings

@@ -6,6 +6,7 @@ Carried over, with where it stood. The earlier file is only read.
 
 from __future__ import annotations
 
+import gc
 from typing import TYPE_CHECKING
 
 from openpyxl.utils import range_boundaries
@@ -16,6 +17,7 @@ from workbook_template.entered.leftovers import EXTRA_CELL, EXTRA_SHEET, NOTE, S
 from workbook_template.entered.reading import fields_of, read, words_of
 from workbook_template.keeping.carry_report import Report
 from workbook_template.keeping.conversion import convert
+from workbook_template.long_work import long_work
 from workbook_template.refusals import CannotWrite, existing_folder, shown
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
@@ -38,6 +40,7 @@ _LISTED = ("products", "strains", "recipes", "recipe_lines", "ingredients")
 """Tables whose things other sheets list, in as many lines as the table has in a new workbook."""
 
 
+@long_work()
 def carry_over(
     old: Path,
     new: Path,
@@ -79,7 +82,8 @@ def carry_over(
     reading = read(old, large)
     entries, settings, report = carried(reading, units, batch_rows)
     check_size(settings, entries, old, large)
-    del reading  # which takes as much memory as the new workbook
+    del reading
+    gc.collect()  # it takes as much memory as the new workbook will
     build(new, settings, entries, replace)
     return report
 

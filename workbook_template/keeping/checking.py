@@ -21,6 +21,7 @@ from workbook_template.entered.reading import read, words_of
 from workbook_template.keeping.carry_over import carried, check_size
 from workbook_template.keeping.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.keeping.typed_rules import Fault, typed_faults
+from workbook_template.long_work import long_work, tell
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
@@ -61,6 +62,7 @@ class Checked:
     is_computed: bool
 
 
+@long_work()
 def check(path: Path, large: bool = False) -> Checked:
     """Find every broken rule in a workbook.
 
@@ -169,6 +171,7 @@ class _Computed:
 
     def __init__(self, settings: Settings, entries: Entries) -> None:
         book = self._book = lay_out(replace(settings, typed_functions=False), entries)
+        tell("Computing every formula anew")
         package = with_stored_values(workbook_bytes(book.workbook, book.filled))
         # In this way the library parses only the sheets that are asked for.
         self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from cultivar_fx.errors import CellError
 from workbook_template.entered.reading import read
 from workbook_template.files import whole_folder
+from workbook_template.long_work import long_work
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import unit_label
 from workbook_template.texts import safe_text
@@ -30,6 +31,7 @@ ENCODING = "utf-8-sig"
 """With the mark by which spreadsheet programs know the signs of units."""
 
 
+@long_work()
 def export(source: Path, folder: Path, force: bool = False, large: bool = False) -> dict[str, int]:
     """Write every table of a workbook, and its single inputs, into a folder.
 

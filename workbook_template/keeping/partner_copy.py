@@ -20,6 +20,7 @@ from workbook_template.entered.reading import read
 from workbook_template.files import whole_file
 from workbook_template.keeping.private import PrivateCells
 from workbook_template.keeping.references import chart_areas, refers_to_nothing, same_formula
+from workbook_template.long_work import long_work
 from workbook_template.refusals import CannotWrite, Refusal, shown
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import TABLES
@@ -70,6 +71,7 @@ class Copied:
     shows_money: bool = False
 
 
+@long_work()
 def partner_copy(source: Path, target: Path, force: bool = False, large: bool = False) -> Copied:
     """Write a copy that shows nothing private.
 

@@ -6,6 +6,7 @@ import posixpath
 import re
 from typing import TYPE_CHECKING
 
+from workbook_template.long_work import tell
 from workbook_template.refusals import Damaged, Unsafe, shown
 from workbook_template.safety.scan import Relation, Scan, Tally
 
@@ -183,6 +184,7 @@ def _refusal(tally: Tally, danger: _Danger, part: str) -> Unsafe:
 
 def _scan(archive: zipfile.ZipFile, part: str, tally: Tally, is_read: bool) -> None:
     """Scan a part if it is XML, whatever its name says; a picture is not even unpacked."""
+    tell("Looking through the file")
     with archive.open(part) as stream:
         start = stream.read(64)
     looks_like_xml = start.lstrip().startswith(_XML_STARTS)

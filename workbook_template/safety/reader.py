@@ -21,6 +21,8 @@ from openpyxl.worksheet.table import Table, TablePartList
 from openpyxl.xml.constants import COMMENTS_NS
 from openpyxl.xml.functions import tostring
 
+from workbook_template.long_work import tell
+from workbook_template.refusals import shown
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
 
 if TYPE_CHECKING:
@@ -121,6 +123,7 @@ class Reader(ExcelReader):
                     _make_date(cell, self.wb.epoch)
 
     def _read_worksheet(self, name: str, part: str) -> None:
+        tell(f"Reading the sheet {shown(name)}")
         worksheet: Any = self.wb.create_sheet(name)
         relations = get_rels_path(part)  # type: ignore[no-untyped-call]
         if relations in self.valid_files:

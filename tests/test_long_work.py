@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from io import StringIO
 from typing import TYPE_CHECKING
 
-from workbook_template import progress
+import pytest
+
+from workbook_template import long_work
 from workbook_template.build import build
+from workbook_template.keeping.carry_over import carry_over
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    import pytest
 
 
 class Terminal(StringIO):
@@ -26,7 +28,7 @@ class Terminal(StringIO):
 def told(
     monkeypatch: pytest.MonkeyPatch, stream: StringIO, path: Path, patience: float = 0.0
 ) -> str:
-    monkeypatch.setattr(progress, "PATIENCE", patience)
+    monkeypatch.setattr(long_work, "PATIENCE", patience)
     monkeypatch.setattr(sys, "stderr", stream)
     build(path / "farm.xlsx", Settings(batch_rows=1))
     return stream.getvalue()
@@ -36,6 +38,29 @@ def test_a_terminal_shows_the_sheet_that_is_written(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     assert "\rWriting the sheet Harvests" in told(monkeypatch, Terminal(), tmp_path)
+
+
+def test_a_terminal_shows_the_sheet_that_is_read(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    old, terminal = tmp_path / "old.xlsx", Terminal()
+    build(old, Settings(batch_rows=1))
+    monkeypatch.setattr(long_work, "PATIENCE", 0.0)
+    monkeypatch.setattr(sys, "stderr", terminal)
+    carry_over(old, tmp_path / "new.xlsx")
+    said = [step.strip() for step in terminal.getvalue().split("\r")]
+    read, written = (said.index(f"{what} the sheet Harvests") for what in ("Reading", "Writing"))
+    assert read < written
+
+
+def test_the_collector_works_again_when_work_fails() -> None:
+    @long_work.long_work()
+    def fail() -> None:
+        raise LookupError(gc.isenabled())
+
+    with pytest.raises(LookupError, match="False"):
+        fail()
+    assert gc.isenabled()
 
 
 def test_the_line_is_empty_at_the_end(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
