@@ -8,21 +8,23 @@ from __future__ import annotations
 from datetime import date
 from random import Random
 from statistics import mean
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import openpyxl
 import pytest
-from reading import table
+from openpyxl.utils.datetime import to_excel
+from reading import place, table
 
 from workbook_template.build import build
 from workbook_template.invented.demo_data import demo_entries
+from workbook_template.schema import TABLES
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
     from office import Office
+    from openpyxl import Workbook
 
 Rows = list[dict[str, Any]]
 UNITS = "metric"
@@ -79,25 +81,44 @@ ORDERS = (
 )
 
 
-@pytest.mark.parametrize("program", ["stored", "LibreOffice"])
-@pytest.mark.parametrize("order", ORDERS, ids=lambda order: order.__name__.strip("_"))
-def test_a_batch_gets_all_of_its_harvests(
-    order: Callable[[Rows, Rows], None], program: str, tmp_path: Path, office: Office
-) -> None:
+class Farm(NamedTuple):
+    """A workbook whose logs are in some order, and what is typed into them."""
+
+    path: Path
+    workbook: Workbook
+    batches: Rows
+    harvests: Rows
+
+
+@pytest.fixture(scope="module", params=ORDERS, ids=lambda order: order.__name__.strip("_"))
+def farm(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Farm:
+    """Build a workbook for each order of the logs."""
     entries = demo_entries(UNITS)
     batches: Rows = entries.tables["batches"]
     harvests: Rows = entries.tables["harvests"]
-    order(batches, harvests)
-    path = tmp_path / "farm.xlsx"
+    request.param(batches, harvests)
+    path = tmp_path_factory.mktemp("order") / "farm.xlsx"
     build(path, Settings(units=UNITS, invented=True, batch_rows=1), entries)  # no empty rows
-    if program == "LibreOffice":
-        with office.document(path) as document:
-            document.calculate()
-            path = tmp_path / "computed.xlsx"
-            document.store(path)
-    found = table(openpyxl.load_workbook(path, data_only=True), "batches", UNITS)
-    for batch in found[: len(batches)]:
-        own = [row for row in harvests if row.get("batch") == batch["batch"]]
+    return Farm(path, openpyxl.load_workbook(path, data_only=True), batches, harvests)
+
+
+def test_a_batch_has_all_of_its_harvests_in_the_file(farm: Farm) -> None:
+    has_all_of_its_harvests(farm, table(farm.workbook, "batches", UNITS))
+
+
+def test_a_batch_has_all_of_its_harvests_in_libreoffice(farm: Farm, office: Office) -> None:
+    first = place(farm.workbook, "batches.batch")
+    keys = [column.key for column in TABLES["batches"].columns]
+    with office.document(farm.path) as document:
+        document.calculate()
+        rows = document.read(*first, len(farm.batches), len(keys))
+    has_all_of_its_harvests(farm, [dict(zip(keys, row, strict=True)) for row in rows])
+
+
+def has_all_of_its_harvests(farm: Farm, found: Rows) -> None:
+    """Hold what each batch gave against the rows of the harvests that name it."""
+    for batch in found[: len(farm.batches)]:
+        own = [row for row in farm.harvests if row.get("batch") == batch["batch"]]
         fresh = sum(row["fresh"] for row in own)
         assert batch["fresh"] == pytest.approx(fresh, abs=1e-9), batch["batch"]
         assert batch["flushes_picked"] == len({row["flush"] for row in own}), batch["batch"]
@@ -108,8 +129,7 @@ def test_a_batch_gets_all_of_its_harvests(
 
 
 def _serial(day: Any) -> float:
-    """Give a date as a number of days; what is no date counts as none."""
-    if not isinstance(day, date):
-        return 0.0
-    part = day.hour / 24 if hasattr(day, "hour") else 0.0
-    return day.toordinal() + part
+    """Give a date as the number that programs keep; what is no date counts as none."""
+    if isinstance(day, date):
+        return float(to_excel(day))  # type: ignore[no-untyped-call]
+    return day if isinstance(day, float) else 0.0

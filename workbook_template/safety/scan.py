@@ -35,8 +35,6 @@ _WORK_OF_OTHERS = 2.0
 _WORK_OF_RANGE = 0.6
 _WORK_OF_REFERENCE = 0.25
 """Moving one reference of a formula that several cells share."""
-_WORK_OF_RELATION = 0.003
-"""Passing over one relation on the way to the one of a link."""
 _WORK_OF_LETTER = 0.1
 """Taking such a formula apart."""
 
@@ -160,8 +158,6 @@ class Scan:
             "c": self._cell,
             "row": self._row,
             "f": self._formula_of_cell,
-            "mergeCell": self._area,
-            "hyperlink": self._link,
             "definedName": self._defined_name,
             "sheet": self._sheet,
             "Relationship": self._relation,
@@ -295,25 +291,6 @@ class Scan:
         if self._shares in self._shared:
             self._tally.add_work(self._shared[self._shares] * _WORK_OF_REFERENCE)
 
-    def _area(self, attributes: dict[str, str]) -> None:
-        """Count the cells of a range: each of them is made."""
-        cells = attributes.get("ref", "")
-        if not cells:
-            return
-        ends = [_CELL.fullmatch(end) for end in cells.split(":", 1)]
-        rows = [int(end[2]) for end in ends if end]
-        columns = [_column_number(end[1]) for end in ends if end]
-        if len(rows) < len(ends):
-            raise self._damaged(f"has a range {shown(cells)!r}")
-        height, width = abs(rows[-1] - rows[0]) + 1, abs(columns[-1] - columns[0]) + 1
-        self._tally.add_work(height * width)
-        if max(rows) > _LAST_ROW or max(columns) > _LAST_COLUMN:
-            raise self._far_out(shown(cells))
-
-    def _link(self, attributes: dict[str, str]) -> None:
-        self._tally.add_work(len(self._tally.relations) * _WORK_OF_RELATION)
-        self._area(attributes)
-
     # What calls something
 
     def _check_formula(self, formula: str) -> None:
@@ -361,10 +338,3 @@ class Scan:
     def _content_type(self, attributes: dict[str, str]) -> None:
         part = attributes.get("PartName", "")
         self._tally.content_types.append((part, attributes.get("ContentType", "")))
-
-
-def _column_number(letters: str) -> int:
-    number = 0
-    for letter in letters.upper():
-        number = number * 26 + ord(letter) - ord("A") + 1
-    return number
