@@ -42,6 +42,8 @@ def set_up(extra: str = "") -> Path:
         if not PYTHON.exists():
             venv.create(ENVIRONMENT, with_pip=True, clear=True)
         install = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+        # What is used is compiled when it is; compiling all of it takes as long as the rest.
+        install += ["--no-compile"]
         target = f".[{extra}]" if extra else "."
         subprocess.run([PYTHON, *install, "-e", target], cwd=PROJECT, check=True)
     except subprocess.CalledProcessError as error:
