@@ -34,10 +34,10 @@ def told(
     return stream.getvalue()
 
 
-def test_a_terminal_shows_the_sheet_that_is_written(
+def test_a_terminal_shows_the_sheet_that_is_laid_out(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    assert "\rWriting the sheet Harvests" in told(monkeypatch, Terminal(), tmp_path)
+    assert "\rLaying out the sheet Harvests" in told(monkeypatch, Terminal(), tmp_path)
 
 
 def test_a_terminal_shows_the_sheet_that_is_read(
@@ -49,8 +49,10 @@ def test_a_terminal_shows_the_sheet_that_is_read(
     monkeypatch.setattr(sys, "stderr", terminal)
     carry_over(old, tmp_path / "new.xlsx")
     said = [step.strip() for step in terminal.getvalue().split("\r")]
-    read, written = (said.index(f"{what} the sheet Harvests") for what in ("Reading", "Writing"))
-    assert read < written
+    read, laid_out = (
+        said.index(f"{what} the sheet Harvests") for what in ("Reading", "Laying out")
+    )
+    assert read < laid_out
 
 
 def test_the_collector_works_again_when_work_fails() -> None:
