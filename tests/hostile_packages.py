@@ -228,7 +228,9 @@ def places() -> Iterator[Hostile]:
         markup = f'<row r="{row}"><c r="{place}"><v>1</v></c></row>'
         yield Hostile(f"{label}.xlsx", in_sheet(markup), "Damaged")
     # Neither merged cells nor links are made, so that the size of their ranges does not matter.
-    for label, ref in (("all", "A1:XFD1048576"), ("columns", "A:C"), ("back", "ZZ999:A1")):
+    for label, ref in (
+        ("all", "A1:XFD1048576"), ("wide", "A1:ZZ999"), ("back", "ZZ999:A1"), ("column", "A:A"),
+    ):  # fmt: skip
         merged = f'<mergeCells><mergeCell ref="{ref}"/></mergeCells>'
         yield Hostile(f"merged-{label}.xlsx", after_rows(merged))
         link = f'<hyperlinks><hyperlink ref="{ref}" location="a"/></hyperlinks>'

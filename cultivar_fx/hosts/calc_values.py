@@ -104,7 +104,7 @@ def answer(name: str, given: Sequence[Any], decimal_sign: Callable[[], str]) -> 
     found = _unclear(shape, values) or cell_value(name, values, None if units == 0.0 else units)
     if shape.is_table:
         return tuple(tuple(map(_result, row)) for row in as_grid(found))
-    return found if type(found) is float else _result(found)
+    return _result(found)
 
 
 class _Shape(NamedTuple):

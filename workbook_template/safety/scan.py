@@ -209,27 +209,21 @@ class Scan:
         """Count an element; whether there are too many is asked after each chunk."""
         self._tally.elements += 1
         self._depth += 1
-        if not 1 < self._depth <= _DEEPEST:
-            self._at_an_end(name)
+        if self._depth > _DEEPEST:
+            raise self._damaged("is nested too deep")
+        if self._depth == 1:
+            self._tally.roots[self._name] = name
 
     def _start_read(self, name: str, attributes: dict[str, str]) -> None:
-        tally = self._tally
-        tally.elements += 1
-        self._depth += 1
-        if not 1 < self._depth <= _DEEPEST:
-            self._at_an_end(name)
+        """Count an element of a part that is read, with what reading it costs."""
+        self._start(name, attributes)
         known = self._known.get(name) or self._element(name)
         self._text_length = 0
-        tally.work += known.work
+        self._tally.work += known.work
         if known.is_formula:
             self._formula = []
         if known.handler is not None:
             known.handler(attributes)
-
-    def _at_an_end(self, name: str) -> None:
-        if self._depth > _DEEPEST:
-            raise self._damaged("is nested too deep")
-        self._tally.roots[self._name] = name
 
     def _element(self, name: str) -> _Element:
         local = name.rpartition(" ")[2]
