@@ -71,9 +71,3 @@ def look_up(column: str, choice: str) -> str:
     table, _, _ = column.partition(".")
     first = TABLES[table].first.key
     return f"INDEX({{{column}}},MATCH({{{choice}}},{{{table}.{first}}},0))"
-
-
-def look_up_filled(column: str, choice: str) -> str:
-    """Write the same so that a figure that is blank there is blank here, and not 0."""
-    found = look_up(column, choice)
-    return f'CHOOSE(1+({found}=""),{found},"")'

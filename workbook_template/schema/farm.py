@@ -443,7 +443,7 @@ EQUIPMENT = Table(
             "depreciation",
             "Cost of a year",
             "money/year",
-            "CFX.YEARLY_DEPRECIATION({price},{salvage},{life})",
+            "CFX.YEARLY_DEPRECIATION({price},N({salvage}),{life})",
             "Straight line: price less value at the end, over the years of life.",
         ),
     ),

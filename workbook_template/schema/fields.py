@@ -51,6 +51,11 @@ def dimension_of(unit: str) -> Dimension:
     return WORKBOOK_DIMENSIONS[unit]
 
 
+def is_text(dimension: Dimension) -> bool:
+    """Return whether cells of a kind hold words, and no number."""
+    return dimension.name in ("text", "choice", "state")
+
+
 def unit_label(dimension: Dimension, units: str, currency: str) -> str:
     """Give the unit as it is written beside a cell or in a heading."""
     label = dimension.unit(units)
@@ -121,7 +126,7 @@ class Field:
     @property
     def is_number(self) -> bool:
         """Tell whether the cell holds a number or a date."""
-        return self.unit not in ("text", "choice")
+        return not is_text(self.dimension)
 
     def start_value(self, units: str) -> float | str | None:
         """Give the default in the unit of a system."""

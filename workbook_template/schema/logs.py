@@ -150,7 +150,7 @@ BATCHES = Table(
             f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
             "CHOOSE(1+({flushes_left}>0),{clear_due},"
             f"IFERROR({_picked_on('{flushes_picked}')}"
-            "+N(INDEX({strains.flush_interval_days},{at_strain})),{first_due}))"
+            "+INDEX({strains.flush_interval_days},{at_strain}),{first_due}))"
             ',"")',
             "A later flush is counted from the days on which the one before was picked.",
         ),
@@ -231,7 +231,7 @@ BATCHES = Table(
             "block_mass_used",
             "Mass of a block, used",
             "kg",
-            "CHOOSE(1+COUNT({block_mass}),block_mass,{block_mass})",
+            "CHOOSE(1+COUNT({block_mass}),{$block_mass},{block_mass})",
             "This batch's own, or that of the sheet Farm.",
         ),
         Computed(
@@ -298,7 +298,8 @@ BATCHES = Table(
             "Spawn of another strain, or old",
             "count",
             "IFERROR((INDEX({spawn_lots.strain},MATCH({spawn_lot},{spawn_lots.lot},0))<>{strain})"
-            "+(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0))<{made}),0)",
+            "+COUNT(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0)))"
+            "*(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0))<{made}),0)",
             "1 for a lot of another strain, 1 for a lot past its use-by.",
         ),
         Computed(

@@ -41,10 +41,34 @@ INGREDIENTS = Table(
             required=False,
             help="A laboratory, a table, a delivery note, your own oven.",
         ),
+        Computed(
+            "missing",
+            "Missing figures",
+            "state",
+            'CHOOSE(1+({ingredient}<>""),"",SUBSTITUTE(TRIM('
+            + "&".join(
+                f'REPT("{key} ",1-COUNT({{?{key}}}))'
+                for key in ("price", "moisture", "nitrogen", "carbon")
+            )
+            + ')," ",", "))',
+            "What rests on them stays blank.",
+        ),
         times_named("ingredients", "ingredient"),
     ),
     rows=12,
 )
+
+
+def _of_lines(column: str, formula: str) -> str:
+    """Write what follows from a figure of all lines of a recipe, ``{sum}`` being its sum.
+
+    It stays blank while the figure of one line is not known, and where there is no line.
+    """
+    lines = "{recipe_lines.recipe},{recipe}"
+    known = f'COUNTIFS({lines},{{recipe_lines.{column}}},">=0")'
+    total = f"SUMIFS({{recipe_lines.{column}}},{lines})"
+    return f'CHOOSE(1+({known}=MAX(1,COUNTIF({lines}))),"",{formula.replace("{sum}", total)})'
+
 
 RECIPES = Table(
     "recipes",
@@ -69,39 +93,42 @@ RECIPES = Table(
             "shares",
             "Sum of shares",
             "fraction",
-            'CHOOSE(1+(COUNTIF({recipe_lines.recipe},{recipe})>0),"",'
-            "SUMIFS({recipe_lines.share},{recipe_lines.recipe},{recipe}))",
+            _of_lines("share", "{sum}"),
             "All shares of a recipe together: 100 %.",
         ),
         Computed(
             "moisture",
             "Moisture before water",
             "fraction",
-            "SUMIFS({recipe_lines.water},{recipe_lines.recipe},{recipe})/{shares}",
+            _of_lines("water", "{sum}/{shares}"),
             "Of the ingredients as weighed, by their usual moisture.",
         ),
         Computed(
             "nitrogen",
             "Nitrogen in dry mass",
             "fraction",
-            "SUMIFS({recipe_lines.nitrogen},{recipe_lines.recipe},{recipe})"
-            "/({shares}*(1-{moisture}))",
-            "Ingredients without a figure count as none.",
+            _of_lines("nitrogen", "{sum}/({shares}*(1-{moisture}))"),
+            "Blank while the figure of an ingredient is missing.",
+        ),
+        Computed(
+            "carbon",
+            "Carbon in dry mass",
+            "fraction",
+            _of_lines("carbon", "{sum}/({shares}*(1-{moisture}))"),
+            "Blank while the figure of an ingredient is missing.",
         ),
         Computed(
             "carbon_nitrogen",
             "Carbon to nitrogen",
             "number",
-            'CHOOSE(1+({nitrogen}>0),"",'
-            "SUMIFS({recipe_lines.carbon},{recipe_lines.recipe},{recipe})"
-            "/SUMIFS({recipe_lines.nitrogen},{recipe_lines.recipe},{recipe}))",
+            'CHOOSE(1+({nitrogen}>0),"",{carbon}/{nitrogen})',
             "Parts of carbon to one of nitrogen.",
         ),
         Computed(
             "cost_dry",
             "Cost of dry mass",
             "money/kg",
-            "SUMIFS({recipe_lines.cost},{recipe_lines.recipe},{recipe})/({shares}*(1-{moisture}))",
+            _of_lines("cost", "{sum}/({shares}*(1-{moisture}))"),
             "What a unit of dry substrate costs.",
         ),
         Computed(
@@ -110,6 +137,14 @@ RECIPES = Table(
             "money/kg",
             "{cost_dry}*(1-{target_moisture})",
             "What a unit of wet substrate costs.",
+        ),
+        Computed(
+            "missing",
+            "Missing figures",
+            "state",
+            'IFERROR(INDEX({recipe_lines.ingredient},MATCH({recipe},{recipe_lines.gap},0))&": "'
+            '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"")',
+            "Of the first ingredient that lacks any; what rests on them stays blank.",
         ),
         times_named("recipes", "recipe"),
     ),
@@ -189,12 +224,30 @@ RECIPE_LINES = Table(
             "{share}*INDEX({ingredients.price},MATCH({ingredient},{ingredients.ingredient},0))",
             "Of the mix as weighed.",
         ),
+        Computed(
+            "missing",
+            "Missing figures",
+            "state",
+            'CHOOSE(1+COUNT({?share}),"share",IFERROR(INDEX({ingredients.missing},'
+            'MATCH({ingredient},{ingredients.ingredient},0))&"","not on the Ingredients sheet"))',
+            "Of this line and of its ingredient.",
+        ),
+        Computed(
+            "gap",
+            "Recipe with a gap",
+            "state",
+            'REPT({recipe},({?missing}<>"")*1)',
+            "Finds the first line of a recipe that lacks a figure.",
+        ),
     ),
     rows=40,
     unique=False,
 )
 
 MOST_FLUSHES = 4
+_KEPT_AND_KNOWN = "COUNT({be_1})" + "".join(
+    f"+COUNT({{be_{number}}})*({{flushes}}>={number})" for number in range(2, MOST_FLUSHES + 1)
+)
 
 STRAINS = Table(
     "strains",
@@ -266,18 +319,20 @@ STRAINS = Table(
             "biological_efficiency",
             "BE, flushes kept",
             "fraction",
-            "{be_1}"
+            f'CHOOSE(1+({_KEPT_AND_KNOWN}>={{flushes}}),"",{{be_1}}'
             + "".join(
                 f"+N({{be_{number}}})*({{flushes}}>={number})"
                 for number in range(2, MOST_FLUSHES + 1)
-            ),
+            )
+            + ")",
             "Of the flushes that you wait for.",
         ),
         Computed(
             "fruiting_days",
             "Days in fruiting",
             "d",
-            "{first_flush_days}+({flushes}-1)*N({flush_interval_days})+{turnover_days}",
+            "{first_flush_days}+CHOOSE(1+({flushes}>1),0,({flushes}-1)*{flush_interval_days})"
+            "+{turnover_days}",
             "From the move until the place is clean and free again.",
         ),
         times_named("strains", "strain"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workbook_template.schema import look_up
 from workbook_template.schema.cards import CHANGES, COSTING
 from workbook_template.sheets import costing_checks as checks
 from workbook_template.sheets import costing_drivers as drivers
@@ -157,7 +158,8 @@ _STEPS = (
         "cost_equipment",
         "Equipment",
         "money/block",
-        "SUM({equipment.depreciation})/{blocks_per_year}",
+        "CHOOSE(1+(COUNT({equipment.depreciation})=COUNTA({equipment.item})),"
+        '"",SUM({equipment.depreciation})/{blocks_per_year})',
         "A year of all equipment, shared by the blocks of a year.",
     ),
     Calculated(
@@ -173,7 +175,7 @@ _TOTALS = (
         "cost_started",
         "A block started",
         "money/block",
-        "+".join(f"{{{step.key}}}" for step in _STEPS),
+        f"SUM({{{_STEPS[0].key}:{_STEPS[-1].key}}})",
         "All of the above together.",
         is_key=True,
     ),
@@ -262,8 +264,7 @@ _PACK_STEPS = (
         "cost_pack_made",
         "A pack made",
         "money",
-        "{cost_pack_blocks}+{cost_picking}+{cost_drying_energy}+{cost_drying}+{cost_pack}"
-        "+{cost_packing}",
+        "SUM({cost_pack_blocks:cost_packing})",
         "All of the above together.",
         is_key=True,
     ),
@@ -396,7 +397,13 @@ def sheet() -> Sheet:
         purpose="What a block and a pack cost, step by step, and what is earned.",
         blocks=[
             Form(COSTING.title, COSTING.fields),
-            Missing(("cost_good", "cost_sold", "margin_share")),
+            Missing(
+                ("cost_good", "cost_sold", "margin_share"),
+                notes=(
+                    ('"the rows of this product line, its recipe and its strain"', "cost_row"),
+                    (look_up("recipes.missing", "cost_recipe"), "cost_ingredients"),
+                ),
+            ),
             Form("What it rests on", _BASIS),
             Form("A block started, step by step", (*_STEPS, *_TOTALS)),
             Custom(CHART_ROWS, _chart_of_steps),

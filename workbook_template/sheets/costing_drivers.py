@@ -56,7 +56,7 @@ DRIVER_PARTS = Grid(
             "driver",
             "Driver",
             "state",
-            "INDEX({" + ",".join(f'"{name}"' for name in DRIVER_NAMES) + "},{number})",
+            chosen(*(f'"{name}"' for name in DRIVER_NAMES)),
         ),
         Computed(
             "of_block",

@@ -60,7 +60,7 @@ FLUSHES = Grid(
             "flushes",
             "Flushes kept",
             "state",
-            'INDEX({"one flush","two flushes","three flushes","four flushes"},{number})',
+            chosen('"one flush"', '"two flushes"', '"three flushes"', '"four flushes"'),
         ),
         Computed(
             "be",

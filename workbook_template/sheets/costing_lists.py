@@ -22,7 +22,7 @@ _LINE = Counter("line", "No.")
 def _row_of(table: str, key: str, *needed: str) -> str:
     """Give the name in a row of a table, blank until the columns named are filled."""
     filled = "*".join(f"COUNT(INDEX({{{table}.{column}}},{{line}}))" for column in needed)
-    return f'CHOOSE(1+{filled},"",INDEX({{{table}.{key}}},{{line}}))'
+    return f'CHOOSE(1+{filled},"",INDEX({{{table}.{key}}},{{line}})&"")'
 
 
 def _known(column: str) -> str:

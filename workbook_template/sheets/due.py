@@ -28,10 +28,13 @@ def _of(column: str, otherwise: str = '""', words: str = "{0}") -> str:
     return f"IFERROR({found},{otherwise})"
 
 
+_WORDS = '{0}&""'
+
+
 def _of_start(table: str, column: str) -> str:
     """Look up the strain or the recipe of a planned start."""
     row = _of(f"starts.{table}_row", "0")
-    return f'IFERROR(INDEX({{{table}s.{column}}},{row}),"")'
+    return f'IFERROR(INDEX({{{table}s.{column}}},{row})&"","")'
 
 
 _SOURCES = (
@@ -88,13 +91,21 @@ DUE = Grid(
             "which",
             "Batch, lot or recipe",
             "state",
-            _of("batches.batch", _of("spawn_lots.lot", _of_start("recipe", "recipe"))),
+            _of(
+                "batches.batch",
+                _of("spawn_lots.lot", _of_start("recipe", "recipe"), _WORDS),
+                _WORDS,
+            ),
         ),
         Computed(
             "strain",
             "Strain",
             "state",
-            _of("batches.strain", _of("spawn_lots.strain", _of_start("strain", "strain"))),
+            _of(
+                "batches.strain",
+                _of("spawn_lots.strain", _of_start("strain", "strain"), _WORDS),
+                _WORDS,
+            ),
         ),
         Counter("line", "No."),
         Computed(

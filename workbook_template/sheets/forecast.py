@@ -53,7 +53,10 @@ _WITH_DATES = f'{_OWN},{{batches.moved}},">0",{{batches.first_picked}},">0"'
 
 def _or_own(planned: str, own: str) -> str:
     """Take the figure of the sheet Strains, or the farm's own where there are enough batches."""
-    return f"CHOOSE(1+{{own}},N({look_up(f'strains.{planned}', 'strain')}),{own})"
+    return f"CHOOSE(1+{{own}},{look_up(f'strains.{planned}', 'strain')},{own})"
+
+
+_INTERVAL = look_up("strains.flush_interval_days", "strain")
 
 
 def _own_days(until: str, since: str) -> str:
@@ -105,9 +108,9 @@ _OUTLOOK = Grid(
             "interval",
             "Flush to flush",
             "d",
-            f"N({look_up('strains.flush_interval_days', 'strain')})",
+            f"CHOOSE(1+({{flushes}}>1),N({_INTERVAL}),{_INTERVAL})",
         ),
-        Computed("flushes", "Flushes kept", "count", f"N({look_up('strains.flushes', 'strain')})"),
+        Computed("flushes", "Flushes kept", "count", look_up("strains.flushes", "strain")),
         Computed(
             "loss",
             "Blocks lost",
@@ -177,7 +180,7 @@ def _flushes(batch_rows: int) -> Grid:
                 "dry",
                 "Dry substrate, good blocks",
                 "kg",
-                f"N({_of_batch('dry_substrate')})*MIN({_of_batch('good')}/{_of_batch('bags')},"
+                f"{_of_batch('dry_substrate')}*MIN({_of_batch('good')}/{_of_batch('bags')},"
                 f"1-{_of_strain('loss')}*(1-{_IS_MOVED}))",
             ),
             Computed(
@@ -332,7 +335,9 @@ class Weeks:
         for number, column in enumerate(self.columns, 1):
             writer.place_table_column(self.key, column, row + 2, row + 1 + WEEKS, number)
         for number in _STRAINS:
-            writer.place_cell(f"{self.key}_name_{number}", row + 1, 1 + number, is_input=False)
+            writer.place_cell(
+                f"{self.key}_name_{number}", row + 1, 1 + number, is_input=False, is_text=True
+            )
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""

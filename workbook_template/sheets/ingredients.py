@@ -24,6 +24,6 @@ def sheet() -> Sheet:
                 ),
             ),
         ],
-        widths=(30, 14, 12, 16, 16, 44, 10),
+        widths=(30, 14, 12, 16, 16, 44, 30, 10),
         landscape=True,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.schema import look_up_filled
+from workbook_template.schema import look_up
 from workbook_template.schema.cards import MIX_CARD, SAMPLE
 from workbook_template.schema.fields import Computed, Counter, Field
 from workbook_template.writing.missing import Missing
@@ -143,14 +143,15 @@ _HOW = (
         "mix_target",
         "Target moisture",
         "fraction",
-        look_up_filled("recipes.target_moisture", "mix_recipe"),
+        look_up("recipes.target_moisture", "mix_recipe"),
         "From the sheet Recipes.",
     ),
     Calculated(
         "mix_moisture",
         "Moisture of the mix before water",
         "fraction",
-        "CFX.MOISTURE_OF_MIX({weigh.share},{weigh.used})",
+        "CHOOSE(1+(COUNT({weigh.used})=MAX(1,COUNT({weigh.share}))),"
+        '"",CFX.MOISTURE_OF_MIX({weigh.share},{weigh.used}))',
         "Of the list above, with what was measured today.",
         waits_for=("mix_recipe",),
     ),
@@ -158,14 +159,14 @@ _HOW = (
         "mix_density",
         "Bulk density, mixed",
         "kg/L",
-        look_up_filled("recipes.bulk_density", "mix_recipe"),
+        look_up("recipes.bulk_density", "mix_recipe"),
         "From the sheet Recipes.",
     ),
     Calculated(
         "mix_spawn_rate",
         "Spawn rate",
         "fraction",
-        look_up_filled("strains.spawn_rate", "mix_strain"),
+        look_up("strains.spawn_rate", "mix_strain"),
         "From the sheet Strains.",
     ),
     Calculated(
@@ -212,7 +213,7 @@ _CORRECTION = (
         "sample_moisture",
         "Moisture now",
         "fraction",
-        "CFX.MOISTURE_FROM_SAMPLE({sample_wet},{sample_dry},{sample_container})",
+        "CFX.MOISTURE_FROM_SAMPLE({sample_wet},{sample_dry},N({sample_container}))",
         "Of the sample.",
         is_key=True,
         waits_for=("sample_wet", "sample_dry"),
@@ -274,7 +275,10 @@ def sheet() -> Sheet:
         purpose="Pick a recipe and a number of bags: what to weigh, what to dial, how much spawn.",
         blocks=[
             Form(MIX_CARD.title, MIX_CARD.fields),
-            Missing(("mix_dial", "mix_spawn_bags", "mix_loads", "mix_steam_hours")),
+            Missing(
+                ("mix_dial", "mix_spawn_bags", "mix_loads", "mix_steam_hours"),
+                notes=((look_up("recipes.missing", "mix_recipe"), "mix_moisture"),),
+            ),
             Form("The batch", _BATCH),
             _WEIGH_OUT,
             Form("How it comes about", _HOW),

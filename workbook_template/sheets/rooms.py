@@ -22,9 +22,10 @@ from workbook_template.writing.page import (
 
 
 def _walls(room: str) -> str:
-    rows = f'COUNTIF({{surfaces.room}},"{room}")'
-    total = f'SUMIFS({{surfaces.loss}},{{surfaces.room}},"{room}")'
-    return f'CHOOSE(1+({rows}>0),"",{total})'
+    own = f'{{surfaces.room}},"{room}"'
+    known = "+".join(f'COUNTIFS({own},{{surfaces.loss}},"{sign}0")' for sign in (">=", "<"))
+    total = f"SUMIFS({{surfaces.loss}},{own})"
+    return f'CHOOSE(1+({known}=MAX(1,COUNTIF({own}))),"",{total})'
 
 
 def _fresh_air(room: str) -> str:
@@ -284,7 +285,13 @@ def sheet() -> Sheet:
         purpose="Fresh air, heat and water of the rooms, cold walls, and the check of the sensor.",
         blocks=[
             Lines("Cautions", _CAUTIONS, "farm caution"),
-            Missing(("incubation_heater", "fogger_share", "fruiting_heater")),
+            Missing(
+                ("incubation_heater", "fogger_share", "fruiting_heater"),
+                notes=(
+                    ('"all walls of incubation, in the list below"', "incubation_walls"),
+                    ('"all walls of fruiting, in the list below"', "fruiting_walls"),
+                ),
+            ),
             Form(OUTSIDE.title, OUTSIDE.fields),
             Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
             Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),

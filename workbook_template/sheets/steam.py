@@ -148,7 +148,7 @@ _RUN = (
         "run_hot_hours",
         "Core first hot after",
         "h",
-        'IFERROR(INDEX({steam_log.hours},MATCH(1,{steam_log.hot},0)),"")',
+        "INDEX({steam_log.hours},MATCH(1,{steam_log.hot},0))",
         "First reading at or above: core counts as hot at.",
     ),
 )

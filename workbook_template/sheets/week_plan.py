@@ -87,7 +87,7 @@ _BASIS = (
 
 
 def _place_sentence(writer: Writer, row: int) -> None:
-    writer.place_cell("bottleneck", row + 1, 1, is_input=False)
+    writer.place_cell("bottleneck", row + 1, 1, is_input=False, is_text=True)
 
 
 def _write_sentence(writer: Writer, row: int) -> None:

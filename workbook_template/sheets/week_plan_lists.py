@@ -129,7 +129,7 @@ def line_mass(unit: str) -> HeadedGrid:
                 "state",
                 "CHOOSE(1+(N(INDEX({recipe_lines.found},{line}))>0)"
                 f"*MIN(1,COUNTIF({{recipe_costs.recipe}},INDEX({recipe}))),"
-                '"",INDEX({recipe_lines.ingredient},{line}))',
+                '"",INDEX({recipe_lines.ingredient},{line})&"")',
             ),
             *week_columns(
                 "kg",

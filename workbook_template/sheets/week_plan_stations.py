@@ -66,7 +66,7 @@ def _first_full() -> str:
     return number
 
 
-_NAMES = "{" + ",".join(f'"{name}"' for name in _STATIONS) + "}"
+_NAMES = ",".join(f'"{name}"' for name in _STATIONS)
 
 
 SHARES = HeadedGrid(
@@ -89,7 +89,7 @@ SHARES = HeadedGrid(
             "fraction",
             f"MAX({','.join(f'{{{name}}}' for name in _STATIONS)})",
         ),
-        Computed("station", "Station", "state", f"INDEX({_NAMES},{_first_full()})"),
+        Computed("station", "Station", "state", f"CHOOSE({_first_full()},{_NAMES})"),
         NUMBER,
     ),
     rows=WEEKS,
@@ -101,14 +101,20 @@ def _each_station(template: str) -> str:
     return f"CHOOSE({{number}},{','.join(template.replace('%s', name) for name in _STATIONS)})"
 
 
+def _of_known_weeks(function: str) -> str:
+    """Write a figure over the weeks of a station; blank where none is known."""
+    known = _each_station("COUNT({shares.%s})")
+    return f'CHOOSE(1+({known}>0),"",{_each_station(function + "({shares.%s})")})'
+
+
 STATIONS = HeadedGrid(
     "stations",
     "Load of each station",
     (
-        Computed("station", "Station", "state", f"INDEX({_NAMES},{{number}})"),
+        Computed("station", "Station", "state", f"CHOOSE({{number}},{_NAMES})"),
         Computed("now", "This week", "fraction", _each_station("INDEX({shares.%s},1)")),
-        Computed("usual", "Average", "fraction", _each_station("AVERAGE({shares.%s})")),
-        Computed("highest", "Highest", "fraction", _each_station("MAX({shares.%s})")),
+        Computed("usual", "Average", "fraction", _of_known_weeks("AVERAGE")),
+        Computed("highest", "Highest", "fraction", _of_known_weeks("MAX")),
         Computed(
             "week",
             "Highest in week from",

@@ -30,6 +30,7 @@ class CellPlace(NamedTuple):
     row: int
     column: int
     is_input: bool
+    is_text: bool = False
 
 
 class ColumnPlace(NamedTuple):
@@ -40,6 +41,7 @@ class ColumnPlace(NamedTuple):
     last: int
     column: int
     heading: str
+    is_text: bool = False
 
 
 @dataclass

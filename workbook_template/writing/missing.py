@@ -2,51 +2,61 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from cultivar_fx.formula.text import plain
+from cultivar_fx.formula.tree import Node, Place, walk
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.schema.fields import dimension_of
-from workbook_template.writing.formulas import keys_of
+from workbook_template.schema.fields import dimension_of, is_text
+from workbook_template.writing.book import tuple_key
+from workbook_template.writing.formulas import column_looked_up, used
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from workbook_template.writing.writer import Writer
 
-_LOOKED_UP = re.compile(r"INDEX\(\{(\w+)\.\w+\},MATCH")
 _LINES = 2
 
 
 @dataclass(frozen=True)
 class Missing:
-    """What some results of forms wait for: found by following their templates to the inputs."""
+    """What some results of forms wait for: found by following their templates to the inputs.
+
+    ``notes`` gives sentences of other sheets on what is missing there, each with the result that
+    stays blank meanwhile.
+    """
 
     results: Sequence[str]
     title: str = "Still to fill in"
+    notes: Sequence[tuple[str, str]] = ()
 
     def height(self) -> int:
-        """Count the rows, the gap behind included."""
+        """Return the number of rows, the gap behind included."""
         return 3
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
 
     def write(self, writer: Writer, row: int) -> None:
-        """Fill the rows from the given one."""
+        """Write the rows from the given one."""
         writer.section(row, self.title)
         writer.wide_text(row + 1, "", "farm text")
         writer.worksheet.row_dimensions[row + 1].height = 15.0 * _LINES
         blanks = dict(_blanks(writer, self.results, set()))
-        words = "&".join(f'REPT("{name}; ",({blank})*1)' for name, blank in blanks.items())
-        none = f'REPT("nothing",({"+".join(f"({one})" for one in blanks.values())}=0)*1)'
-        template = f"{words}&{none}"
-        writer.formula(row + 1, 1, template, dimension_of("state"), "farm text", waits=False)
+        words = [f'REPT("{name}; ",({blank})*1)' for name, blank in blanks.items()]
+        words += [
+            f'IFERROR(REPT({words}&"; ",({{{result}}}="")*1),"")' for words, result in self.notes
+        ]
+        all_known = "*".join(f'({{{result}}}<>"")' for result in self.results)
+        words.append(f'REPT("nothing",{all_known})')
+        state = dimension_of("state")
+        writer.formula(row + 1, 1, "&".join(words), state, "farm text", waits=False)
 
 
 def _blanks(writer: Writer, keys: Sequence[str], seen: set[str]) -> Iterator[tuple[str, str]]:
-    """Give each thing that some keys rest on, with the condition under which it is blank."""
+    """Yield each thing that some keys rest on, with the condition under which it is blank."""
     for key in keys:
         if key in seen or "." in key:
             continue
@@ -54,15 +64,39 @@ def _blanks(writer: Writer, keys: Sequence[str], seen: set[str]) -> Iterator[tup
         if key in SINGLE_INPUTS:
             if SINGLE_INPUTS[key].required:
                 yield _named(writer, key, SINGLE_INPUTS[key].label), f'{{{key}}}=""'
-            continue
-        line = writer.book.forms.get(key)
-        if line is None:
-            continue
-        needed = [one for one in (*keys_of(line.formula), *line.waits_for) if "." not in one]
-        yield from _blanks(writer, needed, seen)
-        if (found := _LOOKED_UP.search(line.formula)) and len(needed) == 1:
-            where = TABLES[found[1]].title if found[1] in TABLES else ""
-            yield f"{line.label} ({where})", f'({{{needed[0]}}}<>"")*({{{key}}}="")'
+        elif line := writer.book.forms.get(key):
+            cells = [one.node for one in used(line.formula)]
+            below = [part for node in cells for part in _keys(writer, node)]
+            yield from _blanks(writer, [*below, *line.waits_for], seen)
+            for node in dict.fromkeys(cells):
+                yield from _not_found(node)
+
+
+def _keys(writer: Writer, node: Node) -> list[str]:
+    """Return the keys of a cell, or of all cells of a run of them."""
+    if not isinstance(node, Place):
+        return []
+    if not node.is_span:
+        return [node.key]
+    forms = list(writer.book.forms)
+    first, _, last = node.key.partition(":")
+    return forms[forms.index(first) : forms.index(last) + 1]
+
+
+def _not_found(node: Node) -> Iterator[tuple[str, str]]:
+    """Yield what is blank in the row of a table that was chosen."""
+    table, key = tuple_key(column_looked_up(node))
+    if table not in TABLES:
+        return
+    column = TABLES[table].column(key)
+    found = plain(node)
+    known = f'IFERROR(({found}<>"")*1,0)' if is_text(column.dimension) else f"ISNUMBER({found})*1"
+    chosen = [f'({plain(one)}<>"")' for one in walk(node) if _is_cell(one)]
+    yield f"{column.label} ({TABLES[table].title})", "*".join([*chosen, f"(1-{known})"])
+
+
+def _is_cell(node: Node) -> bool:
+    return isinstance(node, Place) and not node.is_column
 
 
 def _named(writer: Writer, key: str, label: str) -> str:

@@ -13,7 +13,15 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 
 from cultivar_fx.dimensions import METRIC
-from workbook_template.schema.fields import Column, Counter, Field, Table, dimension_of, heading
+from workbook_template.schema.fields import (
+    Column,
+    Counter,
+    Field,
+    Table,
+    dimension_of,
+    heading,
+    is_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -119,7 +127,8 @@ class Form:
     def place(self, writer: Writer, row: int) -> None:
         """Say where the cells of the block are."""
         for offset, line in enumerate(self.rows, 1):
-            writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field))
+            words = is_text(line.dimension)
+            writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field), words)
             if isinstance(line, Calculated):
                 writer.book.forms[line.key] = line
 
@@ -185,7 +194,9 @@ class Grid:
             writer.text(last, 1, "Together", "farm label")
             for number, column in enumerate(self.columns, 1):
                 if column.key in self.totals:
-                    template = f"SUM({{{self.key}.{column.key}}})"
+                    cells = f"{{{self.key}.{column.key}}}"
+                    used = f'MAX(1,COUNTIF({{{self.key}.{self.columns[0].key}}},"?*"))'
+                    template = f'CHOOSE(1+(COUNT({cells})<{used}),SUM({cells}),"")'
                     writer.formula(last, number, template, column.dimension, "farm key result")
 
     def _values(self, writer: Writer, column: Column) -> list[Value]:

@@ -20,6 +20,8 @@ from openpyxl.worksheet.table import Table as ExcelTable
 from openpyxl.worksheet.table import TableColumn, TableStyleInfo
 
 from cultivar_fx.errors import CellError
+from cultivar_fx.formula.text import plain
+from cultivar_fx.formula.tree import Node, Place
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import (
     ASSUMPTION,
@@ -28,6 +30,7 @@ from workbook_template.schema.fields import (
     Field,
     Table,
     heading,
+    is_text,
     unit_label,
 )
 from workbook_template.texts import write_text
@@ -41,11 +44,21 @@ from workbook_template.writing.book import (
     table_name,
     tuple_key,
 )
-from workbook_template.writing.formulas import keys_of, render, when_filled
+from workbook_template.writing.formulas import (
+    Needed,
+    Use,
+    Used,
+    bare_results,
+    column_looked_up,
+    never_fails,
+    render,
+    used,
+    when_known,
+)
 from workbook_template.writing.saving import Filled, may_be_shared
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from openpyxl.worksheet.worksheet import Worksheet
 
@@ -77,30 +90,42 @@ class Writer:
 
     # Where things are
 
-    def place_cell(self, key: str, row: int, column: int, is_input: bool) -> None:
+    def place_cell(
+        self, key: str, row: int, column: int, is_input: bool, is_text: bool = False
+    ) -> None:
         """Note where a cell is."""
         if key in self.book.cells:
             raise ValueError(f"two cells have the key {key}")
-        self.book.cells[key] = CellPlace(self.sheet.name, row, column, is_input)
+        self.book.cells[key] = CellPlace(self.sheet.name, row, column, is_input, is_text)
 
     def place_column(
-        self, table: str, key: str, first: int, last: int, column: int, structured: str = ""
+        self,
+        table: str,
+        key: str,
+        first: int,
+        last: int,
+        column: int,
+        structured: str = "",
+        is_text: bool = False,
     ) -> None:
         """Note where a column is."""
         self.book.columns[table, key] = ColumnPlace(
-            self.sheet.name, first, last, column, structured
+            self.sheet.name, first, last, column, structured, is_text
         )
 
     def place_table_column(
         self, table: str, of: Column, first: int, last: int, column: int, structured: str = ""
     ) -> None:
         """Note where a column of the schema is, and what may be typed into it."""
-        self.place_column(table, of.key, first, last, column, structured)
+        words = is_text(of.dimension)
+        self.place_column(table, of.key, first, last, column, structured, words)
         if isinstance(of, Field):
             self.book.fields[table, of.key] = of
 
     def refer(self, key: str, table: str = "", row: str = "") -> str:
         """Write a reference to the cell or column of a key, as seen from a row of a table."""
+        if key.startswith("$"):
+            table, key = "", key[1:]
         if (table, key) in self.book.columns:
             place = self.book.columns[table, key]
             if place.heading:
@@ -108,6 +133,8 @@ class Writer:
             return f"${get_column_letter(place.column)}{row}"
         if "." in key:
             return self._column_reference(*tuple_key(key))
+        if ":" in key:
+            return self._span_reference(key)
         cell = self.book.cells[key]
         if cell.is_input:
             return key
@@ -119,6 +146,15 @@ class Writer:
             return f"{table_name(table)}[[{place.heading}]]"
         ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
         return self._on_sheet(place.sheet, ends)
+
+    def _span(self, key: str) -> tuple[CellPlace, CellPlace]:
+        first, _, last = key.partition(":")
+        return self.book.cells[first], self.book.cells[last]
+
+    def _span_reference(self, key: str) -> str:
+        first, last = self._span(key)
+        ends = f"{address(first.row, first.column)}:{address(last.row, last.column)}"
+        return self._on_sheet(first.sheet, ends)
 
     def _on_sheet(self, sheet: str, cells: str) -> str:
         return cells if sheet == self.sheet.name else f"{quote_sheetname(sheet)}!{cells}"
@@ -299,23 +335,83 @@ class Writer:
     def _formula_text(
         self, template: str, table: str, row: str, waits_for: Sequence[str], waits: bool
     ) -> str:
-        needed = [
-            self.refer(key, table, row)
-            for key in dict.fromkeys([*keys_of(template), *waits_for])
-            if key in waits_for or (waits and self._may_wait(key, table))
+        def written(part: str) -> str:
+            return render(part, lambda key: self.refer(key, table, row), self.units)
+
+        rests_on = [Used(Place(key), Use.RESTS_ON) for key in waits_for]
+        if waits:
+            rests_on = [*self._rests_on(template, table), *rests_on]
+            self._refuse_bare_results(template, table, rests_on)
+        return "=" + when_known(written(template), self._needed(rests_on, table, written))
+
+    def _rests_on(self, template: str, table: str) -> list[Used]:
+        """Return what has to be known first: cells, and what is looked up in columns."""
+        cells = used(template)
+        required = [
+            Used(one.node, Use.RESTS_ON)
+            if isinstance(one.node, Place) and self._is_required(one.node, table)
+            else one
+            for one in cells
+            if one.use is not Use.LOOKS_UP_BY
         ]
-        text = render(template, lambda key: self.refer(key, table, row), self.units)
-        return "=" + when_filled(text, needed)
+        return [one for one in dict.fromkeys(required) if one.use is Use.RESTS_ON]
 
-    def _may_wait(self, key: str, table: str) -> bool:
-        """Tell whether a formula waits for a key: single cells, and columns of its own row."""
-        if (table, key) in self.book.columns:
-            return self._is_required(table, key)
-        return "." not in key and (key not in SINGLE_INPUTS or SINGLE_INPUTS[key].required)
+    def _refuse_bare_results(self, template: str, table: str, known: Sequence[Used]) -> None:
+        for node in bare_results(template, (one.node for one in known)):
+            if self._is_typed(node, table):
+                raise ValueError(f"{plain(node)} may be blank where {template} gives it back")
 
-    def _is_required(self, table: str, key: str) -> bool:
-        one = self.book.fields.get((table, key))
+    def _needed(self, cells: Sequence[Used], table: str, written: Callable[[str], str]) -> Needed:
+        needed = Needed([], [], [])
+        always = dict.fromkeys(one.node for one in cells if not one.unless)
+        for node in always:
+            text = written(plain(node))
+            if isinstance(node, Place) and node.is_span:
+                first, last = self._span(node.key)
+                needed.spans.append((text, last.row - first.row + 1))
+            elif isinstance(node, Place) and not self._is_text(node, table):
+                needed.numbers.append(text)
+            else:
+                needed.conditions.append(self._is_known(node, table, text))
+        for one in cells:
+            if one.unless and one.node not in always:
+                known = self._is_known(one.node, table, written(plain(one.node)))
+                either = ",".join(written(plain(condition)) for condition in one.unless)
+                is_safe = all(map(never_fails, one.unless))
+                known = f"OR({either},{known})"
+                needed.conditions.append(known if is_safe else f"IFERROR({known},0)")
+        return needed
+
+    def _is_known(self, node: Node, table: str, text: str) -> str:
+        """Return the condition under which a cell, or what is looked up, is known."""
+        if not self._is_text(node, table):
+            return f"ISNUMBER({text})"
+        return f'{text}<>""' if isinstance(node, Place) else f'IFERROR({text}<>"",0)'
+
+    def _is_text(self, node: Node, table: str) -> bool:
+        key = node.key if isinstance(node, Place) else column_looked_up(node)
+        if isinstance(node, Place) and not node.mark and (table, key) in self.book.columns:
+            return self.book.columns[table, key].is_text
+        if "." in key:
+            return self.book.columns[tuple_key(key)].is_text
+        return bool(key) and self.book.cells[key].is_text
+
+    def _field(self, node: Node, table: str) -> Field | None:
+        """Return the input that a cell, or what is looked up, is typed into."""
+        if not isinstance(node, Place):
+            return self.book.fields.get(tuple_key(column_looked_up(node)))
+        if not node.mark and (table, node.key) in self.book.columns:
+            return self.book.fields.get((table, node.key))
+        return SINGLE_INPUTS.get(node.key)
+
+    def _is_required(self, place: Place, table: str) -> bool:
+        """Return whether a formula waits for a key wherever it names it."""
+        one = self._field(place, table)
         return one is None or one.required
+
+    def _is_typed(self, node: Node, table: str) -> bool:
+        """Return whether a cell, or one that is looked up, is typed and so may be empty."""
+        return self._field(node, table) is not None
 
     # What a cell accepts
 

@@ -1,0 +1,1 @@
+"""Formulas as trees: read once, looked at and written from there."""
