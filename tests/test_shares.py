@@ -126,7 +126,7 @@ def test_prompts_and_refusals_say_what_to_type() -> None:
     assert "\nType 3 for 3 %" in rule(workbook, "strains.spawn_rate").prompt
     assert "A share of 0, or 1 to 200 %." in rule(workbook, "burden").prompt
     assert "A share of -90 to -1, 0, or 1 to 100 %." in rule(workbook, "change_1").prompt
-    small = "Below 1 %: for 0.5 %, type 0.5% in Excel, 0.5 in LibreOffice."
+    small = "Below 1 %: type 0.5% in Excel, 0.5 in LibreOffice."
     assert rule(workbook, "ingredients.nitrogen").prompt.endswith(small)
     assert small not in rule(workbook, "ingredients.moisture").prompt
 
@@ -185,7 +185,7 @@ def test_check_finds_each_share_that_is_a_hundred_times_too_small(folder: Path) 
         assert "type " in sentences[0], key
     rate = found[places["strains.spawn_rate"]][0]
     # 0.5 % is the least: a hundredth of it was typed.
-    assert rate.startswith("Spawn rate: got 0.005 %, needs a share of 0.5 to 50 %: for 0.5 %, type")
+    assert rate.startswith("Spawn rate: got 0.005 %, needs a share of 0.5 to 50 %: type 0.5% in")
 
 
 def test_the_sheet_checks_counts_them_too(office: Office, folder: Path) -> None:

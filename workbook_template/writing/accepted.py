@@ -76,6 +76,8 @@ def validation(one: Field, cell: str, units: str, currency: str) -> DataValidati
         listed = list_name(one.choices) if is_listed else f'"{one.choices.replace("|", ",")}"'
         made = DataValidation(type="list", formula1=listed)
         needs = "Choose from the list."
+        if is_listed:
+            needs = "Choose from the list, or clear it with the Delete key."
     elif one.is_number:
         made = DataValidation(
             type="custom", formula1=f"AND({_joined(conditions(one, cell, units))})"
@@ -86,7 +88,8 @@ def validation(one: Field, cell: str, units: str, currency: str) -> DataValidati
             type="textLength", operator="lessThanOrEqual", formula1=str(LONGEST_TYPED)
         )
         needs = ""
-    # Where blanks are allowed and the list has some, Excel takes any text, as it documents.
+    # Where blanks are allowed and the list has some, Excel takes any text, as it documents. Where
+    # they are not, LibreOffice lets a cell be cleared by the Delete key only.
     made.allow_blank = not is_listed
     made.promptTitle = made.errorTitle = _within(TITLE_LIMIT, one.label)
     made.prompt = _within(PROMPT_LIMIT, f"{one.help}\n{needs}".strip())
@@ -178,5 +181,5 @@ def typing(share: float) -> str:
     """
     number = percent(share)
     if abs(share) < _SMALL_SHARE:
-        return f"for {number} %, type {number}% in Excel, {number} in LibreOffice"
+        return f"type {number}% in Excel, {number} in LibreOffice"
     return f"type {number} for {number} %, without the percent sign"
