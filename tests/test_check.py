@@ -36,9 +36,16 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Steam!A90", "soon", "", ""),
     # Outside of the limits
     ("hourly_wage", -1, "", "Wage: got -1, needs a number of $/h, 0 or more"),
-    ("fruiting_humidity", 90, "", "got 90, needs a share, above 0 to 1: type 90% or 0.9"),
-    ("Recipes!B7", 62, "", "needs a share, above 0 to below 0.9: type 62% or 0.62"),
-    ("Batches!G8", 0.95, "", "Moisture, measured: got 0.95, needs a share, above 0 to below 0.9"),
+    ("fruiting_humidity", 90, "", "got 9000 %, needs a share of 20 to 100 %: type 90 for 90 %"),
+    ("Recipes!B7", 62, "", "needs a share of 20 to below 90 %: type 62 for 62 %"),
+    ("Batches!G8", 0.95, "", "Moisture, measured: got 95 %, needs a share of 20 to below 90 %"),
+    ("Strains!B8", 0.0003, "", "got 0.03 %, needs a share of 0.5 to 50 %: type 3 for 3 %"),
+    (
+        "Strains!K8",
+        "4%%",
+        "",
+        "'4%%' is text, and no program counts it; needs a share of 0, or 0.2",
+    ),
     ("Batches!E7", 2.5, "", "Blocks made: got 2.5, needs a number, 1 or more, whole"),
     ("Harvests!C10", 12, "", "Flush: got 12, needs a number, 1 to 9, whole"),
     ("Harvests!F13", "x" * 201, "", "Note: has 201 characters, needs at most 200"),
@@ -159,7 +166,7 @@ def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
         document.store(path)
     faults = {(one.sheet, one.cell): one.sentence for one in check(path).faults if one.cell}
     assert faults.keys() == {("Farm", burden), ("Harvests", "A7"), ("Batches", "Q7")}
-    assert "type 44% or 0.44" in faults["Farm", burden]
+    assert "type 44 for 44 %" in faults["Farm", burden]
 
 
 def test_a_sound_workbook_has_no_fault_with_lost_formats_either(

@@ -108,6 +108,7 @@ def test_every_input_is_validated_with_a_prompt_and_an_error_text(
                 assert len(rule.prompt) <= 255
                 assert len(rule.error) <= 255
                 assert len(rule.promptTitle) <= 32
+                assert len(rule.errorTitle) <= 32
 
 
 def test_pages_print_one_page_wide_with_repeated_heads_and_the_version(

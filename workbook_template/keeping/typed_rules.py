@@ -14,16 +14,17 @@ from cultivar_fx.errors import CellError
 from workbook_template.entered.reading import fields_of
 from workbook_template.refusals import shown
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.schema.fields import Field, unit_label
-from workbook_template.writing.accepted import LONGEST_TYPED
+from workbook_template.writing.accepted import LONGEST_TYPED, needed, percent, typing
 from workbook_template.writing.book import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from cultivar_fx.definition import Limits
     from workbook_template.entered.contents import Found
     from workbook_template.entered.reading import Reading
     from workbook_template.entered.tables_found import Row, TableFound
+    from workbook_template.schema.fields import Field
     from workbook_template.writing.book import Value
 
 _ROUNDED = 1e-9
@@ -105,47 +106,36 @@ class _Rules:
 
     def _number(self, one: Field, value: Value) -> str:
         """Say what is wrong with a number or a date."""
-        needed = self._needed(one)
+        needs = f"needs {self._needed(one)}"
+        if one.unit == "fraction":
+            needs += f": {typing(_meant(one, value))}"
         if isinstance(value, str):
             typed = shown(value)
-            return f"{typed!r} is text, and no program counts it; needs {needed}"
+            return f"{typed!r} is text, and no program counts it; {needs}"
         if isinstance(value, bool):
-            return f"got {str(value).upper()}, needs {needed}"
+            return f"got {str(value).upper()}, {needs}"
         if isinstance(value, date | datetime | time):
             if one.unit != "date":
-                return f"got the date {value}, needs {needed}"
+                return f"got the date {value}, {needs}"
             if isinstance(value, time):
-                return f"got the time {value}, needs {needed}"
+                return f"got the time {value}, {needs}"
             value = to_excel(value)  # type: ignore[no-untyped-call]
         number = float(value) if isinstance(value, int | float) else 0.0
         if self._holds(one, number):
             return ""
-        if one.unit == "fraction" and 1 < number <= 100:
-            return f"got {number:g}, needs {needed}: type {number:g}% or {number / 100:g}"
-        return f"got {number:g}, needs {needed}"
+        got = f"{percent(number)} %" if one.unit == "fraction" else f"{number:g}"
+        return f"got {got}, {needs}"
 
     def _holds(self, one: Field, number: float) -> bool:
-        """Tell whether a number is within the limits, but for rounding of units."""
-        bounds = one.bounds
+        """Return whether a number makes sense, but for rounding of units."""
         metric = one.dimension.to_metric(number) if self._units == US else number
-        near = [
-            limit
-            for limit, is_open in ((bounds.low, bounds.above), (bounds.high, bounds.below))
-            if limit is not None and not is_open
-        ]
-        for limit in near if one.dimension.differs else ():
-            if abs(metric - limit) <= _ROUNDED * abs(limit):
-                metric = limit
-        return bounds.hold(metric)
+        return any(
+            limits.hold(_on_the_limit(metric, limits) if one.dimension.differs else metric)
+            for limits in one.ranges
+        )
 
     def _needed(self, one: Field) -> str:
-        if one.unit == "date":
-            return "a date"
-        limits = one.bounds.text(one.dimension, self._units)
-        if one.unit == "fraction":
-            return f"a share, {limits}"
-        unit = unit_label(one.dimension, self._units, self._currency)
-        return f"a number{f' of {unit}' if unit else ''}{f', {limits}' if limits else ''}"
+        return needed(one, self._units, self._currency)
 
     def _text(self, one: Field, value: Value) -> str:
         """Say what is wrong with a text or a choice."""
@@ -200,6 +190,23 @@ class _Rules:
             if times[_name(cell.value)] > 1:
                 label = TABLES[table.key].first.label
                 yield _at(cell, f"{label}: this name stands {times[_name(cell.value)]} times here.")
+
+
+def _on_the_limit(number: float, limits: Limits) -> float:
+    """Return a number, or the limit from which nothing but rounding parts it."""
+    for limit, is_open in ((limits.low, limits.above), (limits.high, limits.below)):
+        if limit is not None and not is_open and abs(number - limit) <= _ROUNDED * abs(limit):
+            return limit
+    return number
+
+
+def _meant(one: Field, value: Value) -> float:
+    """Return the share that was likely meant by one that is wrong a hundredfold."""
+    if isinstance(value, int | float):
+        for share in (value / 100, value * 100.0):
+            if share and any(limits.hold(share) for limits in one.ranges):
+                return share
+    return one.example
 
 
 def _name(value: Value) -> str:

@@ -39,7 +39,7 @@ SAMPLE = Section(
     (
         Field(
             "sample_wet",
-            "Sample before drying, with container",
+            "Wet sample with container",
             "g",
             "above 0",
             "A handful from several places of the mixer.",
@@ -47,7 +47,7 @@ SAMPLE = Section(
         ),
         Field(
             "sample_dry",
-            "Sample after drying, with container",
+            "Dry sample with container",
             "g",
             "0 or more",
             "Dried until it stays the same.",
@@ -73,6 +73,7 @@ COSTING = Section(
             "fraction",
             "0 to below 1",
             "Of the price after fees.",
+            lowest=0.01,
             default=0.4,
             source="What you wish for.",
             of_money=True,
@@ -89,6 +90,7 @@ CHANGES = Section(
             "fraction",
             "-0.9 to 1",
             "Of one driver at a time, everything else as it is.",
+            lowest=0.01,
             default=change,
             source="A choice of steps, not a measured spread.",
         )

@@ -10,6 +10,9 @@ from workbook_template.schema.fields import (
 FIRST_DATE = "61 or more"
 """Dates before March 1900 are counted differently from program to program."""
 
+LEAST_SUBSTRATE_MOISTURE = 0.2
+"""Far drier than anything grows in."""
+
 ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
 """More than the rows of all tables that the due list reads: a row's part of it is below 1."""
 

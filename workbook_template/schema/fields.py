@@ -78,9 +78,15 @@ class Field:
     unit : str
         Metric unit label, a key of ``WORKBOOK_DIMENSIONS``.
     limits : str
-        In the words of the functions' docstrings, in the metric unit.
+        What is possible, in the words of the functions' docstrings, in the metric unit.
+    lowest : float, optional
+        For a share: the smallest that a farm can mean, apart from 0 where the limits allow it.
+        Programs make 0.62 % of a typed 0.62, a hundredth of what was meant; where this is more
+        than a hundredth of the largest share that a farm has, no such slip goes through.
     help : str
         The prompt beside the cell.
+    usual : float, optional
+        For a share without a default above 0: what the prompt shows how to type.
     default : float or str, optional
         What a new workbook starts with, in the metric unit.
     us_default : float, optional
@@ -101,6 +107,8 @@ class Field:
     unit: str
     limits: str = ""
     help: str = ""
+    lowest: float | None = None
+    usual: float | None = None
     default: float | str | None = None
     us_default: float | None = None
     source: str = ENTERED
@@ -122,6 +130,27 @@ class Field:
     def bounds(self) -> Limits:
         """The limits, read."""
         return parse_limits(self.limits) if self.limits else Limits()
+
+    @property
+    def ranges(self) -> tuple[Limits, ...]:
+        """Return the numbers that make sense, one range or several, in the metric unit."""
+        bounds = self.bounds
+        if self.lowest is None:
+            return (bounds,)
+        found = [bounds._replace(low=self.lowest, above=False)]
+        if bounds.hold(0):
+            found.insert(0, Limits(0, 0))
+        if bounds.hold(-self.lowest):
+            found.insert(0, bounds._replace(high=-self.lowest, below=False))
+        return tuple(found)
+
+    @property
+    def example(self) -> float:
+        """Return a share to show how one is typed."""
+        share = self.usual if self.usual is not None else self.default
+        if not isinstance(share, float) or not share:
+            raise ValueError(f"{self.key}: a share needs a default above 0, or what is usual")
+        return share
 
     @property
     def is_number(self) -> bool:
@@ -209,6 +238,10 @@ class Table:
     def column(self, key: str) -> Field | Computed:
         """Find a column by its key."""
         return next(column for column in self.columns if column.key == key)
+
+    def field(self, key: str) -> Field:
+        """Return an input column by its key."""
+        return next(column for column in self.fields if column.key == key)
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, MONTH, NOTE, ROWS_DUE, line_of, place_of
+from workbook_template.schema.columns import (
+    FIRST_DATE,
+    LEAST_SUBSTRATE_MOISTURE,
+    MONTH,
+    NOTE,
+    ROWS_DUE,
+    line_of,
+    place_of,
+)
 from workbook_template.schema.fields import Computed, Field, Table, times_named
 
 LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
@@ -91,6 +99,8 @@ BATCHES = Table(
             "fraction",
             "above 0 to below 0.9",
             "Of the mixed substrate; blank: the target of the recipe.",
+            lowest=LEAST_SUBSTRATE_MOISTURE,
+            usual=0.62,
             required=False,
         ),
         Field(

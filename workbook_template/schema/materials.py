@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE
 from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table, times_named
 
 INGREDIENTS = Table(
@@ -16,6 +17,8 @@ INGREDIENTS = Table(
             "fraction",
             "0 to below 1",
             "Wet basis: water over total mass. Dry a sample in the oven.",
+            lowest=0.01,
+            usual=0.06,
             source=ASSUMPTION,
         ),
         Field(
@@ -24,6 +27,10 @@ INGREDIENTS = Table(
             "fraction",
             "0 to 0.2",
             "Crude protein over 6.25; blank if you don't know.",
+            # Some wood has no more than 0.03 % (Cowling and Merrill 1966, from memory), which is a
+            # hundredth of what a rich supplement has: above 3 %, no limit finds the slip.
+            lowest=0.0003,
+            usual=0.024,
             required=False,
         ),
         Field(
@@ -32,6 +39,8 @@ INGREDIENTS = Table(
             "fraction",
             "0 to 0.9",
             "Near half of the dry mass of wood; blank if you don't know.",
+            lowest=0.01,
+            usual=0.48,
             required=False,
         ),
         Field(
@@ -81,6 +90,8 @@ RECIPES = Table(
             "fraction",
             "above 0 to below 0.9",
             "Wet basis, of the substrate in the bag before spawn.",
+            lowest=LEAST_SUBSTRATE_MOISTURE,
+            usual=0.62,
         ),
         Field(
             "bulk_density",
@@ -175,6 +186,10 @@ RECIPE_LINES = Table(
             "fraction",
             "above 0 to 1",
             "Of the mass before water; all shares of a recipe together are 100 %.",
+            # A hundredth of half a recipe is as much as some have of lime; the sum of the shares,
+            # which is then no longer 100 %, tells them apart.
+            lowest=0.001,
+            usual=0.5,
         ),
         Computed(
             "found",
@@ -260,6 +275,8 @@ STRAINS = Table(
             "fraction",
             "above 0 to 0.5",
             "Wet spawn over wet substrate; trials reach to 5 %.",
+            lowest=0.005,
+            usual=0.03,
         ),
         Field(
             "incubation_days",
@@ -297,6 +314,8 @@ STRAINS = Table(
                 "fraction",
                 "above 0 to 3" if number == 1 else "0 to 3",
                 "Fresh mushrooms of this flush over the dry substrate of a block.",
+                lowest=0.03 if number == 1 else 0.01,
+                usual=0.6 if number == 1 else 0.2,
                 required=number == 1,
             )
             for number in range(1, MOST_FLUSHES + 1)
@@ -307,6 +326,9 @@ STRAINS = Table(
             "fraction",
             "0 to below 1",
             "Of the blocks started: spoiled, stalled, broken.",
+            # One block of 500. A hundredth of a loss above 20 % is not found; few plan with that.
+            lowest=0.002,
+            usual=0.05,
         ),
         Field(
             "source",

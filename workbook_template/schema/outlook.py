@@ -13,6 +13,7 @@ RESULTS = Section(
             "fraction",
             "above 0 to 1",
             "Where the 95 % interval is wider, there are too few blocks to say.",
+            lowest=0.01,
             default=0.1,
             source=ASSUMPTION,
         ),

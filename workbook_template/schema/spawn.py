@@ -152,6 +152,7 @@ EXPANSION = Section(
             "fraction",
             "0 to below 1",
             "Share of the bags.",
+            lowest=0.002,
             default=0.05,
             source=ASSUMPTION,
         ),

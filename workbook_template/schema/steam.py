@@ -180,7 +180,7 @@ CORE = Section(
         ),
         Field(
             "core_gap",
-            "Core counts as hot below steam by",
+            "Core is hot when below steam by",
             "K",
             "above 0 to 30",
             "It never quite reaches the steam.",

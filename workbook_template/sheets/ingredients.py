@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from workbook_template.schema.materials import INGREDIENTS
+from workbook_template.writing.accepted import typing_shares
 from workbook_template.writing.page import Lines, Sheet, TableBlock
 
 
 def sheet() -> Sheet:
     """Lay the sheet out."""
+    share_typing = " ".join(typing_shares(INGREDIENTS.field("nitrogen")))
     return Sheet(
         name="Ingredients",
         purpose="What goes into the substrate: price, moisture, nitrogen and carbon of each.",
@@ -20,7 +22,7 @@ def sheet() -> Sheet:
                     "again; wet basis is the water lost over the mass before drying.",
                     "Nitrogen: crude protein of a feed table over 6.25. Carbon: about half of the "
                     "dry mass of wood. Both on dry mass.",
-                    "A figure typed as 6 where 6% is meant is refused: type 6% or 0.06.",
+                    f"Moisture, nitrogen and carbon are shares. {share_typing}",
                 ),
             ),
         ],

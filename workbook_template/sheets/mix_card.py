@@ -114,6 +114,8 @@ _WEIGH_OUT = Grid(
             "fraction",
             "0 to below 1",
             "Of today's delivery, where you know it; else leave it blank.",
+            lowest=0.01,
+            usual=0.06,
             required=False,
         ),
         Computed(

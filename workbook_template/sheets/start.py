@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import cultivar_fx
 from workbook_template.marks import VERSION_LINES
 from workbook_template.schema import SCHEMA_VERSION
+from workbook_template.schema.materials import RECIPES
 from workbook_template.sheets import due
+from workbook_template.writing.accepted import typing
 from workbook_template.writing.page import Calculated, Custom, Form, Lines, NewPage, Sheet
 
 if TYPE_CHECKING:
@@ -183,7 +185,9 @@ def _legend(writer: Writer, row: int) -> None:
         writer.text(row + offset, 1, sample, style)
         writer.text(row + offset, 2, words, "farm argument")
     writer.text(row + 4, 1, "Shares", "farm argument")
-    writer.text(row + 4, 2, "Type 62% or 0.62; 62 is refused.", "farm argument")
+    share = RECIPES.field("target_moisture").example
+    words = f"{typing(share).capitalize()}; below 1 % as the cell's prompt says."
+    writer.text(row + 4, 2, words, "farm argument")
 
 
 def _versions(writer: Writer, row: int) -> None:

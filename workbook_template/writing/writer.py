@@ -428,12 +428,7 @@ class Writer:
             return f'({key}<>"")*(1-AND({conditions}))'
         table, column = tuple_key(key)
         cells = self._column_reference(table, column)
-        one = self.book.fields[table, column]
-        bounds = "".join(
-            f',{cells},"{condition}"' for condition in accepted.bounds(one, self.units)
-        )
-        inside = f"COUNTIFS({bounds[1:]})" if bounds else f"COUNT({cells})"
-        return f"COUNTA({cells})-{inside}"
+        return accepted.count_outside(self.book.fields[table, column], cells, self.units)
 
     # Tables, states
 
