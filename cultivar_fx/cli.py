@@ -7,7 +7,7 @@ import sys
 from functools import partial
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
@@ -41,6 +41,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return WRONG_USE
 
 
+class _Parser(argparse.ArgumentParser):
+    """Python's own, but for its errors: each is one line, as those of the commands are."""
+
+    def error(self, message: str) -> NoReturn:
+        """End with one line that says what is wrong, and where to look."""
+        line = " ".join(message.split())
+        self.exit(WRONG_USE, f"{self.prog}: {line}. See {self.prog} --help.\n")
+
+
 def _sentence(error: Exception) -> str:
     if isinstance(error, OSError) and error.strerror:
         name = f": {error.filename}" if error.filename else ""
@@ -49,7 +58,7 @@ def _sentence(error: Exception) -> str:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="cultivar-fx",
         description="Functions and a workbook for a small farm of specialty mushrooms.",
         epilog="To begin: cultivar-fx workbook farm.xlsx --units us. Each command explains itself: "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections import Counter
 from pathlib import Path
@@ -15,6 +16,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 COUNTS = pytest.StashKey[Counter[str]]()
+
+# One of the libraries that only tests need brings lxml along, which openpyxl then reads and writes
+# with. Most farms' computers have none; test_file_format.py tries both.
+os.environ.setdefault("OPENPYXL_LXML", "False")
 
 # Every run draws the same inputs, unless --seed says otherwise.
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)

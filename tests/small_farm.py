@@ -108,6 +108,10 @@ def edited(path: Path, edit: Callable[[Workbook], None]) -> Path:
     """Edit a copy of the small workbook with openpyxl, and compute it anew."""
     workbook = openpyxl.load_workbook(small_farm().path)
     edit(workbook)
+    for sheet in workbook.worksheets:  # the engine refuses a column that was typed over in part
+        for table in sheet.tables.values():
+            for column in table.tableColumns:
+                column.calculatedColumnFormula = None
     workbook.save(path)
     path.write_bytes(with_stored_values(path.read_bytes()))
     return path

@@ -58,6 +58,38 @@ def test_bad_input_says_what_is_needed_and_exits_with_2(
     assert shown.out == ""
 
 
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--units", "imperial"], "argument --units: invalid choice: 'imperial'"),
+        (["--units", "us\n"], r"argument --units: invalid choice: 'us\n'"),
+        (["--batch-rows", "many"], "argument --batch-rows: invalid int value: 'many'"),
+        (["--batch-rows", "1e3"], "argument --batch-rows: invalid int value: '1e3'"),
+        (["--batch-rows", "9" * 5000], "argument --batch-rows: invalid int value"),
+        (["--batch-rows", "-1"], "batch rows: got -1, needs 1 to"),
+        (["--batch-rows", "20001"], "batch rows: got 20001, needs 1 to"),
+        (["--currency", "{"], "currency: got '{', needs a symbol"),
+        (["--currency", "!"], "currency: got '!', needs a symbol"),
+        (["--currency", "\udce9"], "currency: got '?', needs a symbol"),
+        (["--currency", "$" * 5000], "currency: got '$$"),
+        (["more\nthan one"], "unrecognized arguments: more than one"),
+    ],
+)
+def test_options_of_a_workbook_that_cannot_be_used_are_refused_in_one_line(
+    options: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    try:
+        status = main(["workbook", str(tmp_path / "farm.xlsx"), *options])
+    except SystemExit as end:
+        status = end.code
+    shown = capsys.readouterr()
+    assert status == 2
+    assert words in shown.err
+    assert shown.err.count("\n") == 1
+    assert shown.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_calc_answers_a_range_line_by_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["calc", "DRY_MASS", "{100;x}", "10%"]) == 2
     lines = capsys.readouterr().out.splitlines()

@@ -17,7 +17,8 @@ from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template.files import whole_file
 from workbook_template.long_work import long_work, tell
-from workbook_template.marks import mark
+from workbook_template.marks import LONGEST_CURRENCY, is_currency, mark
+from workbook_template.refusals import shown
 from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
 
     from workbook_template.schema.fields import Table
 
-_FORBIDDEN_IN_HEADINGS = frozenset("[]#'\"")
-_LONGEST_CURRENCY = 5
 _MOST_BATCH_ROWS = 20000
 
 
@@ -82,12 +81,11 @@ def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
 
 def _check(settings: Settings) -> None:
     if settings.units not in SYSTEMS:
-        raise ValueError(f"units: got {settings.units!r}, needs us or metric.")
-    currency = settings.currency
-    if not 0 < len(currency) <= _LONGEST_CURRENCY or _FORBIDDEN_IN_HEADINGS & set(currency):
+        raise ValueError(f"units: got {shown(settings.units)!r}, needs us or metric.")
+    if not is_currency(settings.currency):
         raise ValueError(
-            f"currency: got {currency!r}, needs a symbol or code of 1 to {_LONGEST_CURRENCY} "
-            "characters without brackets, quotes or #."
+            f"currency: got {shown(settings.currency)!r}, needs a symbol or code of 1 to "
+            f"{LONGEST_CURRENCY} letters or currency signs, such as $, EUR or R$."
         )
     if not 0 < settings.batch_rows <= _MOST_BATCH_ROWS:
         raise ValueError(f"batch rows: got {settings.batch_rows}, needs 1 to {_MOST_BATCH_ROWS}.")

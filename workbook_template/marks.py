@@ -7,6 +7,8 @@ is also the title of its cells' validation, and that goes wherever the column go
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.packaging.custom import BoolProperty, StringProperty
@@ -25,6 +27,33 @@ UNITS_LINE = "Units"
 CURRENCY_LINE = "Currency"
 VERSION_LINES = (PACKAGE_LINE, SCHEMA_LINE, UNITS_LINE, CURRENCY_LINE)
 """What the lines of the sheet Start are called that say the same."""
+LONGEST_CURRENCY = 5
+_CURRENCY = re.compile(r"[LS]([LMS./ ]*[LMS./])?")
+"""Kinds of signs: of letters and currency signs, and what stands within Fr., S/ and US $."""
+
+
+def is_currency(text: str) -> bool:
+    """Tell whether a text can stand for the farm's money in every heading.
+
+    Parameters
+    ----------
+    text : str
+        What was given.
+
+    Returns
+    -------
+    bool
+        Whether it is short, and made of letters and currency signs. Any other sign may mean
+        something to a program: in a reference to a column, in a formula, or in a text file.
+    """
+    spelled = "".join(map(_kind, text))
+    return len(text) <= LONGEST_CURRENCY and _CURRENCY.fullmatch(spelled) is not None
+
+
+def _kind(letter: str) -> str:
+    """Give L for any letter, M for a mark on one, S for a currency sign; all else as it is."""
+    category = unicodedata.category(letter)
+    return category[0] if category == "Sc" or category[0] in "LM" else letter
 
 
 def mark(workbook: Workbook, settings: Settings) -> None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from cultivar_fx.dimensions import SYSTEMS
 from workbook_template.entered.contents import Contents
 from workbook_template.entered.tables_found import Headings, TableFound, find_grid, find_table
-from workbook_template.marks import CURRENCY_LINE, UNITS_LINE, marks
+from workbook_template.marks import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.refusals import Damaged, shown
 from workbook_template.safety.opening import schema_version
 from workbook_template.schema import SINGLE_INPUTS, TABLES
@@ -161,7 +161,8 @@ def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
         units = _units_of_headings(contents)
     if units not in SYSTEMS:
         raise Damaged(f"{name} does not say any more whether its units are us or metric.")
-    currency = str(said.get("currency") or lines.get(CURRENCY_LINE) or Settings().currency)
+    said_currency = str(said.get("currency") or lines.get(CURRENCY_LINE))
+    currency = said_currency if is_currency(said_currency) else Settings().currency
     invented = said.get("invented")
     return units, currency, bool(lines.get(INVENTED) if invented is None else invented)
 

@@ -6,7 +6,7 @@ import zipfile
 from contextlib import suppress
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
-from xml.etree.ElementTree import iterparse
+from xml.etree.ElementTree import iterparse, tostring
 
 from defusedxml.ElementTree import fromstring
 from openpyxl.cell.cell import Cell
@@ -19,7 +19,6 @@ from openpyxl.worksheet._reader import ROW_TAG, TABLE_TAG, VALIDATION_TAG, WorkS
 from openpyxl.worksheet.datavalidation import DataValidationList
 from openpyxl.worksheet.table import Table, TablePartList
 from openpyxl.xml.constants import COMMENTS_NS
-from openpyxl.xml.functions import tostring
 
 from workbook_template.long_work import tell
 from workbook_template.refusals import shown

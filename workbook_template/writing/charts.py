@@ -76,10 +76,19 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
     if chart.kind == "bar":
         drawn.x_axis.scaling.orientation = "maxMin"
     drawn.x_axis.title, drawn.y_axis.title = chart.category_title, chart.value_title
+    _keep_off_the_plot(drawn)
     drawn.x_axis.delete = drawn.y_axis.delete = False
     drawn.y_axis.number_format = chart.number_format
     drawn.alternative_text = (chart.title, chart.description)
     writer.worksheet.add_chart(drawn, f"{chart.column}{row}")
+
+
+def _keep_off_the_plot(drawn: Any) -> None:
+    """Say what the standard leaves open: Excel lays titles over the plot, and rounds corners."""
+    for one in (drawn.title, drawn.x_axis.title, drawn.y_axis.title, drawn.legend):
+        if one is not None:
+            one.overlay = False
+    drawn.roundedCorners = False
 
 
 def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Reference:

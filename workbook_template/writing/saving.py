@@ -7,6 +7,7 @@ shared by the cells below, as spreadsheet programs do it themselves, which keeps
 
 from __future__ import annotations
 
+import posixpath
 import re
 from datetime import UTC, datetime
 from io import BytesIO
@@ -16,6 +17,8 @@ from xml.sax.saxutils import escape
 from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile
 
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
+from openpyxl.formula import Tokenizer
+from openpyxl.formula.tokenizer import Token
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet._writer import WorksheetWriter
@@ -29,6 +32,11 @@ if TYPE_CHECKING:
 
 _SMALL = 9
 _ROWS_AT_ONCE = 200
+_RELATIONS = ".rels"
+_FROM_THE_TOP = re.compile(rb'Target="(/[^"]*)"')
+_CELL = r"\$?[A-Z]{1,3}\$?[1-9][0-9]*"
+_PLAIN_REFERENCE = re.compile(rf"{_CELL}:{_CELL}|[\w.$]+")
+"""A range of cells on the sheet, or one cell or name."""
 _EMPTY_ROWS = re.compile(rb"<sheetData ?/>")
 
 
@@ -42,8 +50,31 @@ class Filled(NamedTuple):
 
 
 def may_be_shared(formula: str) -> bool:
-    """Tell whether cells may share a formula: Excel takes none that looks beyond its sheet."""
-    return "!" not in formula and "[" not in formula
+    """Tell whether cells may share a formula.
+
+    Parameters
+    ----------
+    formula : str
+        With its equals sign.
+
+    Returns
+    -------
+    bool
+        Whether it holds nothing that the format keeps out of shared formulas ([MS-XLSB]
+        2.5.98.98): references beyond the sheet or to nothing any more, lists of constants, and
+        ranges, unions and intersections between expressions.
+    """
+    return not any(map(_is_for_one_cell, Tokenizer(formula).items))
+
+
+def _is_for_one_cell(token: Any) -> bool:
+    if token.type == Token.FUNC:  # the library leaves a range's colon with the call behind it
+        return ":" in token.value
+    if token.type == Token.OPERAND:
+        is_plain = token.subtype != Token.RANGE or _PLAIN_REFERENCE.fullmatch(token.value)
+        return token.subtype == Token.ERROR or not is_plain
+    is_union = token.type == Token.OP_IN and token.value == ","
+    return is_union or token.type in (Token.ARRAY, Token.WSPACE)
 
 
 def workbook_bytes(
@@ -67,7 +98,7 @@ def workbook_bytes(
     """
     workbook.properties.modified = datetime.now(tz=UTC).replace(tzinfo=None)
     content = BytesIO()
-    archive = ZipFile(content, "w", ZIP_DEFLATED if is_small else ZIP_STORED, compresslevel=_SMALL)
+    archive = _Package(content, "w", ZIP_DEFLATED if is_small else ZIP_STORED, compresslevel=_SMALL)
     _PackageWriter(workbook, archive, filled).save()
     return content.getvalue()
 
@@ -79,6 +110,28 @@ def small(package: bytes) -> bytes:
         for entry in old.infolist():
             new.writestr(entry, old.read(entry), ZIP_DEFLATED, _SMALL)
     return content.getvalue()
+
+
+class _Package(ZipFile):
+    """A package in which each part names the others as seen from where it is, as in Excel's.
+
+    The library names them from the top, which the format allows and not every reader takes.
+    """
+
+    def writestr(self, zinfo_or_arcname: Any, data: Any, *arguments: Any, **options: Any) -> None:
+        """Write one part."""
+        if str(zinfo_or_arcname).endswith(_RELATIONS):
+            data = _with_near_targets(str(zinfo_or_arcname), data)
+        super().writestr(zinfo_or_arcname, data, *arguments, **options)
+
+
+def _with_near_targets(part: str, relations: bytes) -> bytes:
+    folder = "/" + posixpath.dirname(posixpath.dirname(part))
+
+    def near(target: re.Match[bytes]) -> bytes:
+        return b'Target="%s"' % posixpath.relpath(target[1].decode(), folder).encode()
+
+    return _FROM_THE_TOP.sub(near, relations)
 
 
 class _PackageWriter(ExcelWriter):

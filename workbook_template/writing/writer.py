@@ -17,7 +17,7 @@ from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.table import Table as ExcelTable
-from openpyxl.worksheet.table import TableColumn, TableStyleInfo
+from openpyxl.worksheet.table import TableColumn, TableFormula, TableStyleInfo
 
 from cultivar_fx.errors import CellError
 from cultivar_fx.formula.text import plain
@@ -199,8 +199,9 @@ class Writer:
         last = self.sheet.printed_columns or len(self.sheet.widths)
         for column in range(first, last + 1):
             self._dress(self.worksheet.cell(row, column), style)
-        # The library's own way goes over the borders of every cell, which are as they should be.
-        self.worksheet.merged_cells.add(CellRange(None, first, row, last, row))
+        if last > first:  # one cell alone is no merged range: writers refuse it, some readers too
+            # The library's own way goes over the borders of every cell, which stay as they are.
+            self.worksheet.merged_cells.add(CellRange(None, first, row, last, row))
         cell = self.worksheet.cell(row, first)
         cell.alignment = styles.wrapped(cell)
         size = cell.font.size / styles.TEXT_SIZE
@@ -281,7 +282,7 @@ class Writer:
             text = self._formula_text(of.formula, table, _ANY_ROW, (), waits)
             for row, cell in enumerate(cells, first):  # as the library would, had it looked at each
                 cell._value, cell.data_type = text.replace(_ANY_ROW, str(row)), "f"
-            if len(cells) > 1 and may_be_shared(text):
+            if len(cells) > 1 and may_be_shared(str(cells[0]._value)):
                 last = first + len(cells) - 1
                 self.book.filled.append(Filled(self.sheet.name, column, first, last))
             self._look(cells, _result_style(of.dimension), of.dimension)
@@ -433,7 +434,7 @@ class Writer:
     # Tables, states
 
     def add_table(self, table: Table, header_row: int, rows: int) -> None:
-        """Make the range a table that the program itself lets grow."""
+        """Make the range, whose cells are written, a table that the program itself lets grow."""
         last = get_column_letter(len(table.columns))
         excel: Any = ExcelTable(
             displayName=table_name(table.key),
@@ -441,11 +442,25 @@ class Writer:
         )
         excel.tableStyleInfo = TableStyleInfo(name="TableStyleLight1", showRowStripes=False)
         excel.tableColumns = [
-            TableColumn(id=number, name=heading(column, self.units, self.currency))
+            TableColumn(
+                id=number,
+                name=heading(column, self.units, self.currency),
+                calculatedColumnFormula=self._formula_of_column(column, header_row + 1, number),
+            )
             for number, column in enumerate(table.columns, 1)
         ]
         excel._initialise_columns = lambda: None  # the columns are given with their headings
         self.worksheet.add_table(excel)
+
+    def _formula_of_column(self, column: Column, row: int, number: int) -> TableFormula | None:
+        """Give the formula that Excel fills in where a row is typed below a table.
+
+        It is that of every row: columns of the row itself are named, never addressed.
+        """
+        if not isinstance(column, Computed):
+            return None
+        text = str(self.worksheet.cell(row, number).value).removeprefix("=")
+        return TableFormula(attr_text=text)
 
     def alarm(self, cells: str, condition: str) -> None:
         """Let cells stand out where a condition holds; their text says it as well."""
