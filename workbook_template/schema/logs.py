@@ -231,7 +231,7 @@ BATCHES = Table(
             "block_mass_used",
             "Mass of a block, used",
             "kg",
-            "CHOOSE(1+COUNT({block_mass}),block_mass,{block_mass})",
+            "CHOOSE(1+COUNT({block_mass}),{$block_mass},{block_mass})",
             "This batch's own, or that of the sheet Farm.",
         ),
         Computed(

@@ -2,7 +2,8 @@
 
 A template reads like what a grower types: ``CFX.WATER_TO_ADD({mix_mass},{moisture},{target})``.
 ``CFX.NAME.HOLDS(...)`` is the condition under which the function has an answer at all. A key
-written ``{?key}`` is named without waiting for it to be filled.
+written ``{?key}`` is named without waiting for it to be filled, and so is ``{$key}``, a single
+cell where a column of the same row has that key too.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from cultivar_fx.native import formula, requirement, split_call
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_KEY = re.compile(r"\{(\??)([a-z][\w.]*)\}")
+_KEY = re.compile(r"\{([?$]?)([a-z][\w.]*)\}")
 _CALL = re.compile(re.escape(PREFIX) + r"(\w+?)(\.HOLDS)?\(")
 
 
@@ -28,7 +29,7 @@ def keys_of(template: str) -> list[str]:
 
 def render(template: str, resolve: Callable[[str], str], units: str) -> str:
     """Write a template out as spreadsheet text, without the equals sign."""
-    return _expand(_KEY.sub(lambda match: resolve(match[2]), template), units)
+    return _expand(_KEY.sub(lambda match: resolve(match[0][1:-1].lstrip("?")), template), units)
 
 
 def _expand(text: str, units: str) -> str:
