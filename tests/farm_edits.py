@@ -26,7 +26,7 @@ from cultivar_fx.errors import CellError
 from workbook_template.build import build
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Field
-from workbook_template.writing.book import table_name
+from workbook_template.writing.book import input_name, table_name
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
@@ -150,8 +150,8 @@ class Edits:
                         name.attr_text = f"'{quoted}'!{cells}"
 
     def named(self, name: str) -> tuple[Worksheet, str] | None:
-        """Find the cells of a name, unless their sheet was deleted."""
-        place, _, cells = self.workbook.defined_names[name].attr_text.rpartition("!")
+        """Find the cells of a key, unless their sheet was deleted."""
+        place, _, cells = self.workbook.defined_names[input_name(name)].attr_text.rpartition("!")
         title = place.strip("'").replace("''", "'")
         is_there = title in self.workbook.sheetnames
         return (self.workbook[title], cells.replace("$", "")) if is_there else None

@@ -9,7 +9,7 @@ from openpyxl.utils import range_boundaries
 
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import heading
-from workbook_template.writing.book import table_name
+from workbook_template.writing.book import input_name, table_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,7 +41,7 @@ def place(workbook: Workbook, key: str) -> Place:
     """Find an input, or the first row of a column named ``table.column``."""
     name, _, column = key.partition(".")
     if not column:
-        sheet, _, cell = workbook.defined_names[key].attr_text.rpartition("!")
+        sheet, _, cell = workbook.defined_names[input_name(key)].attr_text.rpartition("!")
         found = workbook[sheet.strip("'")][cell.replace("$", "")]
         return Place(found.parent.title, found.row - 1, found.column - 1)
     sheet, area = _table_area(workbook, name)

@@ -22,7 +22,7 @@ from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
-from workbook_template.writing.book import table_name
+from workbook_template.writing.book import grid_name, table_name
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -103,7 +103,7 @@ def entered(path: Path, units: str) -> Account:
             for row in range(top + 1, bottom + 1)
         ]
         account.tables[key] = [filled(row) for row in rows if filled(row)]
-    cells = workbook.defined_names["weigh_measured"].attr_text.rpartition("!")[2]
+    cells = workbook.defined_names[grid_name("weigh", "measured")].attr_text.rpartition("!")[2]
     account.tables["weigh"] = [
         filled({"measured": typed(cell)})
         for (cell,) in workbook["Mix card"][cells.replace("$", "")]

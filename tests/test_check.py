@@ -19,6 +19,7 @@ from small_farm import small_farm
 from cultivar_fx.cli import main
 from workbook_template.keeping.checking import check
 from workbook_template.keeping.row_checks import Condition, rows_counted
+from workbook_template.writing.book import input_name
 from workbook_template.writing.page import Check
 
 if TYPE_CHECKING:
@@ -103,7 +104,7 @@ def found() -> tuple[Workbook, list[dict[str, Any]]]:
     for key, value, _, _ in PLANTED:
         sheet, cell = where(workbook, key)
         workbook[sheet][cell].value = value
-    del workbook.defined_names["block_mass"]
+    del workbook.defined_names[input_name("block_mass")]
     workbook.save(path)
     shown = StringIO()
     with redirect_stdout(shown):
@@ -138,7 +139,7 @@ def test_an_input_whose_name_is_gone_is_missed() -> None:
     _, faults = found()
     missed = [one["sentence"] for one in faults if one["sheet"] == ""]
     assert missed == [
-        "The input Mass of a filled bag is not found: its name block_mass is gone; "
+        "The input Mass of a filled bag is not found: its name input_block_mass is gone; "
         "carry-over makes a workbook with it again."
     ]
 

@@ -1,7 +1,7 @@
-"""The LAMBDA names answer what Python answers, in an engine that has LAMBDA.
+"""The LAMBDA names answer what Python answers, typed into generated workbooks.
 
-The engine is ironcalc. Excel was not run; that it takes the texts rests on the stored forms that
-public surveys of files saved by Excel agree on.
+The engine is ironcalc, which has LAMBDA. Excel was not run; that it takes the texts rests on the
+stored forms that public surveys of files saved by Excel agree on.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import re
 from random import Random
 from typing import TYPE_CHECKING, Any
 
+import pytest
 from cases import ERRORS, Case
 from host_calls import as_shown, host_calls, same
 from inputs import edge_cases, number_cases
@@ -20,7 +21,7 @@ from cultivar_fx.arguments import read_number
 from cultivar_fx.call import cell_value
 from cultivar_fx.catalog import functions
 from cultivar_fx.cells import as_grid, flat, is_grid, serial
-from cultivar_fx.dimensions import METRIC, SYSTEMS
+from cultivar_fx.dimensions import METRIC, SYSTEMS, US
 from cultivar_fx.hosts.excel_names import lambda_names
 from cultivar_fx.hosts.excel_units import unit_table
 from cultivar_fx.units import converter
@@ -68,9 +69,9 @@ def call_of(case: Case) -> Typed:
     return Typed(wanted.worksheet_name, arguments, len(grid), len(grid[0]))
 
 
-def compare(cases: Sequence[Case], counts: Counter[str]) -> None:
+def compare(cases: Sequence[Case], counts: Counter[str], units: str = US) -> None:
     """Let the engine answer the cases, and fail where it says something else."""
-    found = answers(NAMES, [call_of(case) for case in cases])
+    found = answers(units, [call_of(case) for case in cases])
     counts[COMPARED] += len(cases)
     differing = [
         f"{case.about}: {case.function}{case.arguments} {case.units or ''} shows {answer}, "
@@ -85,8 +86,10 @@ def test_every_function_has_a_name_but_the_one_that_explains() -> None:
     assert set(functions()) - set(NAMED) == {"WHY"}  # it looks into another function's call
 
 
-def test_calls_answer_as_in_python(seed: str, counts: Counter[str]) -> None:
-    compare([for_excel(case) for case in host_calls(seed) if case.function in NAMED], counts)
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_calls_answer_as_in_python(units: str, seed: str, counts: Counter[str]) -> None:
+    cases = [for_excel(case) for case in host_calls(seed) if case.function in NAMED]
+    compare(cases, counts, units)
 
 
 def test_limits_are_those_of_python(seed: str, counts: Counter[str]) -> None:
@@ -197,7 +200,7 @@ def test_no_text_gives_another_number_than_in_python(seed: str, counts: Counter[
         text = number + "".join(random.choices(SCRAPS, k=random.choice((1, 1, 1, 2, 3, 5))))
         case = answered("text", NAMED[function], put(arguments, text), random.choice(SYSTEMS))
         cases.append(for_excel(case))
-    found = answers(NAMES, [call_of(case) for case in cases])
+    found = answers(US, [call_of(case) for case in cases])
     counts[COMPARED] += len(cases)
     wrong = [
         f"{case.function}{case.arguments} {case.units} shows {answer}, not {case.shown!r}"

@@ -30,6 +30,7 @@ from workbook_template.entered.leftovers import (
     Search,
 )
 from workbook_template.entered.reading import read
+from workbook_template.schema import SCHEMA_VERSION
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -162,7 +163,8 @@ def test_formulas_of_an_earlier_version_are_not_taken_for_the_growers(
     workbook["Costing"]["Q37"] = "=B37*2"
     workbook["Batches"]["M7"] = "=1+1"
     workbook["Costing"]["B37"] = 3.2
-    monkeypatch.setattr(searching, "SCHEMA_VERSION", 2)
+    workbook["Costing"]["B36"] = "=B37*2"
+    monkeypatch.setattr(searching, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
     assert short(found(workbook, tmp_path)) == [(TYPED_OVER, "Costing", "B37")]
 
 

@@ -17,6 +17,7 @@ from workbooks import made
 
 from workbook_template.build import build
 from workbook_template.invented.demo_season import AS_OF, season_tables
+from workbook_template.writing.book import list_name
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
@@ -292,7 +293,7 @@ def test_tables_have_the_rows_asked_for(tmp_path: Path) -> None:
         for sheet in ("Batches", "Harvests", "Losses")
     }
     assert last_rows == {"Batches": 66, "Harvests": 246, "Losses": 66}  # below six rows of head
-    assert workbook.defined_names["batches_batch_list"].attr_text == "'Batches'!$A$7:$A$66"
+    assert workbook.defined_names[list_name("batches.batch")].attr_text == "'Batches'!$A$7:$A$66"
 
 
 def test_the_season_of_the_demo_is_always_the_same_and_has_a_bad_month() -> None:

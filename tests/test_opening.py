@@ -23,6 +23,7 @@ from workbook_template.safety.opening import filled_cells, open_workbook, schema
 from workbook_template.safety.package import examine
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
+from workbook_template.writing.book import input_name
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -61,7 +62,7 @@ def test_names_tables_comments_and_validations_are_read(farm: Path) -> None:
     sheet = workbook["Ingredients"]
     assert sheet["A28"].comment.text == "weighed twice"
     assert list(sheet.tables) == ["Ingredients"]
-    assert "farm_name" in workbook.defined_names
+    assert input_name("farm_name") in workbook.defined_names
     assert sheet.data_validations.dataValidation
 
 

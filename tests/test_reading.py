@@ -18,6 +18,7 @@ from cultivar_fx.errors import CellError
 from workbook_template.entered.reading import read
 from workbook_template.invented.demo_data import demo_entries
 from workbook_template.refusals import Damaged
+from workbook_template.writing.book import grid_name, input_name
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ def test_everything_that_was_typed_is_read(program: str, tmp_path: Path, office:
 def test_what_was_typed_comes_back_as_it_was(
     workbook: Workbook, tmp_path: Path, name: str, value: Any
 ) -> None:
-    cell = workbook["Farm"][workbook.defined_names[name].attr_text.rpartition("!")[2]]
+    cell = workbook["Farm"][workbook.defined_names[input_name(name)].attr_text.rpartition("!")[2]]
     enter(cell, value)
     found = again(workbook, tmp_path).singles[name]
     assert found.formula == ""
@@ -149,13 +150,15 @@ def test_an_input_is_known_by_its_name_wherever_it_is(workbook: Workbook, tmp_pa
     sheet = workbook["Farm"]
     sheet.title = "Bob's farm"
     sheet["K40"] = 820
-    workbook.defined_names["altitude"].attr_text = "'Bob''s farm'!$K$40"
+    workbook.defined_names[input_name("altitude")].attr_text = "'Bob''s farm'!$K$40"
     found = again(workbook, tmp_path).singles["altitude"]
     assert (found.sheet, found.cell, found.value) == ("Bob's farm", "K40", 820)
 
 
 def test_the_moistures_of_the_mix_card_keep_their_lines(workbook: Workbook, tmp_path: Path) -> None:
-    sheet, _, cells = workbook.defined_names["weigh_measured"].attr_text.rpartition("!")
+    sheet, _, cells = workbook.defined_names[grid_name("weigh", "measured")].attr_text.rpartition(
+        "!"
+    )
     third = workbook[sheet.strip("'")][cells.replace("$", "")][2][0]
     third.value = 0.4
     assert rows(again(workbook, tmp_path), "weigh") == [{}, {}, {"measured": 0.4}, *[{}] * 5]
@@ -228,8 +231,8 @@ def test_a_column_that_nothing_tells_is_named(workbook: Workbook, tmp_path: Path
 
 def test_what_is_gone_is_named(workbook: Workbook, tmp_path: Path) -> None:
     del workbook["Losses"]
-    del workbook.defined_names["altitude"]
-    workbook.defined_names["burden"].attr_text = "#REF!"
+    del workbook.defined_names[input_name("altitude")]
+    workbook.defined_names[input_name("burden")].attr_text = "#REF!"
     assert again(workbook, tmp_path).absent == ["altitude", "burden", "losses"]
 
 

@@ -20,7 +20,7 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Table, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
-from workbook_template.writing.book import grid_name
+from workbook_template.writing.book import grid_name, input_name
 from workbook_template.writing.page import Calculated, Form, Grid, Settings, TableBlock
 
 if TYPE_CHECKING:
@@ -166,7 +166,7 @@ def test_names_stand_only_for_inputs_lists_and_functions(units: str, filled: str
     cells = {name for name in names if not name.startswith("CFX.")}
     grids = {grid_name(grid, key) for grid, fields in input_grids().items() for key in fields}
     inputs = {name for name in cells if not name.endswith("_list")}
-    assert inputs == set(SINGLE_INPUTS) | grids
+    assert inputs == set(map(input_name, SINGLE_INPUTS)) | grids
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)

@@ -1,7 +1,7 @@
 """The steps that every LAMBDA name begins with, as they would be typed into the Name Manager.
 
 Each is a variable and its text; a later one may use those before it. A variable is written in
-small letters and looks like no cell; functions are in capitals.
+small letters, looks like no cell and is called like no function; functions are in capitals.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ _UNSIGNED = 'LAMBDA(any,IF(ISERROR(FIND(LEFT(any),"+-")),any,MID(any,2,LEN(any))
 # digits only, and the decimal point and the power of ten are worked out here.
 _NUMERAL = (
     'LAMBDA(any,LET(size,unsigned(any),at,IFERROR(SEARCH("e",size),0),'
-    'whole,IF(at,LEFT(size,at-1),size),power,IF(at,MID(size,at+1,LEN(size)),"0"),'
-    'digits,SUBSTITUTE(whole,".","",1),tens,unsigned(power),'
+    'whole,IF(at,LEFT(size,at-1),size),raised,IF(at,MID(size,at+1,LEN(size)),"0"),'
+    'digits,SUBSTITUTE(whole,".","",1),tens,unsigned(raised),'
     'IF(AND(digits<>"",tens<>"",LEN(tens)<4,only_digits(digits&tens)),LET('
     'places,LEN(whole)-IFERROR(FIND(".",whole),LEN(whole)),'
-    'shift,IF(LEFT(power)="-",-1,1)*VALUE(tens)-places,'
+    'shift,IF(LEFT(raised)="-",-1,1)*VALUE(tens)-places,'
     'number,IF(LEFT(any)="-",-1,1)*VALUE(digits),'
     "IF(ABS(shift)>308,#NUM!,IF(shift>0,number*10^shift,number/10^(0-shift)))),#VALUE!)))"
 )
@@ -41,9 +41,9 @@ _NUMERAL = (
 # The longest unit that the text ends in counts; what stands before it has to be a number.
 # Without a unit it is a plain number of the unit system: (number-zero)*factor/divisor.
 _READ = (
-    "LAMBDA(cell,zero,factor,divisor,names,factors,zeros,LET(words,tidy(cell),"
-    'IF(words="","",IF(ISNUMBER(cell),(cell-zero)*factor/divisor,'
-    f"IF(AND(ISTEXT(cell),LEN(cell)<={LONGEST_TEXT}),LET("
+    "LAMBDA(any,zero,factor,divisor,names,factors,zeros,LET(words,tidy(any),"
+    'IF(words="","",IF(ISNUMBER(any),(any-zero)*factor/divisor,'
+    f"IF(AND(ISTEXT(any),LEN(any)<={LONGEST_TEXT}),LET("
     "long,MAX(EXACT(RIGHT(words,LEN(names)),names)*LEN(names)),"
     "number,numeral(TRIM(LEFT(words,LEN(words)-long))),"
     "IF(long=0,(number-zero)*factor/divisor,LET("
@@ -75,12 +75,12 @@ SYSTEM = (
 """Whether plain numbers are of the us system."""
 
 READ_DATE = (
-    'LAMBDA(cell,LET(words,tidy(cell),digits,SUBSTITUTE(words,"-",""),'
-    'IF(AND(ISTEXT(cell),LEN(words)=10,LEN(digits)=8,MID(words,5,1)="-",MID(words,8,1)="-"),'
+    'LAMBDA(any,LET(words,tidy(any),digits,SUBSTITUTE(words,"-",""),'
+    'IF(AND(ISTEXT(any),LEN(words)=10,LEN(digits)=8,MID(words,5,1)="-",MID(words,8,1)="-"),'
     "IF(only_digits(digits),LET("
-    "year,VALUE(LEFT(digits,4)),month,VALUE(MID(digits,5,2)),day,VALUE(RIGHT(digits,2)),"
-    "date,DATE(year,month,day),"
-    "IF(year<1900,#NUM!,IF(AND(MONTH(date)=month,DAY(date)=day),date,#VALUE!))),#VALUE!),"
-    'read(cell,0,1,1,"",1,0))))'
+    "in_year,VALUE(LEFT(digits,4)),in_month,VALUE(MID(digits,5,2)),on_day,VALUE(RIGHT(digits,2)),"
+    "found,DATE(in_year,in_month,on_day),"
+    "IF(in_year<1900,#NUM!,IF(AND(MONTH(found)=in_month,DAY(found)=on_day),found,#VALUE!)))"
+    ',#VALUE!),read(any,0,1,1,"",1,0))))'
 )
 """Reads a date, or its text such as 2026-03-14, as its number."""

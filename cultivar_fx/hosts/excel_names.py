@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.dimensions import Dimension
+
+_DATE = "date"
 
 _NEWER = {
     **{name: f"_xlfn.{name}" for name in ("LET", "LAMBDA", "ISOMITTED", "MAP", "MAKEARRAY")},
@@ -32,9 +35,12 @@ _TOKEN = re.compile(
     r'"[^"]*"|#[A-Z/0]+[!?]?|\d[\d.]*(?:E[+-]?\d+)?|\[(?P<optional>\w+)\]|(?P<word>[A-Za-z_][\w.]*)'
 )
 
-_LETTERS = "abdeghijmn"
+_LETTERS = "abdeghijmq"
 """One for each argument, for short texts; those left out mean row or column to Excel in some
-language."""
+language, or are a function."""
+
+_VARIABLE = re.compile(rf'"[^"]*"|(?<![\w.])(?P<variable>s_[a-z]|[{_LETTERS}])(?![\w.(])')
+"""A step of a native formula, or the value of an argument; texts are passed over."""
 
 # A native formula counts numbers among blanks, and cuts a range by references to its cells. A
 # computed list has no blanks and no cells.
@@ -83,7 +89,8 @@ def typed(wanted: Definition) -> str:
     steps = [*excel_helpers.STEPS, ("us", excel_helpers.SYSTEM if wanted.takes_units else "FALSE")]
     steps += [(one.given, f'IF(ISOMITTED({one.name}),"",{one.name})') for one in places]
     if wanted.native:
-        steps += dict.fromkeys((_reader(one), _reading(one)) for one in wanted.arguments)
+        shared = dict.fromkeys(one.dimension for one in wanted.arguments if _is_shared(one, wanted))
+        steps += [(_reader(one), _reading(one)) for one in shared]
         answer = _answer(wanted, places)
     else:
         answer = _conversion(*places)
@@ -152,19 +159,29 @@ def _spilled(places: Sequence[_Place]) -> str:
     return _let(steps, f"IF(tall*wide=1,{once},{every})")
 
 
-def _reader(argument: Argument) -> str:
-    return "read_" + argument.dimension.name.replace(" ", "_")
+def _is_shared(argument: Argument, wanted: Definition) -> bool:
+    """Tell whether the reading of an argument is a step of its own: it is long, or needed again."""
+    alike = [one for one in wanted.arguments if one.dimension == argument.dimension]
+    return len(alike) > 1 or argument.dimension.name == _DATE
 
 
-def _reading(argument: Argument) -> str:
-    """Write how a cell is read as a number in the metric unit; a blank stays an empty text."""
-    dimension = argument.dimension
-    if dimension.name == "date":
+def _reader(dimension: Dimension) -> str:
+    return "read_" + dimension.name.replace(" ", "_")
+
+
+def _reading(dimension: Dimension) -> str:
+    """Write how any cell is read as a number in the metric unit."""
+    if dimension.name == _DATE:
         return excel_helpers.READ_DATE
+    return f"LAMBDA(any,{_reading_of('any', dimension)})"
+
+
+def _reading_of(cell: str, dimension: Dimension) -> str:
+    """Write how a cell is read as a number in the metric unit; a blank stays an empty text."""
     plain = ["0", "1", "1"]
     us = [number_text(one) for one in (dimension.zero, dimension.factor, dimension.divisor)]
     plain = [one if one == other else f"IF(us,{other},{one})" for one, other in zip(plain, us)]
-    return f"LAMBDA(cell,read(cell,{_listed([*plain, *unit_table(dimension)])}))"
+    return f"read({cell},{_listed([*plain, *unit_table(dimension)])})"
 
 
 def _answer(wanted: Definition, places: Sequence[_Place]) -> str:
@@ -172,7 +189,7 @@ def _answer(wanted: Definition, places: Sequence[_Place]) -> str:
     singles = [one for one in places if not one.is_range]
     ranges = [one for one in places if one.is_range]
     lines = _lines(wanted, ranges)
-    steps = [(one.read, _read(one)) for one in places]
+    steps = [(one.read, _read(one, wanted)) for one in places]
     steps += dict.fromkeys(lines.values())
     steps += [(one.value, _checked(one)) for one in singles]
     steps += [(one.value, _checked_range(one, lines[one][0])) for one in ranges]
@@ -190,15 +207,23 @@ def _answer(wanted: Definition, places: Sequence[_Place]) -> str:
 
 
 def _errors_first(singles: Sequence[_Place], answer: str) -> str:
-    """Let an error value among the cells go before every other complaint."""
-    for one in reversed(singles):
-        answer = f"IF(ISERROR({one.cell}),{one.cell},{answer})"
-    return answer
+    """Let an error value among the cells go before every other complaint.
+
+    N gives a number for whatever is no error, and a sum is the first error in it.
+    """
+    if not singles:
+        return answer
+    fault = "+".join(f"N({one.cell})*0" for one in singles)
+    return _let([("fault", fault)], f"IF(ISERROR(fault),fault,{answer})")
 
 
-def _read(one: _Place) -> str:
-    reader = _reader(one.argument)
-    return f"TOCOL(MAP({one.cell},{reader}))" if one.is_range else f"{reader}({one.cell})"
+def _read(one: _Place, wanted: Definition) -> str:
+    dimension = one.argument.dimension
+    is_shared = _is_shared(one.argument, wanted)
+    if one.is_range:
+        reader = _reader(dimension) if is_shared else _reading(dimension)
+        return f"TOCOL(MAP({one.cell},{reader}))"
+    return f"{_reader(dimension)}({one.cell})" if is_shared else _reading_of(one.cell, dimension)
 
 
 def _checked(one: _Place) -> str:
@@ -209,8 +234,11 @@ def _checked(one: _Place) -> str:
 
 
 def _limited(argument: Argument, value: str) -> str:
-    limits = _listed(limit_texts(argument, value, value))
-    return f"IF(AND({limits}),{value},#NUM!)" if limits else value
+    limits = limit_texts(argument, value, value)
+    if not limits:
+        return value
+    holds = limits[0] if len(limits) == 1 else f"AND({_listed(limits)})"
+    return f"IF({holds},{value},#NUM!)"
 
 
 def _checked_range(one: _Place, lines: str) -> str:
@@ -245,13 +273,53 @@ def _computed(wanted: Definition, places: Sequence[_Place]) -> str:
 
     core = expand(_for_lists(wanted.native), values, put)
     requires = expand(_for_lists(wanted.requires), values, put)
-    named = [(name, text) for text, name in steps.items()]
+    core = steps.get(core, core)
+    named = _with_shared_forms([(name, text) for text, name in steps.items()])
     if wanted.result.differs and wanted.takes_units:
         named.append(("metric", core))
         core = f"IF(us,{from_metric('metric', wanted.result)},metric)"
     if requires:
         core = f"IF(AND({requires}),{core},#NUM!)"
     return _let(named, core)
+
+
+def _with_shared_forms(steps: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Write steps that differ only in their variables as calls of one, where that is shorter."""
+    forms: dict[str, list[str]] = {}
+    for name, text in steps:
+        forms.setdefault(_form(text), []).append(name)
+    shared: list[tuple[str, str]] = []
+    functions: dict[str, str] = {}
+    for name, text in steps:
+        form = _form(text)
+        variables = _variables(text)
+        function = functions.get(form, f"f_{ascii_lowercase[len(functions)]}")
+        call = f"{function}({_listed(variables)})"
+        definition = f"LAMBDA({_listed(_parameters(variables))},{form})"
+        saved = (len(stored(text)) - len(stored(call))) * len(forms[form])
+        if variables and saved > len(stored(f"{function},{definition},")):
+            if form not in functions:
+                functions[form] = function
+                shared.append((function, definition))
+            text = call
+        shared.append((name, text))
+    return shared
+
+
+def _variables(text: str) -> list[str]:
+    found = (match["variable"] for match in _VARIABLE.finditer(text))
+    return list(dict.fromkeys(one for one in found if one))
+
+
+def _parameters(variables: Sequence[str]) -> list[str]:
+    return [f"p_{letter}" for letter, _ in zip(ascii_lowercase, variables)]
+
+
+def _form(text: str) -> str:
+    """Give a formula with its variables by their order, whatever they are called."""
+    variables = _variables(text)
+    names = dict(zip(variables, _parameters(variables)))
+    return _VARIABLE.sub(lambda match: names.get(match["variable"], match[0]), text)
 
 
 def _for_lists(native: str) -> str:

@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import ERROR_CODES, CellError
-from workbook_template.safety.opening import open_workbook
+from workbook_template.refusals import shown
+from workbook_template.safety.opening import open_workbook, schema_version
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
+from workbook_template.writing.book import name_in
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -77,6 +79,7 @@ class Contents:
     def __init__(self, path: Path, large: bool = False) -> None:
         self._opened = open_workbook(path, large)
         self.workbook = self._opened.formulas
+        self.version = schema_version(self.workbook, shown(path.name))
         self.sheets: dict[str, Worksheet] = {
             sheet.title: sheet for sheet in self.workbook.worksheets
         }
@@ -130,8 +133,8 @@ class Contents:
         ]
 
     def named(self, name: str) -> Area | None:
-        """Find the cells that a name stands for."""
-        defined: Any = self.workbook.defined_names.get(name)
+        """Find the cells that a name of ours stands for, as it was in the file's version."""
+        defined: Any = self.workbook.defined_names.get(name_in(self.version, name))
         match = _REFERENCE.fullmatch(defined.attr_text or "") if defined else None
         if match is None:
             return None

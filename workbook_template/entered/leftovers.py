@@ -21,6 +21,7 @@ from workbook_template.marks import VERSION_LINES
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Field, heading
 from workbook_template.sheets.start import START
+from workbook_template.writing.book import name_in
 from workbook_template.writing.page import FIRST_ROW
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ class Search:
         Leftover
             Each with its place, and the words beside it.
         """
-        for name, sheet in self._homes.items():
+        for name, sheet in ({} if self._is_older else self._homes).items():
             ours, kept = shapes(self._ours[name]), shapes(self._left[sheet])
             places = self._places(name)
             for place, value in self._ours[name].items():
@@ -119,7 +120,8 @@ class Search:
 
     def _names(self) -> Iterator[Leftover]:
         """Find the names that the grower gave."""
-        ours = self._book.workbook.defined_names
+        version = self._reading.version
+        ours = {name_in(version, name) for name in self._book.workbook.defined_names}
         for name, defined in self._contents.workbook.defined_names.items():
             if name not in ours and not name.startswith(("CFX.", "_xlnm.")):
                 yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
@@ -184,6 +186,8 @@ class Search:
                 del left[there]
             elif isinstance(value, Formula) and there in left:
                 is_formula = isinstance(left.pop(there), Formula)
+                if is_formula and self._is_older:
+                    continue
                 kind = OTHER_FORMULA if is_formula else TYPED_OVER
                 found = self._contents.found(sheet, *there)
                 yield Leftover(kind, found, self._label(name, place))
@@ -193,11 +197,12 @@ class Search:
         for place in unmoved(left, lost):
             kind = CHANGED_WORDS if place in words else EXTRA_CELL
             if isinstance(left[place], Formula) and self._is_older:
-                continue  # a formula of that version of ours
+                continue
             yield Leftover(kind, self._contents.found(sheet, *place), self._row_of(sheet, *place))
 
     @property
     def _is_older(self) -> bool:
+        """Tell whether another formula than the present one may be that version's own."""
         return self._reading.version < SCHEMA_VERSION
 
     def _value(self, sheet: str, row: int, column: int) -> object:

@@ -15,12 +15,11 @@ from workbook_template.entered.contents import Contents
 from workbook_template.entered.tables_found import Headings, TableFound, find_grid, find_table
 from workbook_template.marks import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.refusals import Damaged, shown
-from workbook_template.safety.opening import schema_version
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.start import INVENTED
-from workbook_template.writing.book import grid_name
+from workbook_template.writing.book import grid_name, input_name
 from workbook_template.writing.page import Grid, Settings, TableBlock
 
 if TYPE_CHECKING:
@@ -88,9 +87,9 @@ def read(path: Path, large: bool = False) -> Reading:
         currency, {key: str(text) for key, text in marks(contents.workbook).items()}
     )
     settings = Settings(units=units, currency=currency, invented=invented)
-    reading = Reading(path, schema_version(contents.workbook, name), settings, contents)
+    reading = Reading(path, contents.version, settings, contents)
     for key in SINGLE_INPUTS:
-        area = contents.named(key)
+        area = contents.named(input_name(key))
         if area:
             reading.singles[key] = contents.found(area.sheet, area.top, area.left)
     for key, table in TABLES.items():

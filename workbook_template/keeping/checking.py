@@ -26,7 +26,7 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.checks import AN_ERROR
-from workbook_template.writing.book import tuple_key
+from workbook_template.writing.book import input_name, name_in, tuple_key
 from workbook_template.writing.saving import workbook_bytes
 from workbook_template.writing.stored_values import with_stored_values
 
@@ -105,7 +105,8 @@ def _absent(reading: Reading) -> Iterator[Fault]:
     for key in reading.absent:
         table, _, column = key.partition(".")
         if key in SINGLE_INPUTS:
-            words = f"The input {words_of(key)} is not found: its name {key} is gone"
+            name = name_in(reading.version, input_name(key))
+            words = f"The input {words_of(key)} is not found: its name {name} is gone"
         elif table in TABLES and column:
             title = TABLES[table].column(column).label
             words = f"The table {TABLES[table].title} has no column {title}"

@@ -23,7 +23,7 @@ from workbook_template.keeping.references import chart_areas, refers_to_nothing,
 from workbook_template.long_work import long_work
 from workbook_template.refusals import CannotWrite, Refusal, shown
 from workbook_template.safety.scan import Limits, too_large
-from workbook_template.schema import TABLES
+from workbook_template.schema import SCHEMA_VERSION, TABLES
 from workbook_template.texts import write_text
 from workbook_template.writing.page import FIRST_ROW
 from workbook_template.writing.saving import small, workbook_bytes
@@ -121,6 +121,10 @@ class _Copy:
     def __init__(self, reading: Reading, large: bool) -> None:
         self._reading = reading
         self._name = shown(reading.path.name)
+        if reading.version < SCHEMA_VERSION:
+            raise CannotCopy(
+                f"{self._name} was made by an earlier version of cultivar_fx: {_CURE}."
+            )
         self.book = _book_like(reading, large)
         marks = {key: found.value for key, found in reading.singles.items()}
         self._private = PrivateCells(self.book, marks)

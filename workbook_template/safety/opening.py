@@ -24,6 +24,7 @@ from workbook_template.safety.package import Package, examine
 from workbook_template.safety.reader import Reader
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
+from workbook_template.writing.book import input_name, name_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -115,7 +116,7 @@ def schema_version(workbook: Workbook, name: str) -> int:
     Returns
     -------
     int
-        The version; the present one where the file lost its properties but has our input names.
+        The version; where the file lost its properties, the one whose input names it has.
 
     Raises
     ------
@@ -127,10 +128,10 @@ def schema_version(workbook: Workbook, name: str) -> int:
             if not 1 <= one.value < math.inf:
                 raise Damaged(f"{name} is damaged: its version is {one.value}.")
             return math.ceil(one.value)
-    if len(SINGLE_INPUTS.keys() & workbook.defined_names.keys()) >= _NAMES_ENOUGH * len(
-        SINGLE_INPUTS
-    ):
-        return SCHEMA_VERSION
+    for version in range(SCHEMA_VERSION, 0, -1):
+        ours = {name_in(version, input_name(key)) for key in SINGLE_INPUTS}
+        if len(ours & workbook.defined_names.keys()) >= _NAMES_ENOUGH * len(ours):
+            return version
     raise ForeignWorkbook(f"{name} was not made by cultivar_fx: give the workbook that it wrote.")
 
 

@@ -20,8 +20,9 @@ from workbook_template.schema import (
     trials,
 )
 
-SCHEMA_VERSION = 1
-"""Counts up with every change of keys, so that an older workbook is recognized."""
+SCHEMA_VERSION = 2
+"""Counts up with every change of keys or of the names made of them, so that an older workbook is
+recognized."""
 
 TABLES = {
     table.key: table

@@ -71,8 +71,8 @@ class Field:
     Attributes
     ----------
     key : str
-        Stable name: the cell's defined name, or the column within its table. It never changes
-        from version to version.
+        Stable name of the cell, or of the column within its table. It never changes from version
+        to version.
     label : str
         What the sheet calls it, without the unit.
     unit : str
@@ -175,7 +175,7 @@ class Computed:
     """A column that each row of a table computes.
 
     ``formula`` is a template: ``{key}`` is another column of the row, ``{table.key}`` a whole
-    column elsewhere, a bare input key an input cell, ``CFX.NAME(...)`` a worksheet function.
+    column elsewhere, ``{$key}`` an input cell of that key, ``CFX.NAME(...)`` a worksheet function.
     ``is_presence`` marks a column that tells no more of a private figure than that it is there.
     """
 

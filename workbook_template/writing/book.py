@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from workbook_template.writing.page import Calculated, Settings
     from workbook_template.writing.saving import Filled
 
+_NAMED = "input_"
+_BARE_NAMES = 1
+"""The version of the schema whose names were the keys alone."""
+
 Value = float | str | date | time | timedelta | CellError | None
 
 
@@ -82,14 +86,27 @@ class Book:
             )
 
 
+def input_name(key: str) -> str:
+    """Name the cells of a key: no function's argument or step may begin as such a name does.
+
+    In a typed function a name of the workbook would stand for the cell and not for the argument.
+    """
+    return _NAMED + key
+
+
+def name_in(version: int, name: str) -> str:
+    """Tell what a name of ours is in workbooks of a version of the schema."""
+    return name if version > _BARE_NAMES else name.removeprefix(_NAMED)
+
+
 def list_name(choices: str) -> str:
     """Name the list behind a choice from a table column."""
-    return choices.replace(".", "_") + "_list"
+    return input_name(choices.replace(".", "_") + "_list")
 
 
 def grid_name(grid: str, key: str) -> str:
     """Name the cells of a grid that are typed into."""
-    return f"{grid}_{key}"
+    return input_name(f"{grid}_{key}")
 
 
 def table_name(key: str) -> str:

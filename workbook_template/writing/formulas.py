@@ -5,7 +5,8 @@ A template reads like what a grower types: ``CFX.WATER_TO_ADD({mix_mass},{moistu
 
 A formula waits, and looks empty, until everything that it rests on is known: the keys that it
 names, and what it looks up in tables. ``{?key}`` is named without waiting for it, and ``N({key})``
-takes an optional input that is blank for nothing.
+takes an optional input that is blank for nothing. ``{$key}`` is a single cell where a column of
+the same row has that key too.
 """
 
 from __future__ import annotations

@@ -41,6 +41,7 @@ from workbook_template.writing.book import (
     Value,
     address,
     grid_name,
+    input_name,
     table_name,
     tuple_key,
 )
@@ -137,7 +138,7 @@ class Writer:
             return self._span_reference(key)
         cell = self.book.cells[key]
         if cell.is_input:
-            return key
+            return input_name(key)
         return self._on_sheet(cell.sheet, address(cell.row, cell.column))
 
     def _column_reference(self, table: str, key: str) -> str:
@@ -249,8 +250,10 @@ class Writer:
         """Write an input cell with its name, validation and value."""
         self._input_column([self.worksheet.cell(row, column)], one, [value])
         self._validate(one, row, row, column)
-        name = DefinedName(one.key, attr_text=self._absolute(row, column))
-        self.book.workbook.defined_names[one.key] = name
+        name = input_name(one.key)
+        self.book.workbook.defined_names[name] = DefinedName(
+            name, attr_text=self._absolute(row, column)
+        )
 
     def name_column(self, grid: str, key: str) -> None:
         """Name the cells of a grid that are typed into."""
@@ -425,8 +428,9 @@ class Writer:
     def outside(self, key: str) -> str:
         """Write the count of what is typed outside its limits, for an input or a column."""
         if "." not in key:
-            conditions = ",".join(accepted.conditions(SINGLE_INPUTS[key], key, self.units))
-            return f'({key}<>"")*(1-AND({conditions}))'
+            cell = input_name(key)
+            conditions = ",".join(accepted.conditions(SINGLE_INPUTS[key], cell, self.units))
+            return f'({cell}<>"")*(1-AND({conditions}))'
         table, column = tuple_key(key)
         cells = self._column_reference(table, column)
         return accepted.count_outside(self.book.fields[table, column], cells, self.units)

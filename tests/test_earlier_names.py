@@ -1,0 +1,99 @@
+"""Cells by their names: those of this version, those of the first, and those that a grower gave."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from functools import cache
+from typing import TYPE_CHECKING
+
+import pytest
+from packages import packed
+from workbooks import made
+
+from workbook_template.entered.leftovers import NAME, Search
+from workbook_template.entered.reading import read
+from workbook_template.keeping.carry_over import carried
+from workbook_template.keeping.checking import check
+from workbook_template.keeping.partner_copy import CannotCopy, partner_copy
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from workbook_template.entered.reading import Reading
+
+
+PROPERTIES = "docProps/custom.xml"
+BOOK = "xl/workbook.xml"
+
+
+@cache
+def parts(version: int) -> dict[str, bytes]:
+    """Give the demo workbook as a version wrote it: the first knew no names but the keys."""
+    with zipfile.ZipFile(made("us", "demo").path) as package:
+        parts = {name: package.read(name) for name in package.namelist()}
+    if version == 1:
+        for name in parts:
+            if name.startswith((BOOK, "xl/worksheets/sheet")):
+                parts[name] = re.sub(rb"\binput_(?=[a-z])", b"", parts[name])
+        number = re.compile(rb'(name="cultivar_fx schema".*?<vt:i4>)\d+')
+        parts[PROPERTIES], changed = number.subn(rb"\g<1>1", parts[PROPERTIES])
+        assert changed == 1
+        assert b'name="altitude"' in parts[BOOK]
+    return parts
+
+
+def written(
+    folder: Path, version: int, name: str = "", pattern: bytes = b"", by: bytes = b""
+) -> Path:
+    """Write the workbook of a version, with something in one part of it replaced."""
+    path = folder / f"version_{version}.xlsx"
+    changed = dict(parts(version))
+    if name:
+        changed[name], count = re.subn(pattern, by, changed[name])
+        assert count
+    path.write_bytes(packed(changed))
+    return path
+
+
+def named(reading: Reading) -> list[object]:
+    """Give the names that are taken for the grower's."""
+    return [one.found.value for one in Search(reading).leftovers if one.kind == NAME]
+
+
+def test_everything_in_a_workbook_with_the_first_names_is_carried(tmp_path: Path) -> None:
+    now, _, _ = carried(read(made("us", "demo").path))
+    then, _, report = carried(read(written(tmp_path, 1)))
+    assert then.singles == now.singles
+    assert then.tables == now.tables
+    assert (report.leftovers, report.left, report.remarks) == ([], 0, [])
+
+
+def test_a_check_blames_nobody_for_the_first_names(tmp_path: Path) -> None:
+    checked = check(written(tmp_path, 1))
+    assert checked.faults == []
+    assert checked.is_computed
+
+
+def test_a_copy_of_a_workbook_with_the_first_names_asks_for_a_new_one_first(
+    tmp_path: Path,
+) -> None:
+    with pytest.raises(CannotCopy, match=r"earlier version of cultivar_fx: make .* carry-over"):
+        partner_copy(written(tmp_path, 1), tmp_path / "copy.xlsx")
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_names_tell_the_version_where_the_properties_are_lost(version: int, tmp_path: Path) -> None:
+    """Some programs keep no properties."""
+    reading = read(written(tmp_path, version, PROPERTIES, rb"<property .*</property>"))
+    assert (reading.version, reading.absent) == (version, [])
+
+
+@pytest.mark.parametrize(("version", "name"), [(1, "input_altitude"), (2, "altitude")])
+def test_a_growers_name_is_no_input(version: int, name: str, tmp_path: Path) -> None:
+    """Each of these names an input in the other version."""
+    own = f'<definedNames><definedName name="{name}">Farm!$A$1</definedName>'
+    reading = read(written(tmp_path, version, BOOK, b"<definedNames>", own.encode()))
+    altitude = made("us", "demo").values["Farm"]["B8"]
+    assert reading.singles["altitude"][:3] == ("Farm", "B8", altitude.value)
+    assert named(reading) == [name]
