@@ -114,6 +114,14 @@ class Document:
             for name, found in self._ask("contents").items()
         }
 
+    def values(self) -> dict[str, list[list[Any]]]:
+        """Read the values of every sheet, without the formulas."""
+        return _all_decoded(self._ask("values"))
+
+    def without(self, cells: Sequence[tuple[str, str]]) -> dict[str, list[list[Any]]]:
+        """Read them computed anew while some cells, by sheet and address, are cleared."""
+        return _all_decoded(self._ask("without", cells=cells))
+
     def calculate(self) -> None:
         """Compute every formula anew, whatever value the file held."""
         self._ask("calculate")
@@ -221,6 +229,10 @@ def address(row: int, column: int) -> str:
         column, letter = divmod(column - 1, 26)
         letters = chr(ord("A") + letter) + letters
     return f"{letters}{row + 1}"
+
+
+def _all_decoded(sheets: dict[str, list[list[Any]]]) -> dict[str, list[list[Any]]]:
+    return {name: _decoded(rows) for name, rows in sheets.items()}
 
 
 def _decoded(rows: list[list[Any]]) -> list[list[Any]]:

@@ -94,6 +94,8 @@ class Server:
             "fill_array": self.fill_array,
             "write_formulas": self.write_formulas,
             "read": self.read,
+            "values": self.values,
+            "without": self.without,
             "contents": self.contents,
             "run_basic": self.run_basic,
         }
@@ -206,19 +208,38 @@ class Server:
             for line, error_line in zip(values, numbers)
         ]
 
+    def values(self, document: int) -> dict[str, list[list[Any]]]:
+        """Read the values of every sheet, from the first cell to the last used."""
+        names = self.documents[document].Sheets.ElementNames
+        return {name: self.read(document, name, *self._used(document, name)) for name in names}
+
+    def without(self, document: int, cells: list[tuple[str, str]]) -> dict[str, list[list[Any]]]:
+        """Read all values while some cells are cleared; afterwards they hold what they held.
+
+        Every formula is computed anew, so that no value from before stays.
+        """
+        places = [self._sheet(document, sheet).getCellRangeByName(cell) for sheet, cell in cells]
+        before = [place.getDataArray() for place in places]
+        for place in places:
+            place.setDataArray((("",),))
+        try:
+            self.calculate(document)
+            return self.values(document)
+        finally:
+            for place, held in zip(places, before):
+                place.setDataArray(held)
+
     def contents(self, document: int) -> dict[str, dict[str, Any]]:
         """Read the values and formulas of every sheet, from the first cell to the last used."""
-        found = {}
-        for name in self.documents[document].Sheets.ElementNames:
-            sheet = self._sheet(document, name)
-            cursor = sheet.createCursor()
-            cursor.gotoEndOfUsedArea(False)
-            area = (0, 0, cursor.RangeAddress.EndRow + 1, cursor.RangeAddress.EndColumn + 1)
-            found[name] = {
-                "values": self.read(document, name, *area),
-                "formulas": _area(sheet, *area).getFormulaArray(),
+        return {
+            name: {
+                "values": values,
+                "formulas": _area(
+                    self._sheet(document, name), *self._used(document, name)
+                ).getFormulaArray(),
             }
-        return found
+            for name, values in self.values(document).items()
+        }
 
     def run_basic(self, modules: dict[str, str], function: str) -> Any:
         """Give what a function of the first of some Basic modules gives."""
@@ -253,6 +274,12 @@ class Server:
             return tuple(_area(numbers, row, column, down, right).getDataArray())
         finally:
             sheets.removeByName(ERROR_NUMBERS)
+
+    def _used(self, document: int, sheet: str) -> tuple[int, int, int, int]:
+        """Give the area from the first cell to the last used: where it begins, and its size."""
+        cursor = self._sheet(document, sheet).createCursor()
+        cursor.gotoEndOfUsedArea(False)
+        return 0, 0, cursor.RangeAddress.EndRow + 1, cursor.RangeAddress.EndColumn + 1
 
     def _sheet(self, document: int, sheet: str) -> Any:
         return self.documents[document].Sheets.getByName(sheet)

@@ -1,0 +1,173 @@
+"""The workbook shows the same in three engines, and no error, also where something is missing.
+
+The values that the file holds come from formualizer; LibreOffice and betteroffice-xlsx compute
+it anew. ``benchmarks/cleared.py`` tries all the cases of which a few have their turn here each day.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from io import BytesIO
+from random import Random
+from typing import TYPE_CHECKING, Any
+from zipfile import ZipFile
+
+import openpyxl
+import pytest
+from missing_inputs import faults, first_rows, opened, report, wrong
+from second_engine import (
+    NOT_COMPUTED,
+    Cell,
+    Package,
+    differences,
+    engine_values,
+    office_values,
+    same,
+)
+
+from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.errors import CellError
+from workbook_template.invented.demo_data import demo_entries
+from workbook_template.writing.page import Settings
+
+if TYPE_CHECKING:
+    from collections import Counter
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from missing_inputs import Case, Opened
+    from office import Office
+
+TODAY = date.today().toordinal()
+INPUTS_A_DAY, ROWS_A_DAY, STEPS_A_DAY = 4, 1, 2
+
+
+@pytest.fixture(scope="module", params=SYSTEMS)
+def demo(request: pytest.FixtureRequest, office: Office) -> Iterator[Opened]:
+    """The invented farm's workbook in one of the two systems."""
+    units = request.param
+    with opened(office, Settings(units, invented=True), demo_entries(units)) as workbook:
+        yield workbook
+
+
+def of_today(cases: Sequence[Case], count: int, seed: str) -> list[Case]:
+    """Let cases take turns, in a drawn order: after some days each has had its own."""
+    order = Random(f"{seed} turns").sample(cases, len(cases))
+    return [order[(TODAY * count + number) % len(order)] for number in range(count)]
+
+
+def test_engines_agree_on_the_demo(demo: Opened, counts: Counter[str]) -> None:
+    stored, office, engine = demo.whole()
+    counts["values of three engines compared"] += len(stored)
+    counts["of them unknown to betteroffice-xlsx"] += list(engine.values()).count(NOT_COMPUTED)
+    assert not faults(stored, office, engine, demo.content)
+
+
+def test_engines_agree_with_an_input_cleared(demo: Opened, seed: str) -> None:
+    found = wrong(demo, of_today(demo.inputs(), INPUTS_A_DAY, seed))
+    assert not found, report(found)
+
+
+def test_engines_agree_with_a_last_row_cleared(demo: Opened, seed: str) -> None:
+    found = wrong(demo, of_today(demo.last_rows(), ROWS_A_DAY, seed))
+    assert not found, report(found)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_engines_agree_on_an_empty_workbook(office: Office, units: str) -> None:
+    with opened(office, Settings(units), None) as workbook:
+        assert not faults(*workbook.whole(), workbook.content)
+
+
+def test_engines_agree_on_a_half_filled_workbook(office: Office, seed: str) -> None:
+    units = SYSTEMS[TODAY % len(SYSTEMS)]
+    with opened(office, Settings(units), first_rows(units)) as workbook:
+        found = wrong(workbook, of_today(workbook.steps(), STEPS_A_DAY, seed))
+    assert not found, report(found)
+
+
+ERROR = CellError("#N/A", "")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "expected"),
+    [
+        (1.0, 1.0 + 1e-10, True),
+        (1.0, 1.0 + 1e-8, False),
+        (0.0, 1e-13, True),
+        (0.0, 1e-11, False),
+        (0.0, None, False),  # a 0 says something that nothing does not
+        (None, None, True),
+        ("a", "a", True),
+        ("a", "A", False),
+        ("1", 1.0, False),
+        ("#N/A", ERROR, False),
+        (ERROR, CellError("#N/A", "in other words"), True),
+        (ERROR, CellError("#REF!", ""), False),
+        (ERROR, None, False),
+        (NOT_COMPUTED, 1.0, True),
+    ],
+)
+def test_same_to_who_reads_them(one: Any, other: Any, expected: bool) -> None:
+    assert same(one, other) is expected
+    assert same(other, one) is expected
+
+
+def test_empty_cell_that_is_passed_on_is_found(office: Office, tmp_path: Path) -> None:
+    """In LibreOffice it still equals an empty text (its help: "Handling of Empty Cells")."""
+    content = file_with({"B1": "=A1", "C1": '=IF(B1="","",B1+1)'})
+    cells = [Cell("Sheet", "C1")]
+    path = tmp_path / "book.xlsx"
+    path.write_bytes(content)
+    with office.document(path) as document:
+        shown = office_values(document.values(), cells)
+    [found] = differences(shown, engine_values(content, cells), content)
+    assert str(found) == 'Sheet!C1: None against 1.0: IF(B1="","",B1+1)'
+
+
+def test_cleared_cell_is_empty_for_every_engine(office: Office, tmp_path: Path) -> None:
+    content = file_with({"A1": 5, "A2": 7, "B1": "=SUM(A1:A2)"})
+    cleared, cells = [Cell("Sheet", "A1")], [Cell("Sheet", "B1")]
+    path = tmp_path / "book.xlsx"
+    path.write_bytes(content)
+    with office.document(path) as document:
+        without = office_values(document.without(cleared), cells)
+        afterwards = office_values(document.values(), cells)
+    engine = engine_values(Package(content).without(cleared).content(), cells)
+    assert [*without.values(), *afterwards.values(), *engine.values()] == [7.0, 12.0, 7.0]
+
+
+def test_clearing_an_empty_cell_is_refused() -> None:
+    package = Package(file_with({"A1": 5}))
+    with pytest.raises(ValueError, match="Sheet!B9 is empty already"):
+        package.without([Cell("Sheet", "B9")])
+
+
+def test_no_stored_value_is_taken_for_a_computed_one() -> None:
+    """betteroffice-xlsx 0.2.1 does not know NORMSINV, and keeps a value that is stored."""
+    cell = Cell("Sheet", "A1")
+    content = file_with({"A1": "=NORMSINV(0.5)"})
+    stored = content_with(content, b"</f><v />", b"</f><v>12</v>")
+    assert Package(stored).stored_values() == {cell: 12.0}
+    assert engine_values(stored, [cell]) == {cell: 12.0}
+    assert engine_values(Package(stored).without_values().content(), [cell]) == {cell: NOT_COMPUTED}
+
+
+def file_with(cells: dict[str, Any]) -> bytes:
+    """Make a file with some cells on one sheet."""
+    book = openpyxl.Workbook()
+    for address, value in cells.items():
+        book["Sheet"][address] = value
+    file = BytesIO()
+    book.save(file)
+    return file.getvalue()
+
+
+def content_with(content: bytes, before: bytes, after: bytes) -> bytes:
+    """Give a file with something else in its first sheet."""
+    file = BytesIO()
+    with ZipFile(BytesIO(content)) as old, ZipFile(file, "w") as new:
+        for name in old.namelist():
+            part = old.read(name)
+            new.writestr(name, part.replace(before, after) if "sheet1" in name else part)
+    return file.getvalue()
