@@ -35,6 +35,8 @@ VERSION = "314.0.7"
 PACKAGE = f"https://registry.npmjs.org/pyodide/-/pyodide-{VERSION}.tgz"
 SHA512 = "0YvXxEhfEdpLfb/XkM2BFAeMROq0iMUX2bzzH9pOttyMcWkwq+HbE5uyuGD82LN7y2q+SNvi/6V5JEsOlD2R1A=="
 SECONDS = 60
+SAFELY: Any = {"filter": "data"} if hasattr(tarfile, "data_filter") else {}
+"""Debian 12 has a Python from before the filters; what is unpacked is pinned."""
 INSTALLER = "micropip==0.11.1"
 """What installs packages in Pyodide; the version that its list of packages names."""
 
@@ -125,7 +127,7 @@ def _pyodide() -> Path:
         found = base64.b64encode(hashlib.sha512(content).digest()).decode()
         assert found == SHA512, f"{PACKAGE} is not what was pinned: sha512 {found}"
         with tarfile.open(fileobj=io.BytesIO(content)) as package:
-            package.extractall(folder, filter="data")
+            package.extractall(folder, **SAFELY)
 
     return _once(f"pyodide-{VERSION}", unpack) / "package"
 
