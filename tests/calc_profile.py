@@ -52,7 +52,7 @@ def installed_for_tests() -> Iterator[Path]:
 def _program(folder: Path) -> Path:
     """Find unopkg, or write one beside the profile that runs it as nobody."""
     real = Path(_find_program())
-    if os.geteuid() != 0:
+    if os.name != "posix" or os.geteuid() != 0:
         return real
     program = folder / "unopkg"
     if not program.exists():

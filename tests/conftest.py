@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
-from office import Office, OfficeMissing, installed
+from needed import NEEDED, all_must_run
+from office import Office
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Generator, Iterator
 
 COUNTS = pytest.StashKey[Counter[str]]()
+NOT_RUN = pytest.StashKey[dict[str, int]]()
 
 # One of the libraries that only tests need brings lxml along, which openpyxl then reads and writes
 # with. Most farms' computers have none; test_file_format.py tries both.
@@ -35,18 +37,44 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.stash[COUNTS] = Counter()
+    config.stash[NOT_RUN] = {}
 
 
-def pytest_sessionfinish(session: pytest.Session) -> None:
-    """Hand on what one of several processes counted."""
-    if hasattr(session.config, "workeroutput"):
-        session.config.workeroutput["counts"] = dict(session.config.stash[COUNTS])
+@pytest.hookimpl(trylast=True)  # what is chosen by name has been chosen
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out the tests whose fixtures need what this machine lacks, unless all must run."""
+    if all_must_run():
+        return
+    for fixture, missing in NEEDED.items():
+        needing = [item for item in items if fixture in getattr(item, "fixturenames", ())]
+        if needing and (reason := missing()):
+            items[:] = [item for item in items if item not in needing]
+            config.hook.pytest_deselected(items=needing)
+            config.stash[NOT_RUN][reason] = len(needing)
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_sessionfinish(session: pytest.Session) -> Generator[None]:
+    """Hand on what one of several processes counted; end with what was not run."""
+    config = session.config
+    is_worker = hasattr(config, "workeroutput")
+    if is_worker:
+        config.workeroutput["counts"] = dict(config.stash[COUNTS])
+        config.workeroutput["not run"] = config.stash[NOT_RUN]
+    yield
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    if reporter is not None and not is_worker:
+        for reason, count in config.stash[NOT_RUN].items():
+            were = "test was" if count == 1 else "tests were"
+            reporter.write_line(f"{count} {were} not run. {reason}")
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node: Any) -> None:
     """Add up what the processes counted."""
-    node.config.stash[COUNTS].update(getattr(node, "workeroutput", {}).get("counts", {}))
+    output = getattr(node, "workeroutput", {})
+    node.config.stash[COUNTS].update(output.get("counts", {}))
+    node.config.stash[NOT_RUN].update(output.get("not run", {}))  # the same from each
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
@@ -77,14 +105,21 @@ def counts(request: pytest.FixtureRequest) -> Counter[str]:
 
 
 @pytest.fixture(scope="session")
-def office() -> Iterator[Office]:
-    """One LibreOffice for all tests. Without it they fail: nothing else proves the formulas."""
-    missing = ""
-    try:
-        installed()
-    except OfficeMissing as error:
-        missing = str(error)
-    if missing:
+def libreoffice() -> None:
+    """What needs LibreOffice asks for it here. Nothing else proves the formulas."""
+    if missing := NEEDED["libreoffice"]():
         pytest.fail(missing, pytrace=False)
+
+
+@pytest.fixture(scope="session")
+def pyodide() -> None:
+    """What needs Pyodide asks for it here."""
+    if missing := NEEDED["pyodide"]():
+        pytest.fail(missing, pytrace=False)
+
+
+@pytest.fixture(scope="session")
+def office(libreoffice: None) -> Iterator[Office]:
+    """One LibreOffice for all tests."""
     with Office() as running:
         yield running

@@ -11,6 +11,7 @@ import os
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 from contextlib import contextmanager
 from functools import lru_cache
@@ -19,14 +20,22 @@ from threading import Timer
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cultivar_fx.errors import CellError
+from cultivar_fx.hosts.calc_install import office_folders
+from workbook_template import system_packages
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-INSTALL = (
-    "These tests need LibreOffice Calc and its Python bridge. On Debian or Ubuntu: "
-    "sudo apt-get install --no-install-recommends libreoffice-calc python3-uno"
-)
+PACKAGES = ("libreoffice-calc", "python3-uno", "fonts-liberation")
+"""Those of Debian and Ubuntu: the program, its Python bridge, and letters to print with."""
+OFFICES = ("soffice", "soffice.exe")
+PYTHONS = ("python.exe", "python", "../Resources/python")
+"""Where LibreOffice comes with a Python of its own, seen from the folder of its programs."""
+ELSEWHERE = {
+    "win32": "winget install TheDocumentFoundation.LibreOffice",
+    "darwin": "brew install --cask libreoffice (or the installer from libreoffice.org)",
+}
+"""How LibreOffice comes to other systems; its own Python is the bridge there."""
 ANSWER_SECONDS = 120
 """An office that takes longer for one request hangs, and is ended."""
 
@@ -172,7 +181,7 @@ class Office:
         assert self._process.stdout is not None
         self._process.stdin.write(json.dumps({"do": request, **details}) + "\n")
         self._process.stdin.flush()
-        watch = Timer(ANSWER_SECONDS, os.killpg, (self._process.pid, signal.SIGKILL))
+        watch = Timer(ANSWER_SECONDS, self._kill)
         watch.start()
         line = self._process.stdout.readline()
         watch.cancel()
@@ -182,6 +191,12 @@ class Office:
         if "failure" in reply:
             raise RuntimeError(f"{request} {str(details)[:200]}\n{reply['failure']}")
         return reply["answer"]
+
+    def _kill(self) -> None:
+        if os.name == "posix":
+            os.killpg(self._process.pid, signal.SIGKILL)
+        else:
+            self._process.kill()
 
     def run_basic(self, modules: dict[str, str], function: str) -> Any:
         """Run a function of the first of some Basic modules; nothing if they do not compile."""
@@ -207,18 +222,32 @@ def installed() -> tuple[str, str]:
     OfficeMissing
         If one of them is not installed; the message says how to get them.
     """
-    soffice = shutil.which("soffice") or shutil.which("libreoffice")
-    pythons = ("/usr/bin/python3", shutil.which("python3"))
-    for python in filter(None, pythons):
-        probe = [python, "-c", "import uno"]
-        if (
-            Path(python).exists()
-            and subprocess.run(probe, stderr=subprocess.DEVNULL).returncode == 0
-        ):
-            if soffice is None:
-                break
-            return python, soffice
-    raise OfficeMissing(INSTALL)
+    folders = office_folders()
+    office = shutil.which("soffice") or shutil.which("libreoffice") or _first(folders, OFFICES)
+    pythons = ("/usr/bin/python3", shutil.which("python3"), _first(folders, PYTHONS))
+    for python in pythons:
+        if office and python and Path(python).exists():
+            probe = [python, "-c", "import uno"]
+            if subprocess.run(probe, stderr=subprocess.DEVNULL).returncode == 0:
+                return python, office
+    raise OfficeMissing(
+        "LibreOffice Calc or its Python bridge is missing. This installs it: " + how_to_install()
+    )
+
+
+def how_to_install() -> str:
+    """Return the command that installs LibreOffice on this system."""
+    if system_packages.is_debian():
+        return system_packages.command(*PACKAGES)
+    if shutil.which("dnf"):
+        return "sudo dnf install libreoffice-calc libreoffice-pyuno"
+    return ELSEWHERE.get(sys.platform, "the package manager, or libreoffice.org")
+
+
+def _first(folders: Sequence[Path], names: Sequence[str]) -> str | None:
+    """Find the first of some programs that is there, in the folders of LibreOffice."""
+    places = (folder / name for folder in folders for name in names)
+    return next((str(place) for place in places if place.exists()), None)
 
 
 def address(row: int, column: int) -> str:

@@ -15,6 +15,7 @@ import subprocess
 import sys
 import tarfile
 import tomllib
+from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
@@ -33,6 +34,9 @@ STORE = Path(sys.prefix) / "pyodide"
 VERSION = "314.0.7"
 PACKAGE = f"https://registry.npmjs.org/pyodide/-/pyodide-{VERSION}.tgz"
 SHA512 = "0YvXxEhfEdpLfb/XkM2BFAeMROq0iMUX2bzzH9pOttyMcWkwq+HbE5uyuGD82LN7y2q+SNvi/6V5JEsOlD2R1A=="
+SECONDS = 60
+SAFELY: Any = {"filter": "data"} if hasattr(tarfile, "data_filter") else {}
+"""Debian 12 has a Python from before the filters; what is unpacked is pinned."""
 INSTALLER = "micropip==0.11.1"
 """What installs packages in Pyodide; the version that its list of packages names."""
 
@@ -40,6 +44,31 @@ PURE = ("--only-binary=:all:", "--platform=any", "--implementation=py", "--abi=n
 """Only wheels without anything compiled."""
 
 BUILT_FROM = ("pyproject.toml", "README.md", "LICENSE", "cultivar_fx", "workbook_template")
+
+
+class PipFailed(Exception):
+    """The last line of what pip says."""
+
+
+class PyodideMissing(Exception):
+    """Pyodide, or what it installs, cannot be downloaded."""
+
+
+def fetch() -> None:
+    """Download Pyodide and the wheels of the dependencies, unless that was done before.
+
+    Raises
+    ------
+    PyodideMissing
+        If they cannot be downloaded; the message says what to do.
+    """
+    try:
+        _dependencies()
+    except (OSError, PipFailed) as error:
+        raise PyodideMissing(
+            f"Pyodide cannot be downloaded ({error}). This downloads it: python3 tests/run.py, "
+            "with a connection to registry.npmjs.org and pypi.org"
+        ) from None
 
 
 def run(program: Path, files: dict[str, Any], folder: Path) -> Any:
@@ -93,12 +122,12 @@ def _pyodide() -> Path:
     """Give the folder of Pyodide's own files."""
 
     def unpack(folder: Path) -> None:
-        with urlopen(PACKAGE) as answer:
+        with urlopen(PACKAGE, timeout=SECONDS) as answer:
             content = answer.read()
         found = base64.b64encode(hashlib.sha512(content).digest()).decode()
         assert found == SHA512, f"{PACKAGE} is not what was pinned: sha512 {found}"
         with tarfile.open(fileobj=io.BytesIO(content)) as package:
-            package.extractall(folder, filter="data")
+            package.extractall(folder, **SAFELY)
 
     return _once(f"pyodide-{VERSION}", unpack) / "package"
 
@@ -126,11 +155,21 @@ def _once(name: str, fill: Callable[[Path], None]) -> Path:
             new = Path(temporary) / name
             new.mkdir()
             fill(new)
-            new.rename(folder)
+            try:
+                new.rename(folder)
+            except OSError:
+                if not folder.is_dir():  # no other process was faster
+                    raise
     return folder
 
 
 def _pip(*arguments: str) -> None:
     command = [sys.executable, "-m", "pip", "--disable-pip-version-check", *arguments]
     done = subprocess.run(command, capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr[-2000:]
+    if done.returncode:
+        raise PipFailed(done.stderr.strip().rpartition("\n")[2])
+
+
+if __name__ == "__main__":
+    with suppress(PyodideMissing):  # the tests say so
+        fetch()

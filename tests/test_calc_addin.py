@@ -51,7 +51,7 @@ class Filled(NamedTuple):
 
 
 @pytest.fixture(scope="module")
-def calc() -> Iterator[Office]:
+def calc(libreoffice: None) -> Iterator[Office]:
     """A LibreOffice that has the add-in."""
     with installed_for_tests() as profile, Office(profile) as office:
         yield office
@@ -169,7 +169,7 @@ def test_sample_of_typed_functions_is_computed(calc: Office) -> None:
         assert compared == "the same"
 
 
-def test_uninstall_leaves_nothing() -> None:
+def test_uninstall_leaves_nothing(libreoffice: None) -> None:
     with empty_profile() as profile:
         with Office(profile) as office:
             assert _typed(office, EXAMPLE) == ["#NAME?"]
@@ -193,7 +193,7 @@ def _files_that_name_it(profile: Path) -> list[str]:
     ]
 
 
-def test_running_office_is_asked_to_be_closed() -> None:
+def test_running_office_is_asked_to_be_closed(libreoffice: None) -> None:
     with empty_profile() as profile:
         (profile / ".lock").touch()
         for change in (calc_install.install, calc_install.uninstall):

@@ -11,15 +11,12 @@ import signal
 import subprocess
 import sys
 import time
-from io import BytesIO
 from pathlib import Path
 
-import openpyxl
 import pytest
 
 from workbook_template.files import whole_file, whole_folder
 from workbook_template.refusals import CannotWrite
-from workbook_template.writing.stored_values import with_stored_values
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60
@@ -257,19 +254,6 @@ def test_file_that_came_up_meanwhile_is_kept_on_a_disk_without_links(tmp_path: P
     with pytest.raises(CannotWrite, match="exists already"), whole_file(path, replace=False):
         path.write_text("another's")
     assert path.read_text() == "another's"
-
-
-def test_error_of_the_engine_that_is_not_its_limit_is_passed_on(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    def fail(_: bytes) -> None:
-        raise OSError("recalculate XLSX failed: no such function")
-
-    monkeypatch.setattr("formualizer.recalculate_xlsx_bytes", fail)
-    package = BytesIO()
-    openpyxl.Workbook().save(package)
-    with pytest.raises(OSError, match="no such function"):
-        with_stored_values(package.getvalue())
 
 
 def test_folder_cannot_take_the_place_of_a_file(target: Path) -> None:

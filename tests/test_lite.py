@@ -39,7 +39,7 @@ def calls(seed: str) -> list[tuple[Case, list[Any]]]:
 
 @pytest.fixture(scope="module")
 def report(
-    calls: list[tuple[Case, list[Any]]], tmp_path_factory: pytest.TempPathFactory
+    pyodide: None, calls: list[tuple[Case, list[Any]]], tmp_path_factory: pytest.TempPathFactory
 ) -> dict[str, Any]:
     files = {
         "main.py": MAIN,

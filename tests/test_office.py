@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import shutil
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+import office
 import pytest
 from office import Office, OfficeMissing, address, installed
 
 from cultivar_fx.errors import CellError
+from workbook_template import system_packages
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from collections.abc import Iterator
 
 
 def test_values_blanks_and_errors_come_back(office: Office) -> None:
@@ -62,12 +66,47 @@ def test_failed_request_says_why_and_the_office_lives_on(office: Office) -> None
         assert document.read(document.sheets[0], 0, 0) == [[None]]
 
 
-def test_missing_office_is_named_with_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def nothing_installed(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """No program on the PATH, and none in the folders where LibreOffice may be."""
     monkeypatch.setattr(shutil, "which", lambda _: None)
+    monkeypatch.setattr(office, "office_folders", list)
     installed.cache_clear()
-    with pytest.raises(OfficeMissing, match=r"apt-get install .*libreoffice-calc python3-uno"):
+    yield
+    installed.cache_clear()
+
+
+# The commands that install LibreOffice elsewhere than on Debian: from memory.
+@pytest.mark.parametrize(
+    ("platform", "is_debian", "install"),
+    [
+        ("linux", True, "apt-get install .*libreoffice-calc python3-uno"),
+        ("linux", False, "libreoffice.org"),
+        ("darwin", False, "brew install --cask libreoffice"),
+        ("win32", False, "winget install TheDocumentFoundation.LibreOffice"),
+    ],
+)
+@pytest.mark.usefixtures("nothing_installed")
+def test_missing_office_is_named_with_what_to_install(
+    platform: str, is_debian: bool, install: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "platform", platform)
+    monkeypatch.setattr(system_packages, "is_debian", lambda: is_debian)
+    with pytest.raises(OfficeMissing, match=install):
         installed()
-    installed.cache_clear()
+
+
+@pytest.mark.usefixtures("nothing_installed")
+def test_office_off_the_path_is_found_with_its_own_python(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "soffice").touch()
+    bridge = tmp_path / "python"
+    bridge.write_text("#!/bin/sh\n")
+    bridge.chmod(0o755)
+    monkeypatch.setattr(office, "office_folders", lambda: [tmp_path])
+    monkeypatch.setattr(Path, "exists", lambda path: tmp_path in path.parents and path.is_file())
+    assert installed() == (str(bridge), str(tmp_path / "soffice"))
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import runpy
 import subprocess
 import sys
@@ -10,22 +11,22 @@ from typing import Any
 
 import pytest
 
-from workbook_template import own_environment
+from workbook_template import own_environment, system_packages
 
 PROGRAMS = Path(own_environment.__file__).parent
 
 
 class Pip:
-    """Keeps what it was asked for; fails where it is told to."""
+    """Keeps what it was asked for; ends in the ways it is told to."""
 
     def __init__(self) -> None:
         self.asked: list[list[str]] = []
-        self.fails = False
+        self.complaint = ""
 
     def run(self, command: list[Any], **_: Any) -> subprocess.CompletedProcess[str]:
         self.asked.append([str(part) for part in command])
-        if self.fails:
-            raise subprocess.CalledProcessError(1, "pip")
+        if "pip" in self.asked[-1]:
+            return subprocess.CompletedProcess(command, bool(self.complaint), self.complaint)
         return subprocess.CompletedProcess(command, 3)
 
 
@@ -36,7 +37,7 @@ def pip(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pip:
     environment = tmp_path / ".venv"
 
     def create(folder: Path, **_: object) -> None:
-        folder.mkdir()
+        folder.mkdir(exist_ok=True)
         (folder / "python").touch()
 
     (tmp_path / "pyproject.toml").write_text("one")
@@ -75,13 +76,86 @@ def test_changed_requirements_are_installed(pip: Pip, tmp_path: Path) -> None:
     assert len(pip.asked) == 2
 
 
-def test_failed_installation_says_what_it_takes_and_is_tried_again(pip: Pip) -> None:
-    pip.fails = True
-    with pytest.raises(SystemExit, match="python3-venv"):
+# What pip 23 writes without a connection, with a full disk, and for a library that is not there.
+@pytest.mark.parametrize(
+    ("complaint", "sentence"),
+    [
+        (
+            "WARNING: Retrying (Retry(total=0, connect=None)) after connection broken\n"
+            "ERROR: Could not find a version that satisfies the requirement setuptools>=77 "
+            "(from versions: none)\nERROR: No matching distribution found for setuptools>=77\n",
+            r"^pip cannot reach PyPI \(pypi.org\).*try again",
+        ),
+        (
+            "ERROR: Could not install packages due to an OSError: [Errno 28] No space left\n",
+            r"^pip cannot install the libraries: ERROR: .* No space left What pip says: ",
+        ),
+        (
+            "ERROR: No matching distribution found for pint>=0.24.4\nERROR: more\n",
+            r"libraries: ERROR: No matching distribution found for pint>=0.24.4 What pip says: ",
+        ),
+    ],
+)
+def test_failed_installation_is_one_line_and_is_tried_again(
+    pip: Pip, complaint: str, sentence: str
+) -> None:
+    pip.complaint = complaint
+    with pytest.raises(SystemExit, match=sentence) as ended:
         own_environment.set_up()
-    pip.fails = False
+    assert "\n" not in str(ended.value)
+    pip.complaint = ""
     own_environment.set_up()
     assert len(pip.asked) == 2
+
+
+def test_environment_that_was_never_finished_is_made_anew(
+    pip: Pip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pip.complaint = "ERROR: no"
+    with pytest.raises(SystemExit):
+        own_environment.set_up()
+    made: list[Path] = []
+    monkeypatch.setattr(own_environment.venv, "create", lambda folder, **_: made.append(folder))
+    pip.complaint = ""
+    own_environment.set_up()
+    own_environment.set_up("test")
+    assert made == [own_environment.ENVIRONMENT]
+
+
+@pytest.fixture
+def debian_without_venv(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Debian's own Python, whose installer of pip is in a package of its own."""
+    monkeypatch.setattr(own_environment, "find_spec", lambda _: None)
+    monkeypatch.setattr(system_packages, "is_debian", lambda: True)
+
+
+@pytest.mark.usefixtures("debian_without_venv")
+def test_debian_gets_what_makes_an_environment_first(
+    pip: Pip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    installed: list[str] = []
+    monkeypatch.setattr(system_packages, "install", installed.append)
+    own_environment.set_up()
+    assert installed == [f"python3.{sys.version_info.minor}-venv"]  # Debian's name for it
+    assert len(pip.asked) == 1
+
+
+@pytest.mark.usefixtures("debian_without_venv", "pip")
+def test_debian_that_may_not_be_changed_is_told_the_command(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def refused(*_: str) -> None:
+        raise system_packages.NotInstalled("installing needs root")
+
+    monkeypatch.setattr(system_packages, "install", refused)
+    with pytest.raises(SystemExit, match=r"needs root\. .*: sudo apt-get install .*-venv$"):
+        own_environment.set_up()
+
+
+@pytest.mark.parametrize("name", ["own_environment.py", "make_demo.py", "make_samples.py"])
+def test_what_says_so_can_be_read_by_a_python_that_is_too_old(name: str) -> None:
+    ast.parse((PROGRAMS / name).read_text(encoding="utf-8"), feature_version=(3, 6))
+    assert "from __future__" not in (PROGRAMS / name).read_text(encoding="utf-8")
 
 
 def test_python_that_is_too_old_is_named(monkeypatch: pytest.MonkeyPatch) -> None:

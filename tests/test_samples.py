@@ -128,7 +128,9 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def test_picture_is_of_the_sheet_and_of_its_content_only(printed: Path, tmp_path: Path) -> None:
+def test_picture_is_of_the_sheet_and_of_its_content_only(
+    libreoffice: None, printed: Path, tmp_path: Path
+) -> None:
     folder = tmp_path / "pictures"
     pictures.draw(printed, folder, {"second.png": "Second"})
     picture = Image.open(folder / "second.png").convert("RGB")
@@ -161,7 +163,7 @@ def test_only_what_says_something_else_is_written_anew(tmp_path: Path) -> None:
     assert samples.make_samples(tmp_path) == ["demo_us.xlsx", "pictures/start.png"]
 
 
-def test_sheet_without_a_page_is_named(printed: Path, tmp_path: Path) -> None:
+def test_sheet_without_a_page_is_named(libreoffice: None, printed: Path, tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="No page is of the sheet Third"):
         pictures.draw(printed, tmp_path / "pictures", {"third.png": "Third"})
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 import ast
 import re
 from datetime import date, datetime
-from math import isclose
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from workbooks import KINDS, made
+from workbooks import KINDS, is_same, made
 
 from cultivar_fx.call import call
-from cultivar_fx.cells import serial
 from workbook_template.build import build
 from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
@@ -22,8 +20,6 @@ if TYPE_CHECKING:
 
     from office import Office
 
-ROUNDING = 1e-9
-"""What two programs may differ by: the parity asked of every native formula."""
 RANGES = str.maketrans("{};", "[],")
 
 
@@ -40,17 +36,9 @@ def test_stored_values_are_what_libreoffice_computes(
         for cell in workbook.cells(sheet):
             stored = workbook.values[sheet][cell]
             computed = contents[sheet].values[stored.row - 1][stored.column - 1]
-            if not _same(stored.value, computed):
+            if not is_same(stored.value, computed):
                 different.append(f"{sheet}!{cell}: stored {stored.value!r}, computed {computed!r}")
     assert not different, "\n".join(different[:20])
-
-
-def _same(stored: Any, computed: Any) -> bool:
-    if isinstance(stored, (date, datetime)):
-        stored = serial(stored)
-    if isinstance(stored, (int, float)) and isinstance(computed, (int, float)):
-        return isclose(stored, computed, rel_tol=ROUNDING, abs_tol=1e-12)
-    return (stored or "") == (computed or "")
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)

@@ -40,7 +40,7 @@ _MOST_BATCH_ROWS = 20000
 
 def build(
     path: Path, settings: Settings, entries: Entries | None = None, replace: bool = True
-) -> None:
+) -> bool:
     """Write a workbook; the file appears whole or not at all.
 
     Parameters
@@ -54,6 +54,11 @@ def build(
     replace : bool
         Whether an older file there is replaced.
 
+    Returns
+    -------
+    bool
+        Whether the file holds the values of its formulas; not where they are too many.
+
     Raises
     ------
     ValueError
@@ -65,12 +70,13 @@ def build(
         tell("Putting the sheets together")
         if not can_be_computed(settings, book.entries):
             unfinished.write_bytes(workbook_bytes(book.workbook, book.filled, is_small=True))
-            return
+            return False
         package = workbook_bytes(book.workbook, book.filled)
         tell("Computing every formula")
         package = with_stored_values(package)
         tell("Making the file small")
         unfinished.write_bytes(small(package))
+    return True
 
 
 def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
@@ -160,7 +166,7 @@ def table_rows(settings: Settings, entries: Entries) -> Iterator[tuple[Table, in
 
 
 def can_be_computed(settings: Settings, entries: Entries) -> bool:
-    """Tell whether the engine may take a workbook; not where its tables alone are too large."""
+    """Tell whether a workbook is computed; not where its tables alone are too large for that."""
     formulas = (
         rows * sum(isinstance(column, Computed) for column in table.columns)
         for table, rows in table_rows(settings, entries)

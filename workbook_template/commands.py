@@ -156,6 +156,7 @@ def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.build import build
     from workbook_template.invented.demo_data import demo_entries
     from workbook_template.writing.page import Settings
+    from workbook_template.writing.stored_values import NONE_STORED
 
     _need_xlsx(options.file)
     settings = Settings(
@@ -166,7 +167,8 @@ def _workbook(options: argparse.Namespace) -> int:
         typed_functions=options.typed_functions,
     )
     entries = demo_entries(options.units) if options.demo else None
-    build(options.file, settings, entries, replace=options.force)
+    if not build(options.file, settings, entries, replace=options.force):
+        print(NONE_STORED)
     print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
     return 0
 

@@ -4,8 +4,6 @@
 follows the command goes to ``cultivar-fx workbook``, such as ``--units metric`` or ``--force``.
 """
 
-from __future__ import annotations
-
 import subprocess
 import sys
 from pathlib import Path

@@ -4,8 +4,6 @@
 LibreOffice for the pictures. A file that would say the same again stays as it is.
 """
 
-from __future__ import annotations
-
 import subprocess
 import sys
 from pathlib import Path

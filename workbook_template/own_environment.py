@@ -1,20 +1,35 @@
 """A virtual environment of the checkout's own, made at the first use.
 
-On the standard library alone: it runs before anything is installed.
+On the standard library alone, and in a form that an old Python reads: it runs before anything
+is installed, and has to say which Python it needs.
 """
-
-from __future__ import annotations
 
 import hashlib
 import os
 import subprocess
 import sys
 import venv
+from importlib.util import find_spec
 from pathlib import Path
+
+from workbook_template import system_packages
 
 PROJECT = Path(__file__).resolve().parent.parent
 ENVIRONMENT = PROJECT / ".venv"
 PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+VENV_PACKAGE = "python{}.{}-venv".format(*sys.version_info)
+"""Debian keeps the installer of pip, which an environment begins with, in a package of its own."""
+
+_LOG = "pip.log"
+_UNREACHED = ("(from versions: none)", "Retrying (Retry", "Max retries exceeded")
+"""What pip writes where it has no connection to PyPI."""
+
+
+def require_python() -> None:
+    """Check that this Python is new enough, or end with one line that says so."""
+    if sys.version_info < (3, 11):
+        found = sys.version.split()[0]
+        sys.exit(f"This needs Python 3.11 or later, and {sys.executable} is {found}.")
 
 
 def set_up(extra: str = "") -> Path:
@@ -30,26 +45,52 @@ def set_up(extra: str = "") -> Path:
     Path
         The environment's Python.
     """
-    if sys.version_info < (3, 11):
-        found = sys.version.split()[0]
-        sys.exit(f"This needs Python 3.11 or later, and {sys.executable} is {found}.")
+    require_python()
     wanted = hashlib.sha256((PROJECT / "pyproject.toml").read_bytes()).hexdigest()
     done = ENVIRONMENT / f"installed-{extra or 'plain'}"
     if done.is_file() and done.read_text(encoding="utf-8") == wanted and PYTHON.exists():
         return PYTHON
     print(f"Setting up {ENVIRONMENT}; this is done once.", file=sys.stderr)
-    try:
-        if not PYTHON.exists():
-            venv.create(ENVIRONMENT, with_pip=True, clear=True)
-        install = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
-        # What is used is compiled when it is; compiling all of it takes as long as the rest.
-        install += ["--no-compile"]
-        target = f".[{extra}]" if extra else "."
-        subprocess.run([PYTHON, *install, "-e", target], cwd=PROJECT, check=True)
-    except subprocess.CalledProcessError as error:
-        sys.exit(
-            f"Setting up {ENVIRONMENT} failed: {error}. On Debian or Ubuntu it takes the package "
-            "python3-venv; installing the libraries takes a connection to PyPI."
-        )
+    if not (PYTHON.exists() and any(ENVIRONMENT.glob("installed-*"))):  # or one broke off
+        _make_environment()
+    _install(f".[{extra}]" if extra else ".")
     done.write_text(wanted, encoding="utf-8")
     return PYTHON
+
+
+def _make_environment() -> None:
+    if system_packages.is_debian() and find_spec("ensurepip") is None:
+        try:
+            system_packages.install(VENV_PACKAGE)
+        except system_packages.NotInstalled as error:
+            sys.exit(
+                f"{sys.executable} cannot make a virtual environment, and {error}. "
+                f"Install what it lacks: {system_packages.command(VENV_PACKAGE)}"
+            )
+    try:
+        venv.create(ENVIRONMENT, with_pip=True, clear=True)
+    except (OSError, subprocess.CalledProcessError) as error:
+        sys.exit(f"{sys.executable} cannot make a virtual environment in {ENVIRONMENT}: {error}.")
+
+
+def _install(target: str) -> None:
+    log = ENVIRONMENT / _LOG
+    pip = [str(PYTHON), "-m", "pip", "--quiet", "--disable-pip-version-check"]
+    # What is used is compiled when it is; compiling all of it takes as long as the rest.
+    done = subprocess.run(
+        [*pip, "--log", str(log), "install", "--no-compile", "-e", target],
+        cwd=PROJECT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        encoding="utf-8",
+        errors="replace",
+    )
+    if done.returncode == 0:
+        return
+    if any(sign in done.stdout for sign in _UNREACHED):
+        sys.exit(
+            "pip cannot reach PyPI (pypi.org), where the libraries come from. Connect to the "
+            f"internet, or tell pip of a mirror, and try again. What pip says: {log}"
+        )
+    errors = [line for line in done.stdout.splitlines() if line.startswith("ERROR:")]
+    sys.exit(f"pip cannot install the libraries: {' '.join(errors[:1])} What pip says: {log}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from copy import copy
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
@@ -14,6 +15,7 @@ from measuring import Figure, benchmark, ratio, ratio_of, seconds
 from office import Office
 from openpyxl import Workbook
 from seasons_drawn import HARVESTS_OF_A_BATCH, entries_of
+from workbooks import is_same
 
 from workbook_template.build import build, whole_workbook
 from workbook_template.invented.demo_data import demo_entries
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
 FOLDER = Path(mkdtemp(prefix="benchmarks-"))
 KILOBYTE = 1000
+ROWS_AT_ONCE = 500
 SMALL, LARGE = 500, 5000
 STYLE_LISTS = ("_fonts", "_fills", "_borders", "_number_formats", "_alignments", "_protections",
                "_named_styles", "_cell_styles")  # fmt: skip
@@ -114,6 +117,35 @@ def building_large() -> Figure:
         return seconds(lambda: build(path, settings, entries))
 
     return ratio_of(lambda: built(LARGE), lambda: built(SMALL) * LARGE / SMALL, turns=1)
+
+
+@benchmark(
+    "stored",
+    f"cells of {LARGE} batches whose stored value is not what LibreOffice computes",
+    "0",
+    0,
+    "cells",
+)
+def stored() -> Figure:
+    """Compare every cell with the same workbook opened without values."""
+    package = whole_workbook(Settings(batch_rows=LARGE), entries_of(LARGE))
+    path = FOLDER / "without values.xlsx"
+    path.write_bytes(package)
+    filled = openpyxl.load_workbook(
+        BytesIO(with_stored_values(package)), read_only=True, data_only=True
+    )
+    different = cells = 0
+    with Office() as office, office.document(path) as document:
+        for sheet in filled:
+            held = list(sheet.iter_rows(values_only=True))
+            width = max(map(len, held))
+            for at in range(0, len(held), ROWS_AT_ONCE):
+                rows = held[at : at + ROWS_AT_ONCE]
+                block = document.read(sheet.title, at, 0, len(rows), width)
+                pairs = [pair for row, line in zip(rows, block) for pair in zip(row, line)]
+                cells += len(pairs)
+                different += sum(not is_same(*pair) for pair in pairs)
+    return Figure(different, cells, 1.0)
 
 
 def computed(document: Document) -> float:

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from statistics import median
 
-from books import FOLDER, large
+from books import FOLDER, LARGE, large
 from measuring import Figure, benchmark
 
 HERE = Path(__file__).resolve().parent
@@ -41,6 +41,13 @@ def once(work: str, path: Path) -> tuple[float, float]:
     )
     took, peak = json.loads(done.stdout)
     return took, peak
+
+
+@benchmark("large-memory", f"the most memory while building {LARGE} batches", "0", 2000, "MB")
+def memory_of_building() -> Figure:
+    """Measure the memory of building a workbook of many years, with its values."""
+    _, megabytes = once("build", Path(f"{LARGE}.xlsx"))
+    return Figure(megabytes, megabytes, 1.0)
 
 
 def _against_reading(work: str, which: int) -> Figure:

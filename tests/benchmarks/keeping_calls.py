@@ -8,9 +8,12 @@ from pathlib import Path
 from time import perf_counter
 
 import openpyxl
+from seasons_drawn import entries_of
 
+from workbook_template.build import build
 from workbook_template.keeping.carry_over import carry_over
 from workbook_template.keeping.checking import check
+from workbook_template.writing.page import Settings
 
 KILOBYTES = 1000
 STATUS = Path("/proc/self/status")
@@ -35,6 +38,9 @@ def main() -> None:
     start = perf_counter()
     if work == "carry":
         carry_over(path, folder / "carried.xlsx", replace=True, large=True)
+    elif work == "build":
+        batches = int(path.stem)
+        build(folder / "built.xlsx", Settings(batch_rows=batches), entries_of(batches))
     elif work == "check":
         check(path, large=True)
     else:

@@ -23,6 +23,7 @@ from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
+from workbook_template.writing.stored_values import NONE_STORED
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -84,7 +85,8 @@ def carry_over(
     check_size(settings, entries, old, large)
     del reading
     gc.collect()  # it takes as much memory as the new workbook will
-    build(new, settings, entries, replace)
+    if not build(new, settings, entries, replace):
+        report.remarks.append(NONE_STORED)
     return report
 
 

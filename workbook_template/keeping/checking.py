@@ -160,11 +160,7 @@ def _blank_formulas(reading: Reading, table: TableFound) -> Iterator[Fault]:
 
 def _computed(settings: Settings, entries: Entries) -> _Computed | None:
     """Compute a new workbook with the same entries; nothing where it is too large for that."""
-    if can_be_computed(settings, entries):
-        computed = _Computed(settings, entries)
-        if computed.has_values:
-            return computed
-    return None
+    return _Computed(settings, entries) if can_be_computed(settings, entries) else None
 
 
 class _Computed:
@@ -177,7 +173,6 @@ class _Computed:
         # In this way the library parses only the sheets that are asked for.
         self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)
         self._sheets: dict[str, list[tuple[Any, ...]]] = {}
-        self.has_values = self._single("today") is not None
 
     def _value(self, sheet: str, row: int, column: int) -> Any:
         """Give the value of a cell, a date as its number, as conditions compare it."""
