@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from workbook_template.writing.page import Settings
 
 SHOWN = 10
-"""So many cells of a case are named; the first ones tell what the others follow from."""
+"""So many faults of a case are named; most follow from one of them."""
 
 
 class Case(NamedTuple):
@@ -73,9 +73,13 @@ class Opened:
             engine_values(bare, stored),
         )
 
-    def inputs(self) -> list[Case]:
-        """Give every filled input by itself: single ones, and one cell of each column."""
-        return [Case(f"without {key}", cells[:1]) for key, cells in self._typed().items() if cells]
+    def inputs(self, every_row: bool = False) -> list[Case]:
+        """Give every filled input by itself; of each column the first one, or all of them."""
+        return [
+            Case(f"without {key} in {cell.address}", [cell])
+            for key, cells in self._typed().items()
+            for cell in (cells if every_row else cells[:1])
+        ]
 
     def last_rows(self) -> list[Case]:
         """Give each table's last filled row."""
