@@ -13,6 +13,7 @@ from html import unescape
 from io import BytesIO
 from math import isclose
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from xml.sax.saxutils import escape
 from zipfile import ZipFile
 
 from betteroffice_xlsx import CellError as EngineError
@@ -35,6 +36,10 @@ _VALUE = re.compile(r"<v>([^<]*)</v>")
 _FORMULA_VALUE = re.compile(
     rb'(<c r="[A-Z]+[0-9]+"[^>]*?)(?: t="\w+")?>(<f[^>]*(?:/>|>[^<]*</f>))<v>[^<]*</v></c>'
 )
+_SHARED = re.compile(r'<f t="shared" si="(\d+)"[^>]*>([^<]+)</f>')
+_SHARED_AS = re.compile(r'<f t="shared" si="(\d+)"')
+_LACKING = re.compile(r"\b(?:NORMS(?:INV|DIST)|TTEST|TINV|BINOMDIST|CRITBINOM)\(")
+"""Functions that betteroffice-xlsx does not know."""
 _SHEET = re.compile(r'<sheet [^>]*?name="([^"]*)"')
 _NAMED_FUNCTION = re.compile(rb"<definedName [^>]*>_xlfn\.LAMBDA\(.*?</definedName>", re.DOTALL)
 _WORKBOOK = "xl/workbook.xml"
@@ -104,6 +109,29 @@ class Package:
                 raise ValueError(f"{cell} is empty already")
         return self._changed(changed)
 
+    def handed_over(self, values: Mapping[Cell, Any]) -> tuple[Package, set[Cell]]:
+        """Put values in place of the formulas with functions that betteroffice-xlsx lacks.
+
+        What rests on such a formula can then be computed all the same.
+        """
+        changed: dict[str, bytes] = {}
+        cells: set[Cell] = set()
+        for sheet, part in self._sheets.items():
+            text = self._parts[part].decode()
+            shared = {one[1] for one in _SHARED.finditer(text) if _LACKING.search(one[2])}
+
+            def value(found: re.Match[str], sheet: str = sheet, shared: set[str] = shared) -> str:
+                inside = found[3] or ""
+                same_as = _SHARED_AS.search(inside)
+                if not _LACKING.search(inside) and not (same_as and same_as[1] in shared):
+                    return found[0]
+                cell = Cell(sheet, found[1])
+                cells.add(cell)
+                return _constant(found[1], _KIND.sub("", found[2]), values[cell])
+
+            changed[part] = _CELL.sub(value, text).encode()
+        return self._changed(changed), cells
+
     def content(self) -> bytes:
         """Give the bytes of the file; nothing is packed, for speed."""
         file = BytesIO()
@@ -127,11 +155,18 @@ class Package:
         return package
 
 
-def engine_values(content: bytes, cells: Iterable[Cell]) -> Values:
-    """Give what betteroffice-xlsx computes for some cells of a file without stored values."""
+def engine_values(content: bytes, stored: Values) -> Values:
+    """Give what betteroffice-xlsx computes for the formulas of a file without stored values.
+
+    Where it lacks a function it is handed the stored value, and what rests on that is computed.
+    """
     today: Any = to_excel(date.today())
-    workbook = Workbook.open_recalculated(content, now_serial=today)
-    return {cell: _computed(workbook.value(*cell)) for cell in cells}
+    package, handed_over = Package(content).handed_over(stored)
+    workbook = Workbook.open_recalculated(package.content(), now_serial=today)
+    return {
+        cell: NOT_COMPUTED if cell in handed_over else _computed(workbook.value(*cell))
+        for cell in stored
+    }
 
 
 def office_values(sheets: Mapping[str, list[list[Any]]], cells: Iterable[Cell]) -> Values:
@@ -180,8 +215,6 @@ def formulas(content: bytes, cells: Sequence[Cell]) -> dict[Cell, str]:
 
 def _computed(value: Any) -> Any:
     if isinstance(value, EngineError):
-        if value.code == "#NAME?":  # whoever knows the function tells whether its name is right
-            return NOT_COMPUTED
         return CellError(value.code, "computed by betteroffice-xlsx")
     return _plain(value)
 
@@ -189,6 +222,17 @@ def _computed(value: Any) -> Any:
 def _plain(value: Any) -> Any:
     """Give a value as ``same`` compares it; LibreOffice counts true as 1."""
     return float(value) if isinstance(value, (int, float)) else value or None
+
+
+def _constant(place: str, looks: str, value: Any) -> str:
+    """Write a cell that holds a value and no formula."""
+    if value is None:
+        return f'<c r="{place}"{looks} t="str"><v></v></c>'
+    if isinstance(value, CellError):
+        return f'<c r="{place}"{looks} t="e"><v>{value.code}</v></c>'
+    if isinstance(value, str):
+        return f'<c r="{place}"{looks} t="str"><v>{escape(value)}</v></c>'
+    return f'<c r="{place}"{looks}><v>{value!r}</v></c>'
 
 
 def _stored(looks: str, inside: str) -> Any:

@@ -34,7 +34,7 @@ _WORKBOOK = "xl/workbook.xml"
 _NAMED_FUNCTIONS = re.compile(rb"<definedName [^>]*>_xlfn\.LAMBDA\(.*?</definedName>", re.DOTALL)
 _CELL = re.compile(
     r'(?P<start><c r="(?P<column>[A-Z]+)(?P<row>\d+)"[^>]*)>'
-    r"(?P<formula><f[^>]*?(?:/>|>(?P<text>[^<]*)</f>))(?:<v ?/>|<v></v>)</c>"
+    r"(?P<formula><f[^>]*?(?:/>|>(?P<text>[^<]*)</f>))(?:<v ?/>|<v></v>)?</c>"
 )
 _OF_TABLE = re.compile(r"\w+\[\[[^\]]*\](?:,\[[^\]]*\])?\]")
 _ROW = "\0"
