@@ -26,7 +26,7 @@ class Pip:
     def run(self, command: list[Any], **_: Any) -> subprocess.CompletedProcess[str]:
         self.asked.append([str(part) for part in command])
         if "pip" in self.asked[-1]:
-            return subprocess.CompletedProcess(command, bool(self.complaint), self.complaint)
+            return subprocess.CompletedProcess(command, int(bool(self.complaint)), self.complaint)
         return subprocess.CompletedProcess(command, 3)
 
 
@@ -88,12 +88,13 @@ def test_changed_requirements_are_installed(pip: Pip, tmp_path: Path) -> None:
         ),
         (
             "ERROR: Could not install packages due to an OSError: [Errno 28] No space left\n",
-            r"^pip cannot install the libraries: ERROR: .* No space left What pip says: ",
+            r"^pip cannot install the libraries: .* No space left What pip says: ",
         ),
         (
             "ERROR: No matching distribution found for pint>=0.24.4\nERROR: more\n",
-            r"libraries: ERROR: No matching distribution found for pint>=0.24.4 What pip says: ",
+            r"libraries: No matching distribution found for pint>=0.24.4 What pip says: ",
         ),
+        ("Killed\n", r"libraries: it ends with status 1. What pip says: "),
     ],
 )
 def test_failed_installation_is_one_line_and_is_tried_again(
@@ -106,6 +107,19 @@ def test_failed_installation_is_one_line_and_is_tried_again(
     pip.complaint = ""
     own_environment.set_up()
     assert len(pip.asked) == 2
+
+
+def test_words_of_a_pip_within_pip_are_read_in_its_log(
+    pip: Pip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def run(command: list[Any], **_: Any) -> subprocess.CompletedProcess[str]:
+        log = Path(command[command.index("--log") + 1])
+        log.write_text("2026-03-14   WARNING: Retrying (Retry(total=4)) after connection broken\n")
+        return subprocess.CompletedProcess(command, 1, "error: subprocess-exited-with-error\n")
+
+    monkeypatch.setattr(subprocess, "run", run)
+    with pytest.raises(SystemExit, match=r"^pip cannot reach PyPI"):
+        own_environment.set_up()
 
 
 def test_environment_that_was_never_finished_is_made_anew(

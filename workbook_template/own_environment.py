@@ -6,6 +6,7 @@ is installed, and has to say which Python it needs.
 
 import hashlib
 import os
+import re
 import subprocess
 import sys
 import venv
@@ -21,6 +22,7 @@ VENV_PACKAGE = "python{}.{}-venv".format(*sys.version_info)
 """Debian keeps the installer of pip, which an environment begins with, in a package of its own."""
 
 _LOG = "pip.log"
+_ERROR = re.compile(r"\bERROR: (?!\[present)(.+)")
 _UNREACHED = ("(from versions: none)", "Retrying (Retry", "Max retries exceeded")
 """What pip writes where it has no connection to PyPI."""
 
@@ -75,6 +77,7 @@ def _make_environment() -> None:
 
 def _install(target: str) -> None:
     log = ENVIRONMENT / _LOG
+    log.unlink(missing_ok=True)
     pip = [str(PYTHON), "-m", "pip", "--quiet", "--disable-pip-version-check"]
     # What is used is compiled when it is; compiling all of it takes as long as the rest.
     done = subprocess.run(
@@ -87,10 +90,13 @@ def _install(target: str) -> None:
     )
     if done.returncode == 0:
         return
-    if any(sign in done.stdout for sign in _UNREACHED):
+    # What builds the project runs in a pip of its own, whose words are in the log only.
+    said = done.stdout + (log.read_text(encoding="utf-8", errors="replace") if log.exists() else "")
+    if any(sign in said for sign in _UNREACHED):
         sys.exit(
             "pip cannot reach PyPI (pypi.org), where the libraries come from. Connect to the "
             f"internet, or tell pip of a mirror, and try again. What pip says: {log}"
         )
-    errors = [line for line in done.stdout.splitlines() if line.startswith("ERROR:")]
-    sys.exit(f"pip cannot install the libraries: {' '.join(errors[:1])} What pip says: {log}")
+    found = _ERROR.search(said)
+    reason = found[1] if found else f"it ends with status {done.returncode}."
+    sys.exit(f"pip cannot install the libraries: {reason} What pip says: {log}")

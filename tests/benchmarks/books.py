@@ -10,6 +10,7 @@ from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
 
+import office as driver
 import openpyxl
 from measuring import Figure, benchmark, ratio, ratio_of, seconds
 from office import Office
@@ -25,6 +26,7 @@ from workbook_template.writing.stored_values import with_stored_values
 if TYPE_CHECKING:
     from office import Document
 
+driver.ANSWER_SECONDS = 1800  # thousands of batches, and a machine that does other things too
 FOLDER = Path(mkdtemp(prefix="benchmarks-"))
 KILOBYTE = 1000
 ROWS_AT_ONCE = 500
@@ -122,7 +124,7 @@ def building_large() -> Figure:
 @benchmark(
     "stored",
     f"cells of {LARGE} batches whose stored value is not what LibreOffice computes",
-    "0",
+    "nothing: cells",
     0,
     "cells",
 )

@@ -32,7 +32,7 @@ MADE_FROM = Path("pictures", "made_from.txt")
 _TIME = re.compile(r"<dcterms:(created|modified)[^>]*>[^<]*</dcterms:\1>")
 # A computed cell: the kind and text of its value depend on the engine and, at times, on the day.
 _KIND_OF_VALUE = re.compile(r'(<c [^>]*?) t="\w+"([^>]*>)(?=<f)')
-_STORED_VALUE = re.compile(r"(?<=</f>)<v ?(/>|>[^<]*</v>)")
+_STORED_VALUE = re.compile(r"(</f>|<f [^>]*/>)<v ?(?:/>|>[^<]*</v>)")
 
 
 def make_samples(folder: Path) -> list[str]:
@@ -83,7 +83,7 @@ def content(path: Path, stored_values: bool = False) -> dict[str, str]:
     if stored_values:
         return parts
     return {
-        name: _STORED_VALUE.sub("", _KIND_OF_VALUE.sub(r"\1\2", text))
+        name: _STORED_VALUE.sub(r"\1", _KIND_OF_VALUE.sub(r"\1\2", text))
         for name, text in parts.items()
     }
 
