@@ -50,7 +50,7 @@ class Opened:
     def __init__(self, book: Book, content: bytes, document: Document) -> None:
         self.book = book
         self.content = content
-        self._bare = Package(content).without_values().without_named_functions()
+        self._bare = Package(content).without_values()
         self._document = document
 
     def faults(self, case: Case) -> list[str]:
@@ -66,12 +66,11 @@ class Opened:
     def whole(self) -> tuple[Values, Values, Values]:
         """Give what is stored in the file as it is, and what the two others compute from it."""
         stored = Package(self.content).stored_values()
-        bare = Package(self.content).without_values().content()
         self._document.calculate()
         return (
             stored,
             office_values(self._document.values(), stored),
-            engine_values(bare, stored),
+            engine_values(self._bare.content(), stored),
         )
 
     def inputs(self, every_row: bool = False) -> list[Case]:
