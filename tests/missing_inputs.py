@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from office import Document, Office
     from second_engine import Values
 
-    from workbook_template.writing.book import Book
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.book import Book, Value
     from workbook_template.writing.page import Settings
 
 SHOWN = 10
@@ -49,7 +50,7 @@ class Opened:
     def __init__(self, book: Book, content: bytes, document: Document) -> None:
         self.book = book
         self.content = content
-        self._bare = Package(content).without_values().without_named_functions()
+        self._bare = Package(content).without_values()
         self._document = document
 
     def faults(self, case: Case) -> list[str]:
@@ -65,12 +66,11 @@ class Opened:
     def whole(self) -> tuple[Values, Values, Values]:
         """Give what is stored in the file as it is, and what the two others compute from it."""
         stored = Package(self.content).stored_values()
-        bare = Package(self.content).without_values().content()
         self._document.calculate()
         return (
             stored,
             office_values(self._document.values(), stored),
-            engine_values(bare, stored),
+            engine_values(self._bare.content(), stored),
         )
 
     def inputs(self, every_row: bool = False) -> list[Case]:
@@ -159,17 +159,27 @@ def opened(office: Office, settings: Settings, entries: Entries | None) -> Itera
 
 
 def first_rows(units: str) -> Entries:
-    """Give what the invented farm typed first: the first row of each table, and single inputs.
+    """Give what the invented farm typed first: one row of each table, and the single inputs.
 
-    What a new workbook starts with stays as it is.
+    What a new workbook starts with stays as it is, and nothing is chosen that is not there yet.
     """
     demo = demo_entries(units)
+    rows = {key: typed[0] for key, typed in demo.tables.items()}
+
+    def first(field: Field, value: Value) -> Value:
+        table, _, column = field.choices.partition(".")
+        return value if value is None or table not in rows else rows[table][column]
+
+    tables = {
+        key: [{name: first(TABLES[key].column(name), value) for name, value in row.items()}]
+        for key, row in rows.items()
+    }
     singles = {
-        key: value
+        key: first(SINGLE_INPUTS[key], value)
         for key, value in demo.singles.items()
         if SINGLE_INPUTS[key].start_value(units) is None
     }
-    return Entries(singles, {key: rows[:1] for key, rows in demo.tables.items()})
+    return Entries(singles, tables)
 
 
 def report(found: dict[str, list[str]]) -> str:

@@ -41,7 +41,6 @@ _SHARED_AS = re.compile(r'<f t="shared" si="(\d+)"')
 _LACKING = re.compile(r"\b(?:NORMS(?:INV|DIST)|TTEST|TINV|BINOMDIST|CRITBINOM)\(")
 """Functions that betteroffice-xlsx does not know."""
 _SHEET = re.compile(r'<sheet [^>]*?name="([^"]*)"')
-_NAMED_FUNCTION = re.compile(rb"<definedName [^>]*>_xlfn\.LAMBDA\(.*?</definedName>", re.DOTALL)
 _WORKBOOK = "xl/workbook.xml"
 
 
@@ -92,10 +91,6 @@ class Package:
         return self._changed(
             {part: _FORMULA_VALUE.sub(rb"\1>\2</c>", self._parts[part]) for part in parts}
         )
-
-    def without_named_functions(self) -> Package:
-        """Give the file without the names that no cell uses: engines take their time for them."""
-        return self._changed({_WORKBOOK: _NAMED_FUNCTION.sub(b"", self._parts[_WORKBOOK])})
 
     def without(self, cells: Iterable[Cell]) -> Package:
         """Give the file with some cells cleared; their looks stay."""

@@ -80,8 +80,7 @@ def test_engines_agree_on_an_empty_workbook(office: Office, units: str) -> None:
 
 def test_engines_agree_on_a_half_filled_workbook(office: Office, seed: str) -> None:
     units = SYSTEMS[TODAY % len(SYSTEMS)]
-    settings = Settings(units, typed_functions=False)  # no cell uses their names, which take time
-    with opened(office, settings, first_rows(units)) as workbook:
+    with opened(office, Settings(units), first_rows(units)) as workbook:
         found = wrong(workbook, of_today(workbook.steps(), STEPS_A_DAY, seed))
     assert not found, report(found)
 
