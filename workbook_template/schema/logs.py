@@ -465,7 +465,7 @@ LOSSES = Table(
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
         ),
-        _batch_found("COUNT(MATCH({batch},{batches.batch},0))"),
+        _batch_found("ISNUMBER(MATCH({batch},{batches.batch},0))*1"),
         _early(),
         place_of("at_batch", "Row of the batch", "batches.batch"),
     ),

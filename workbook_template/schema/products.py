@@ -154,7 +154,7 @@ PRODUCTS = Table(
             "Choices found",
             "count",
             "MIN(COUNTIF({strains.strain},{strain}),COUNTIF({recipes.recipe},{recipe}),"
-            f"COUNT(MATCH({{form}},{_FORM_LIST},0)))",
+            f"ISNUMBER(MATCH({{form}},{_FORM_LIST},0))*1)",
             "0 where a strain, recipe or form is not on its list.",
         ),
         times_named("products", "product"),
