@@ -48,7 +48,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for fixture, missing in NEEDED.items():
         needing = [item for item in items if fixture in getattr(item, "fixturenames", ())]
         if needing and (reason := missing()):
-            items[:] = [item for item in items if item not in needing]
+            left_out = set(needing)
+            items[:] = [item for item in items if item not in left_out]
             config.hook.pytest_deselected(items=needing)
             config.stash[NOT_RUN][reason] = len(needing)
 

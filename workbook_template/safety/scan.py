@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 _CHUNK = 65536
 _LONGEST_TOKEN = 1 << 20
 """Bytes of one tag: with all its attributes it is far shorter, but for lists of cells."""
+_ENDLESS = "holds a tag that never ends"
+_DEFERRED = 2
+"""A newer expat looks at an unfinished tag again only once it has twice as much of it."""
 _DEEPEST = 60
 _LAST_ROW, _LAST_COLUMN = 100_000, 702
 """Column 702 is ZZ."""
@@ -175,7 +178,14 @@ class Scan:
         """
         parser = expat.ParserCreate(namespace_separator=" ")
         parser.StartDoctypeDeclHandler = self._document_type
-        parser.StartElementHandler = self._start_read if self._is_read else self._start
+        usual = parser.StartElementHandler = self._start_read if self._is_read else self._start
+
+        def after_much(name: str, attributes: dict[str, str]) -> None:
+            if sum(map(len, attributes.values())) > _LONGEST_TOKEN:
+                raise self._damaged(_ENDLESS)
+            parser.StartElementHandler = usual
+            usual(name, attributes)
+
         parser.EndElementHandler = self._end
         if self._is_read:
             parser.buffer_text = True
@@ -186,8 +196,11 @@ class Scan:
                 parser.Parse(chunk, False)
                 fed += len(chunk)
                 self._tally.check()
-                if fed - parser.CurrentByteIndex > _LONGEST_TOKEN:
-                    raise self._damaged("holds a tag that never ends")
+                unfinished = fed - parser.CurrentByteIndex
+                if unfinished > _DEFERRED * _LONGEST_TOKEN:
+                    raise self._damaged(_ENDLESS)
+                if unfinished > _LONGEST_TOKEN:
+                    parser.StartElementHandler = after_much
             parser.Parse(b"", True)
             self._tally.check()
         except (expat.ExpatError, LookupError, ValueError) as error:
