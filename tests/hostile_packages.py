@@ -207,7 +207,7 @@ def bombs() -> Iterator[Hostile]:
 def places() -> Iterator[Hostile]:
     yield Hostile(
         "huge-size-said.xlsx",
-        with_text(SHEET, '<dimension ref="A1:G28" />', '<dimension ref="A1:XFD1048576"/>'),
+        with_text(SHEET, '<dimension ref="A1:H28" />', '<dimension ref="A1:XFD1048576"/>'),
     )
     one = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
     yield Hostile("far-cell.xlsx", in_sheet(one), "TooLarge")

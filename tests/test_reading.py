@@ -10,6 +10,7 @@ import openpyxl
 import pytest
 from farm_edits import blank, enter, serial
 from openpyxl.styles import Alignment
+from openpyxl.utils import range_boundaries
 from openpyxl.worksheet.cell_range import MultiCellRange
 from openpyxl.worksheet.filters import AutoFilter
 from workbooks import made
@@ -280,7 +281,7 @@ def test_a_total_row_of_the_table_is_no_row(workbook: Workbook, tmp_path: Path) 
 def test_the_title_below_a_table_is_no_row(workbook: Workbook, tmp_path: Path) -> None:
     """The gap between two tables is filled, and the next title follows at once."""
     sheet = workbook["Recipes"]
-    bottom = int(sheet.tables["Recipes"].ref.split(":")[1].strip("ABCDEFGHIJK"))
+    bottom = range_boundaries(sheet.tables["Recipes"].ref)[3]
     sheet.cell(bottom + 1, 1, "in the gap")
     assert sheet.cell(bottom + 2, 1).value == "What is in each recipe"
     assert rows(again(workbook, tmp_path), "recipes") == [{"recipe": "in the gap"}]

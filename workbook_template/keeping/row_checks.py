@@ -136,5 +136,5 @@ def where_typed(column: str) -> list[str]:
     inputs = [one.key for one in TABLES[table].fields]
     one = TABLES[table].column(key)
     template = getattr(one, "formula", "")
-    return [*([key] if not template else []), *(k for k in keys_of(template) if k in inputs),
-            TABLES[table].first.key]  # fmt: skip
+    named = [k for k in keys_of(template) if k in inputs] if template else [key]
+    return [*named, TABLES[table].first.key]

@@ -100,7 +100,7 @@ _GENERATIONS = Grid(
 _CHECKS = (
     Check(
         "Spawn lots: more used than received",
-        'COUNTIF({spawn_lots.left},"<"&(0-{spawn_rest}))',
+        'COUNTIF({spawn_lots.left},"<"&(0-{spawn_rest}-{rounding}))',
     ),
     Check("Spawn lots: use-by before received", 'COUNTIF({spawn_lots.backward},">0")'),
     Check("Spawn lots: received after today", 'COUNTIF({spawn_lots.received},">"&{today})'),
