@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Callable, Iterator, Tuple, Union
+from dataclasses import dataclass
+from typing import Iterator, Tuple, Union
 
 
 @dataclass(frozen=True)
@@ -125,14 +125,3 @@ def walk(node: Node) -> Iterator[Node]:
     yield node
     for part in parts(node):
         yield from walk(part)
-
-
-def changed(node: Node, change: Callable[[Node], Node]) -> Node:
-    """Return a tree with every node replaced, from the leaves up."""
-    if isinstance(node, Call):
-        node = replace(node, arguments=tuple(changed(one, change) for one in node.arguments))
-    elif isinstance(node, (Sign, Percent)):
-        node = replace(node, operand=changed(node.operand, change))
-    elif isinstance(node, Operation):
-        node = replace(node, left=changed(node.left, change), right=changed(node.right, change))
-    return change(node)
