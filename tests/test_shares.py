@@ -22,6 +22,7 @@ from workbook_template.keeping.checking import check
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field
 from workbook_template.writing.accepted import PROMPT_LIMIT, TITLE_LIMIT, validation
+from workbook_template.writing.book import grid_name
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,7 +45,7 @@ def where(workbook: Workbook, key: str) -> Place:
     name, _, column = key.partition(".")
     if name in TABLES or not column:
         return place(workbook, key)
-    sheet, _, cells = workbook.defined_names[f"{name}_{column}"].attr_text.rpartition("!")
+    sheet, _, cells = workbook.defined_names[grid_name(name, column)].attr_text.rpartition("!")
     first = workbook[sheet.strip("'")][cells.replace("$", "").partition(":")[0]]
     return Place(first.parent.title, first.row - 1, first.column - 1)
 
