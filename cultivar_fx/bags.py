@@ -10,10 +10,7 @@ from cultivar_fx.errors import NotPossible
 from cultivar_fx.rounding import NOISE, whole_down, whole_up
 
 
-@worksheet_function(
-    native="CFX.WHOLE_DOWN(({batch_mass}-{lost_mass})/{bag_mass})",
-    requires="{lost_mass}<={batch_mass}",
-)
+@worksheet_function()
 def bag_count(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> float:
     """Whole bags that a batch fills.
 
@@ -50,17 +47,13 @@ def bag_count(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
     return whole_down((batch_mass - lost_mass) / bag_mass)
 
 
-@formula_part(native=f"IF({{mass}}<{{bag_mass}}*{NOISE:G},0,{{mass}})")
+@formula_part()
 def part_of_bag(mass: float, bag_mass: float) -> float:
     """Give a mass, or nothing where it is no more than a rounding error of a full bag."""
     return 0.0 if mass < bag_mass * NOISE else mass
 
 
-@worksheet_function(
-    native="CFX.PART_OF_BAG({batch_mass}-{lost_mass}"
-    "-CFX.BAG_COUNT({batch_mass},{bag_mass},{lost_mass})*{bag_mass},{bag_mass})",
-    requires="{lost_mass}<={batch_mass}",
-)
+@worksheet_function()
 def left_over(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> float:
     """Substrate that is left once the last full bag is filled.
 
@@ -96,7 +89,7 @@ def left_over(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
     return part_of_bag(batch_mass - lost_mass - bags * bag_mass, bag_mass)
 
 
-@worksheet_function(native="{bags}*{bag_mass}+{lost_mass}")
+@worksheet_function()
 def batch_mass(bags: float, bag_mass: float, lost_mass: float = 0.0) -> float:
     """Batch to mix so that a number of bags can be filled.
 
@@ -126,7 +119,7 @@ def batch_mass(bags: float, bag_mass: float, lost_mass: float = 0.0) -> float:
     return bags * bag_mass + lost_mass
 
 
-@worksheet_function(native="{mass}/{volume}")
+@worksheet_function()
 def bulk_density(mass: float, volume: float) -> float:
     """Bulk density of a material from a container filled with it.
 
@@ -156,7 +149,7 @@ def bulk_density(mass: float, volume: float) -> float:
     return mass / volume
 
 
-@worksheet_function(native="{bag_mass}/{bulk_density}")
+@worksheet_function()
 def fill_volume(bag_mass: float, bulk_density: float) -> float:
     """Volume of loose substrate that fills a bag to its mass.
 
@@ -184,7 +177,7 @@ def fill_volume(bag_mass: float, bulk_density: float) -> float:
     return bag_mass / bulk_density
 
 
-@worksheet_function(native="{mixer_volume}*{bulk_density}*{working_fill}")
+@worksheet_function()
 def largest_batch(mixer_volume: float, bulk_density: float, working_fill: float) -> float:
     """Largest batch that a mixer takes in one load.
 
@@ -214,10 +207,7 @@ def largest_batch(mixer_volume: float, bulk_density: float, working_fill: float)
     return mixer_volume * bulk_density * working_fill
 
 
-@worksheet_function(
-    native="CFX.WHOLE_UP({batch_mass}/CFX.LARGEST_BATCH({mixer_volume},{bulk_density},"
-    "{working_fill}))"
-)
+@worksheet_function()
 def mixer_loads(
     batch_mass: float, mixer_volume: float, bulk_density: float, working_fill: float
 ) -> float:

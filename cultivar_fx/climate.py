@@ -29,10 +29,7 @@ _ALL_PPM = 1000000.001
 """All of the air, and a trace for rounding errors [ppm]."""
 
 
-@worksheet_function(
-    native="IF({temperature}>=0,CFX.PRESSURE_OVER_WATER({temperature}),"
-    "CFX.PRESSURE_OVER_ICE({temperature}))"
-)
+@worksheet_function()
 def saturation_pressure(temperature: float) -> float:
     """Pressure of water vapor in saturated air, over ice below 0 °C.
 
@@ -60,12 +57,7 @@ def saturation_pressure(temperature: float) -> float:
     return pressure_over_ice(temperature)
 
 
-@worksheet_function(
-    native=f"{MASS_RATIO}*{{relative_humidity}}/(CFX.AIR_PRESSURE({{altitude}})"
-    "/CFX.SATURATION_PRESSURE({temperature})-{relative_humidity})",
-    requires="{relative_humidity}*CFX.SATURATION_PRESSURE({temperature})"
-    "<CFX.AIR_PRESSURE({altitude})",
-)
+@worksheet_function()
 def humidity_ratio(temperature: float, relative_humidity: float, altitude: float = 0.0) -> float:
     """Mass of water vapor carried by each mass of dry air.
 
@@ -103,15 +95,7 @@ def humidity_ratio(temperature: float, relative_humidity: float, altitude: float
     return MASS_RATIO * relative_humidity / (pressure / saturation - relative_humidity)
 
 
-_VAPOR_TEXT = "{relative_humidity}*CFX.SATURATION_PRESSURE({temperature})"
-
-
-@worksheet_function(
-    native=f"IF({_VAPOR_TEXT}>={FREEZING_PRESSURE},"
-    f"MIN({{temperature}},MAX(0,CFX.DEW_POINT_OVER_WATER({_VAPOR_TEXT}))),"
-    f"MIN({{temperature}},0,CFX.FROST_POINT({_VAPOR_TEXT})))",
-    requires=f"{_VAPOR_TEXT}>={DRIEST:G}",
-)
+@worksheet_function()
 def dew_point(temperature: float, relative_humidity: float) -> float:
     """Temperature at which air begins to drip, or to frost.
 
@@ -157,7 +141,7 @@ def dew_point(temperature: float, relative_humidity: float) -> float:
     return min(temperature, 0, frost_point(vapor_pressure))
 
 
-@worksheet_function(native="CFX.SATURATION_PRESSURE({temperature})*(1-{relative_humidity})")
+@worksheet_function()
 def vapor_pressure_deficit(temperature: float, relative_humidity: float) -> float:
     """Vapor pressure that air lacks to saturation, which is how hard it dries.
 
@@ -185,29 +169,16 @@ def vapor_pressure_deficit(temperature: float, relative_humidity: float) -> floa
     return saturation_pressure(temperature) * (1 - relative_humidity)
 
 
-@formula_part(
-    native="(IF({wet_bulb}>=0,2501-2.326*{wet_bulb},2830-0.24*{wet_bulb})"
-    f"*{MASS_RATIO}/(CFX.AIR_PRESSURE({{altitude}})/CFX.SATURATION_PRESSURE({{wet_bulb}})-1)"
-    "-1.006*({dry_bulb}-{wet_bulb}))"
-    "/(IF({wet_bulb}>=0,2501-4.186*{wet_bulb},2830-2.1*{wet_bulb})+1.86*{dry_bulb})"
-)
+@formula_part()
 def humidity_ratio_of_wet_bulb(dry_bulb: float, wet_bulb: float, altitude: float) -> float:
     """Give the humidity ratio: ASHRAE Fundamentals 2017, ch. 1, equations 33 and 35."""
     saturated = MASS_RATIO / (air_pressure(altitude) / saturation_pressure(wet_bulb) - 1)
-    if wet_bulb >= 0:
-        latent, at_wet_bulb = 2501 - 2.326 * wet_bulb, 2501 - 4.186 * wet_bulb
-    else:
-        latent, at_wet_bulb = 2830 - 0.24 * wet_bulb, 2830 - 2.1 * wet_bulb
+    latent = 2501 - 2.326 * wet_bulb if wet_bulb >= 0 else 2830 - 0.24 * wet_bulb
+    at_wet_bulb = 2501 - 4.186 * wet_bulb if wet_bulb >= 0 else 2830 - 2.1 * wet_bulb
     return (latent * saturated - 1.006 * (dry_bulb - wet_bulb)) / (at_wet_bulb + 1.86 * dry_bulb)
 
 
-@worksheet_function(
-    native="MIN(1,CFX.AIR_PRESSURE({altitude})/CFX.SATURATION_PRESSURE({dry_bulb})"
-    f"/({MASS_RATIO}/CFX.HUMIDITY_RATIO_OF_WET_BULB({{dry_bulb}},{{wet_bulb}},{{altitude}})+1))",
-    requires="{wet_bulb}<={dry_bulb},"
-    "CFX.SATURATION_PRESSURE({wet_bulb})<CFX.AIR_PRESSURE({altitude}),"
-    "CFX.HUMIDITY_RATIO_OF_WET_BULB({dry_bulb},{wet_bulb},{altitude})>0",
-)
+@worksheet_function()
 def relative_humidity(dry_bulb: float, wet_bulb: float, altitude: float = 0.0) -> float:
     """Relative humidity from a dry and a wet thermometer: the check of a drifting sensor.
 
@@ -259,10 +230,7 @@ def relative_humidity(dry_bulb: float, wet_bulb: float, altitude: float = 0.0) -
     return min(1, pressure / saturation_pressure(dry_bulb) / (MASS_RATIO / ratio + 1))
 
 
-@worksheet_function(
-    native=f"{{carbon_dioxide_rate}}/{CARBON_DIOXIDE_DENSITY!r}*1000/({{room_ppm}}-{{outdoor_ppm}})",
-    requires="{room_ppm}>{outdoor_ppm}",
-)
+@worksheet_function()
 def fresh_air(carbon_dioxide_rate: float, room_ppm: float, outdoor_ppm: float) -> float:
     """Air flow that holds a room at a carbon dioxide level.
 
@@ -305,11 +273,7 @@ def fresh_air(carbon_dioxide_rate: float, room_ppm: float, outdoor_ppm: float) -
     return carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 / (room_ppm - outdoor_ppm)
 
 
-@worksheet_function(
-    native=f"{{outdoor_ppm}}+{{carbon_dioxide_rate}}/{CARBON_DIOXIDE_DENSITY!r}*1000/{{air_flow}}",
-    requires="CFX.ROOM_CARBON_DIOXIDE({carbon_dioxide_rate},{air_flow},{outdoor_ppm})"
-    f"<={_ALL_PPM}",
-)
+@worksheet_function()
 def room_carbon_dioxide(carbon_dioxide_rate: float, air_flow: float, outdoor_ppm: float) -> float:
     """Carbon dioxide level that a room settles at.
 
@@ -345,9 +309,7 @@ def room_carbon_dioxide(carbon_dioxide_rate: float, air_flow: float, outdoor_ppm
     return _possible_level(settled)
 
 
-@formula_part(
-    native="IF({changes}<0.00001,1-{changes}/2+{changes}^2/6,(1-EXP(0-{changes}))/{changes})"
-)
+@formula_part()
 def mean_decay(changes: float) -> float:
     """Give the mean of exp(-x) from 0 to a number of air changes."""
     if changes < 0.00001:
@@ -355,14 +317,7 @@ def mean_decay(changes: float) -> float:
     return (1 - exp(0 - changes)) / changes
 
 
-@worksheet_function(
-    native="{outdoor_ppm}+({start_ppm}-{outdoor_ppm})*EXP(0-{air_flow}*{hours}/{room_volume})"
-    f"+{{carbon_dioxide_rate}}/{CARBON_DIOXIDE_DENSITY!r}*1000*{{hours}}/{{room_volume}}"
-    "*CFX.MEAN_DECAY({air_flow}*{hours}/{room_volume})",
-    requires="CFX.CARBON_DIOXIDE_AFTER({hours},{start_ppm},{air_flow},{room_volume},"
-    "{outdoor_ppm},{carbon_dioxide_rate})"
-    f"<={_ALL_PPM}",
-)
+@worksheet_function()
 def carbon_dioxide_after(
     hours: float,
     start_ppm: float,
@@ -413,7 +368,7 @@ def carbon_dioxide_after(
     return _possible_level(outdoor_ppm + left + added * mean_decay(changes))
 
 
-@worksheet_function(native="{air_flow}/{room_volume}")
+@worksheet_function()
 def air_changes(air_flow: float, room_volume: float) -> float:
     """Times in an hour that the air of a room is replaced.
 
@@ -441,11 +396,7 @@ def air_changes(air_flow: float, room_volume: float) -> float:
     return air_flow / room_volume
 
 
-@formula_part(
-    native="{air_flow}*(CFX.AIR_PRESSURE({altitude})"
-    "-{relative_humidity}*CFX.SATURATION_PRESSURE({temperature}))"
-    f"/({AIR_GAS_CONSTANT}*({{temperature}}+{FREEZING}))"
-)
+@formula_part()
 def dry_air_flow(
     air_flow: float, temperature: float, relative_humidity: float, altitude: float
 ) -> float:
@@ -454,20 +405,7 @@ def dry_air_flow(
     return air_flow * dry_pressure / (AIR_GAS_CONSTANT * (temperature + FREEZING))
 
 
-_BOTH_BELOW_BOILING = (
-    "{outside_humidity}*CFX.SATURATION_PRESSURE({outside_temperature})"
-    "<CFX.AIR_PRESSURE({altitude}),"
-    "{room_humidity}*CFX.SATURATION_PRESSURE({room_temperature})<CFX.AIR_PRESSURE({altitude})"
-)
-_DRY_AIR_TEXT = "CFX.DRY_AIR_FLOW({air_flow},{outside_temperature},{outside_humidity},{altitude})"
-
-
-@worksheet_function(
-    native=f"{_DRY_AIR_TEXT}"
-    "*MAX(0,CFX.HUMIDITY_RATIO({room_temperature},{room_humidity},{altitude})"
-    "-CFX.HUMIDITY_RATIO({outside_temperature},{outside_humidity},{altitude}))",
-    requires=_BOTH_BELOW_BOILING,
-)
+@worksheet_function()
 def humidifying_water(
     air_flow: float,
     outside_temperature: float,
@@ -520,21 +458,14 @@ def humidifying_water(
     return dry_air * max(0, room - outside)
 
 
-@formula_part(
-    native="1.006*{temperature}"
-    "+CFX.HUMIDITY_RATIO({temperature},{relative_humidity},{altitude})*(2501+1.86*{temperature})"
-)
+@formula_part()
 def enthalpy(temperature: float, relative_humidity: float, altitude: float) -> float:
     """Give the heat in moist air [kJ/kg of dry air]: ASHRAE Fundamentals 2017, ch. 1, eq. 30."""
     ratio = humidity_ratio(temperature, relative_humidity, altitude)
     return 1.006 * temperature + ratio * (2501 + 1.86 * temperature)
 
 
-@worksheet_function(
-    native=f"{_DRY_AIR_TEXT}*(CFX.ENTHALPY({{room_temperature}},{{room_humidity}},{{altitude}})"
-    "-CFX.ENTHALPY({outside_temperature},{outside_humidity},{altitude}))/3600",
-    requires=_BOTH_BELOW_BOILING,
-)
+@worksheet_function()
 def air_heat(
     air_flow: float,
     outside_temperature: float,

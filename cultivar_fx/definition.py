@@ -1,8 +1,9 @@
 """What a worksheet function is: the decorator, and the definition read from the function.
 
-A stage module holds plain functions on floats. The decorator adds what the function cannot say
-itself: the native formula. Name, summary, arguments, units, limits, defaults, example and source
-are read from the signature and the numpydoc docstring, so each is written once.
+A stage module holds plain functions on floats. Name, summary, arguments, units, limits, defaults,
+example and source are read from the signature and the numpydoc docstring, the native formula and
+its conditions from the lines of the function, so each is written once. The decorator adds what
+the function cannot say itself: a formula where a spreadsheet goes another way.
 
 In a docstring the text of an argument ends in its unit and limits: ``Mass now [kg; 0 or more].``
 """
@@ -16,9 +17,14 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from cultivar_fx.dimensions import DIMENSIONS, US, Dimension
+from cultivar_fx.formula.from_python import Named, Reading, read
+from cultivar_fx.formula.parse import parse
+from cultivar_fx.formula.tree import Call
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from cultivar_fx.formula.tree import Node
 
 PREFIX = "CFX."
 FUNCTION = TypeVar("FUNCTION", bound="Callable[..., Any]")
@@ -97,30 +103,66 @@ class Example(NamedTuple):
     value: str
 
 
-class FormulaPart(NamedTuple):
+class _Formula:
+    """What a function computes, as a spreadsheet does it; read when it is first asked for."""
+
+    def __init__(self, function: Callable[..., Any], native: str | None, requires: str) -> None:
+        self.function = function
+        self._native = native
+        self._requires = requires
+
+    @cached_property
+    def native(self) -> Node | None:
+        """The native formula, with a place for each argument; None where there can be none."""
+        if self._native is not None:
+            return parse(self._native) if self._native else None
+        if self._reading.result is None:
+            raise SyntaxError(f"{self.function.__name__} needs native=, since it is no formula")
+        return self._reading.result
+
+    @cached_property
+    def requires(self) -> tuple[Node, ...]:
+        """What has to hold between the arguments, so that there is an answer."""
+        if self._native == "":
+            return ()
+        if self._requires:
+            conditions = parse(f"AND({self._requires})")
+            assert isinstance(conditions, Call)
+            return conditions.arguments
+        if self._reading.unread:
+            line = self._reading.unread[0]
+            name = self.function.__name__
+            raise SyntaxError(f"{name} needs requires=, since its line {line} is no formula")
+        return self._reading.conditions
+
+    @cached_property
+    def _reading(self) -> Reading:
+        return read(self.function, _name)
+
+
+class FormulaPart(_Formula):
     """A step that several native formulas share and that is no worksheet function itself."""
 
-    function: Callable[..., float]
-    native: str
-    arguments: tuple[str, ...]
+    @property
+    def arguments(self) -> tuple[str, ...]:
+        """The names of the arguments, in order."""
+        return tuple(inspect.signature(self.function).parameters)
 
 
-class Definition:
+class Definition(_Formula):
     """Everything about one worksheet function; whatever needs the docstring is read once."""
 
     def __init__(
         self,
         function: Callable[..., Any],
-        native: str,
+        native: str | None,
         requires: str,
         paired: bool,
         unbroken: bool,
         unit_free: bool,
     ) -> None:
-        self.function = function
+        super().__init__(function, native, requires)
         self.python_name = function.__name__
-        self.native = native
-        self.requires = requires
         self.paired = paired
         self.unbroken = unbroken
         self.unit_free = unit_free
@@ -210,7 +252,7 @@ class _Reading(NamedTuple):
 
 
 def worksheet_function(
-    native: str = "",
+    native: str | None = None,
     requires: str = "",
     paired: bool = True,
     unbroken: bool = False,
@@ -220,12 +262,13 @@ def worksheet_function(
 
     Parameters
     ----------
-    native : str
-        The same computation as spreadsheet text, with ``{argument}`` places, in metric units.
-        ``CFX.OTHER(...)`` stands for the native formula of another function or part.
-        Without it the function has no native formula.
+    native : str, optional
+        The same computation as spreadsheet text, with ``{argument}`` places, in metric units,
+        where the lines of the function are no formula. ``CFX.OTHER(...)`` stands for the native
+        formula of another function or part. Empty where no formula can do it.
     requires : str
-        What has to hold between the arguments, as spreadsheet text.
+        What has to hold between the arguments, as spreadsheet text, where the lines that raise
+        are no formula.
     paired : bool
         Whether the ranges belong together value by value.
     unbroken : bool
@@ -243,15 +286,23 @@ def worksheet_function(
     return register
 
 
-def formula_part(native: str) -> Callable[[FUNCTION], FUNCTION]:
+def formula_part(native: str | None = None) -> Callable[[FUNCTION], FUNCTION]:
     """Let native formulas name a shared step, such as ``CFX.AIR_PRESSURE(...)``."""
 
     def register(function: FUNCTION) -> FUNCTION:
-        names = function.__code__.co_varnames[: function.__code__.co_argcount]
-        _PARTS[function.__name__.upper()] = FormulaPart(function, native, names)
+        _PARTS[function.__name__.upper()] = FormulaPart(function, native, "")
         return function
 
     return register
+
+
+def _name(function: object) -> Named | None:
+    """Return what native formulas call a function; None where they have no name for it."""
+    name = getattr(function, "__name__", "").upper()
+    known = _REGISTERED.get(name) or _PARTS.get(name)
+    if known is None or known.function is not function:
+        return None
+    return Named(PREFIX + name, list(inspect.signature(known.function).parameters), known.requires)
 
 
 def registered() -> dict[str, Definition]:

@@ -6,7 +6,7 @@ from cultivar_fx.definition import worksheet_function
 from cultivar_fx.errors import FunctionError
 
 
-@worksheet_function()
+@worksheet_function(native="")
 def convert_units(quantity: str, unit: str) -> float:
     """Quantity in another unit.
 
@@ -49,7 +49,7 @@ def convert_units(quantity: str, unit: str) -> float:
         ) from error
 
 
-@worksheet_function()
+@worksheet_function(native="")
 def why(function: str, *arguments: object) -> str:
     """Sentence that says why a call has no answer.
 

@@ -9,7 +9,7 @@ from cultivar_fx.definition import worksheet_function
 from cultivar_fx.errors import NotPossible
 
 
-@worksheet_function(native="{fresh_mass}/{dry_substrate_mass}")
+@worksheet_function()
 def biological_efficiency(fresh_mass: float, dry_substrate_mass: float) -> float:
     """Biological efficiency: fresh mushrooms from a mass of dry substrate.
 
@@ -38,7 +38,7 @@ def biological_efficiency(fresh_mass: float, dry_substrate_mass: float) -> float
     return fresh_mass / dry_substrate_mass
 
 
-@worksheet_function(native="{dry_substrate_mass}*{biological_efficiency}")
+@worksheet_function()
 def expected_harvest(dry_substrate_mass: float, biological_efficiency: float) -> float:
     """Fresh mushrooms to expect from a mass of dry substrate.
 
@@ -67,7 +67,7 @@ def expected_harvest(dry_substrate_mass: float, biological_efficiency: float) ->
     return dry_substrate_mass * biological_efficiency
 
 
-@worksheet_function(native="{fresh_mass}/{wet_substrate_mass}")
+@worksheet_function()
 def yield_rate(fresh_mass: float, wet_substrate_mass: float) -> float:
     """Fresh mushrooms from a mass of hydrated substrate.
 
@@ -95,7 +95,7 @@ def yield_rate(fresh_mass: float, wet_substrate_mass: float) -> float:
     return fresh_mass / wet_substrate_mass
 
 
-@worksheet_function(native="{yield_rate}/(1-{moisture})")
+@worksheet_function()
 def efficiency_from_yield(yield_rate: float, moisture: float) -> float:
     """Biological efficiency from the yield on hydrated substrate.
 
@@ -123,10 +123,7 @@ def efficiency_from_yield(yield_rate: float, moisture: float) -> float:
     return yield_rate / (1 - moisture)
 
 
-@worksheet_function(
-    native="(1-{dried_moisture})/(1-{fresh_moisture})",
-    requires="{dried_moisture}<={fresh_moisture}",
-)
+@worksheet_function()
 def drying_ratio(fresh_moisture: float, dried_moisture: float) -> float:
     """Fresh mushrooms for one part of dried ones.
 
@@ -160,10 +157,7 @@ def drying_ratio(fresh_moisture: float, dried_moisture: float) -> float:
     return (1 - dried_moisture) / (1 - fresh_moisture)
 
 
-@worksheet_function(
-    native="{fresh_mass}*(1-{fresh_moisture})/(1-{dried_moisture})",
-    requires="{dried_moisture}<={fresh_moisture}",
-)
+@worksheet_function()
 def dried_mass(fresh_mass: float, fresh_moisture: float, dried_moisture: float) -> float:
     """Dried mushrooms that a fresh mass gives.
 
@@ -199,7 +193,7 @@ def dried_mass(fresh_mass: float, fresh_moisture: float, dried_moisture: float) 
     return fresh_mass * (1 - fresh_moisture) / (1 - dried_moisture)
 
 
-@worksheet_function(native="{fresh_mass}/{area}/{days}")
+@worksheet_function()
 def harvest_per_area(fresh_mass: float, area: float, days: float) -> float:
     """Fresh mushrooms that a growing area gives in a day.
 

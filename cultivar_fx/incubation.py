@@ -8,7 +8,7 @@ HEAT_PER_CARBON_DIOXIDE = 61
 """Heat of respiration [kcal/(t·day)] per carbon dioxide [mg/(kg·h)]; so also kcal/day per g/h."""
 
 
-@worksheet_function(native=f"{{carbon_dioxide_rate}}*{HEAT_PER_CARBON_DIOXIDE}*4184/86400")
+@worksheet_function()
 def respiration_heat(carbon_dioxide_rate: float) -> float:
     """Heat that a colony gives off along with its carbon dioxide.
 
@@ -35,7 +35,7 @@ def respiration_heat(carbon_dioxide_rate: float) -> float:
     return carbon_dioxide_rate * HEAT_PER_CARBON_DIOXIDE * 4184 / 86400
 
 
-@worksheet_function(native="{area}*({inside_temperature}-{outside_temperature})/{r_value}")
+@worksheet_function()
 def wall_heat_loss(
     area: float, r_value: float, inside_temperature: float, outside_temperature: float
 ) -> float:
@@ -69,9 +69,7 @@ def wall_heat_loss(
     return area * (inside_temperature - outside_temperature) / r_value
 
 
-@worksheet_function(
-    native="MAX(0,{wall_heat_loss}/1000+{air_heat}-{colony_heat}/1000)*(1+{margin})"
-)
+@worksheet_function()
 def heater_power(
     wall_heat_loss: float, air_heat: float, colony_heat: float, margin: float = 0.0
 ) -> float:

@@ -38,26 +38,20 @@ def normal_quantile(share: float) -> float:
     return NormalDist().inv_cdf(share)
 
 
-@formula_part(native="-CFX.NORMAL_QUANTILE((1-{confidence})/2)")
+@formula_part()
 def two_sided(confidence: float) -> float:
     """Give the standard deviations, to either side, that hold a share of a normal distribution."""
     return -normal_quantile((1 - confidence) / 2)
 
 
-@formula_part(
-    native="{lost}+CFX.TWO_SIDED({confidence})^2/2+CFX.TWO_SIDED({confidence})"
-    "*SQRT({lost}*({total}-{lost})/{total}+CFX.TWO_SIDED({confidence})^2/4)"
-)
+@formula_part()
 def wilson_sum(lost: float, total: float, confidence: float) -> float:
     """Give the numerator of Wilson's upper bound; both bounds follow from it."""
     z = two_sided(confidence)
-    return lost + z * z / 2 + z * sqrt(lost * (total - lost) / total + z * z / 4)
+    return lost + z**2 / 2 + z * sqrt(lost * (total - lost) / total + z**2 / 4)
 
 
-@worksheet_function(
-    native="{lost}^2/{total}/CFX.WILSON_SUM({lost},{total},{confidence})",
-    requires="{lost}<={total}",
-)
+@worksheet_function()
 def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
     """Lowest loss rate that still fits what was counted: lower end of the Wilson interval.
 
@@ -98,11 +92,7 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
     return lost**2 / total / wilson_sum(lost, total, confidence)
 
 
-@worksheet_function(
-    native="CFX.WILSON_SUM({lost},{total},{confidence})"
-    "/({total}+CFX.TWO_SIDED({confidence})^2/2+CFX.TWO_SIDED({confidence})^2/2)",
-    requires="{lost}<={total}",
-)
+@worksheet_function()
 def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     """Highest loss rate that still fits what was counted: upper end of the Wilson interval.
 
@@ -137,15 +127,10 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     _need_no_more_lost("lost", lost, "total", total)
     z = two_sided(confidence)
     # The square in two halves and as a product, as in the sum: a total loss gives exactly 1.
-    return wilson_sum(lost, total, confidence) / (total + z * z / 2 + z * z / 2)
+    return wilson_sum(lost, total, confidence) / (total + z**2 / 2 + z**2 / 2)
 
 
-@worksheet_function(
-    native="{lost_a}/{total_a}-{lost_b}/{total_b}"
-    "-SQRT(({lost_a}/{total_a}-CFX.LOSS_LOW({lost_a},{total_a},{confidence}))^2"
-    "+(CFX.LOSS_HIGH({lost_b},{total_b},{confidence})-{lost_b}/{total_b})^2)",
-    requires="{lost_a}<={total_a},{lost_b}<={total_b}",
-)
+@worksheet_function()
 def loss_difference_low(
     lost_a: float, total_a: float, lost_b: float, total_b: float, confidence: float = 0.95
 ) -> float:
@@ -191,10 +176,7 @@ def loss_difference_low(
     return rate_a - rate_b - sqrt(below_a**2 + above_b**2)
 
 
-@worksheet_function(
-    native="-CFX.LOSS_DIFFERENCE_LOW({lost_b},{total_b},{lost_a},{total_a},{confidence})",
-    requires="{lost_a}<={total_a},{lost_b}<={total_b}",
-)
+@worksheet_function()
 def loss_difference_high(
     lost_a: float, total_a: float, lost_b: float, total_b: float, confidence: float = 0.95
 ) -> float:
@@ -237,7 +219,7 @@ def loss_difference_high(
     return -loss_difference_low(lost_b, total_b, lost_a, total_a, confidence)
 
 
-@worksheet_function(native="CFX.WHOLE_UP({good_blocks}/(1-{loss_rate}))")
+@worksheet_function()
 def blocks_to_start(good_blocks: float, loss_rate: float) -> float:
     """Blocks to start so that as many as wanted are good on average.
 
@@ -307,13 +289,7 @@ def blocks_for_confidence(good_blocks: float, loss_rate: float, confidence: floa
     return good_blocks + lost
 
 
-@worksheet_function(
-    native="MAX(1,CFX.WHOLE_UP((CFX.TWO_SIDED({confidence})"
-    "*SQRT(({loss_a}+{loss_b})*(1-({loss_a}+{loss_b})/2))"
-    "+CFX.NORMAL_QUANTILE({power})*SQRT({loss_a}*(1-{loss_a})+{loss_b}*(1-{loss_b})))^2"
-    "/({loss_a}-{loss_b})^2))",
-    requires="{loss_a}<>{loss_b}",
-)
+@worksheet_function()
 def trial_blocks(
     loss_a: float, loss_b: float, confidence: float = 0.95, power: float = 0.8
 ) -> float:
@@ -358,12 +334,7 @@ def trial_blocks(
     return max(1, whole_up(deviations**2 / (loss_a - loss_b) ** 2))
 
 
-@worksheet_function(
-    native="TTEST({values_a},{values_b},2,3)",
-    requires="COUNT({values_a})>1,COUNT({values_b})>1,"
-    "MAX({values_a})-MIN({values_a})+MAX({values_b})-MIN({values_b})>0",
-    paired=False,
-)
+@worksheet_function(native="TTEST({values_a},{values_b},2,3)", paired=False)
 def means_differ(values_a: Sequence[float], values_b: Sequence[float]) -> float:
     """Chance that two means lie this far apart by luck alone: p-value of Welch's t-test.
 

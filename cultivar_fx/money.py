@@ -11,7 +11,7 @@ from cultivar_fx.errors import NotPossible
 MINUTES_PER_HOUR = 60
 
 
-@worksheet_function(native="{cost}/{pounds}")
+@worksheet_function()
 def cost_per_pound(cost: float, pounds: float) -> float:
     """Cost of one pound.
 
@@ -40,7 +40,7 @@ def cost_per_pound(cost: float, pounds: float) -> float:
     return cost / pounds
 
 
-@worksheet_function(native="{cost}/{kilograms}")
+@worksheet_function()
 def cost_per_kilogram(cost: float, kilograms: float) -> float:
     """Cost of one kilogram.
 
@@ -69,7 +69,7 @@ def cost_per_kilogram(cost: float, kilograms: float) -> float:
     return cost / kilograms
 
 
-@worksheet_function(native="{cost}/(1-{loss_rate})")
+@worksheet_function()
 def cost_after_losses(cost: float, loss_rate: float) -> float:
     """Cost of a good block, once the lost ones are paid for too.
 
@@ -97,7 +97,7 @@ def cost_after_losses(cost: float, loss_rate: float) -> float:
     return cost / (1 - loss_rate)
 
 
-@worksheet_function(native="{cost}/(1-{margin})")
+@worksheet_function()
 def price_for_margin(cost: float, margin: float) -> float:
     """Price that leaves a margin.
 
@@ -125,7 +125,7 @@ def price_for_margin(cost: float, margin: float) -> float:
     return cost / (1 - margin)
 
 
-@worksheet_function(native="{cost}*(1+{markup})")
+@worksheet_function()
 def price_for_markup(cost: float, markup: float) -> float:
     """Price with a markup on the cost.
 
@@ -153,7 +153,7 @@ def price_for_markup(cost: float, markup: float) -> float:
     return cost * (1 + markup)
 
 
-@worksheet_function(native="({price}-{cost})/{price}")
+@worksheet_function()
 def margin(price: float, cost: float) -> float:
     """Margin: profit as a share of the price.
 
@@ -181,7 +181,7 @@ def margin(price: float, cost: float) -> float:
     return (price - cost) / price
 
 
-@worksheet_function(native="({price}-{cost})/{cost}")
+@worksheet_function()
 def markup(price: float, cost: float) -> float:
     """Markup: profit as a share of the cost.
 
@@ -209,9 +209,7 @@ def markup(price: float, cost: float) -> float:
     return (price - cost) / cost
 
 
-@worksheet_function(
-    native="{fixed_cost}/({price}-{variable_cost})", requires="{price}>{variable_cost}"
-)
+@worksheet_function()
 def break_even(fixed_cost: float, price: float, variable_cost: float) -> float:
     """Units to sell before the fixed costs are paid.
 
@@ -250,7 +248,7 @@ def break_even(fixed_cost: float, price: float, variable_cost: float) -> float:
     return fixed_cost / (price - variable_cost)
 
 
-@worksheet_function(native="({cost}-{salvage})/{years}", requires="{salvage}<={cost}")
+@worksheet_function()
 def yearly_depreciation(cost: float, salvage: float, years: float) -> float:
     """Straight-line depreciation of equipment in a year.
 
@@ -287,7 +285,7 @@ def yearly_depreciation(cost: float, salvage: float, years: float) -> float:
     return (cost - salvage) / years
 
 
-@worksheet_function(native=f"{{minutes}}/{MINUTES_PER_HOUR}*{{hourly_wage}}*(1+{{burden}})")
+@worksheet_function()
 def labor_cost(minutes: float, hourly_wage: float, burden: float = 0.0) -> float:
     """Cost of working time.
 
@@ -317,7 +315,7 @@ def labor_cost(minutes: float, hourly_wage: float, burden: float = 0.0) -> float
     return minutes / MINUTES_PER_HOUR * hourly_wage * (1 + burden)
 
 
-@worksheet_function(native="{investment}/{yearly_net}")
+@worksheet_function()
 def payback_years(investment: float, yearly_net: float) -> float:
     """Years until an investment has paid for itself, without interest.
 

@@ -12,7 +12,7 @@ FIRST_DATE = 61
 """1900-03-01, the first day that all spreadsheet programs number alike [date]."""
 
 
-@worksheet_function(native="CFX.WHOLE_UP({demand}/({yield_per_block}*(1-{loss_rate})))")
+@worksheet_function()
 def blocks_for_demand(demand: float, yield_per_block: float, loss_rate: float) -> float:
     """Blocks to make so that the harvest meets a demand.
 
@@ -42,7 +42,7 @@ def blocks_for_demand(demand: float, yield_per_block: float, loss_rate: float) -
     return whole_up(demand / (yield_per_block * (1 - loss_rate)))
 
 
-@worksheet_function(native=f"{{blocks_per_week}}*{{days}}/{DAYS_PER_WEEK}")
+@worksheet_function()
 def blocks_in_progress(blocks_per_week: float, days: float) -> float:
     """Blocks that are in a stage at the same time, when every week brings as many.
 
@@ -70,12 +70,7 @@ def blocks_in_progress(blocks_per_week: float, days: float) -> float:
     return blocks_per_week * days / DAYS_PER_WEEK
 
 
-@worksheet_function(
-    native=f"CFX.WHOLE_DOWN(({{shelf_length}}*{CENTIMETERS_PER_METER}+{{gap}})"
-    f"/({{block_length}}+{{gap}}))"
-    f"*CFX.WHOLE_DOWN(({{shelf_depth}}*{CENTIMETERS_PER_METER}+{{gap}})/({{block_depth}}+{{gap}}))"
-    "*{shelves}"
-)
+@worksheet_function()
 def places(
     shelf_length: float,
     shelf_depth: float,
@@ -120,7 +115,7 @@ def places(
     return along * across * shelves
 
 
-@worksheet_function(native=f"{{places}}*{DAYS_PER_WEEK}/{{days}}")
+@worksheet_function()
 def blocks_per_week(places: float, days: float) -> float:
     """Blocks that can enter a stage in a week without its places running out.
 
@@ -148,7 +143,7 @@ def blocks_per_week(places: float, days: float) -> float:
     return places * DAYS_PER_WEEK / days
 
 
-@worksheet_function(native="{sale_date}-{days}", requires=f"{{sale_date}}-{{days}}>={FIRST_DATE}")
+@worksheet_function()
 def start_date(sale_date: float, days: float) -> float:
     """Day to start on, so that the harvest is ready on the day of sale.
 

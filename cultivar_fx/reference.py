@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog import STAGES, functions
 from cultivar_fx.dimensions import METRIC
-from cultivar_fx.native import formula, number_text
+from cultivar_fx.formula.text import number_text
+from cultivar_fx.native import formula
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

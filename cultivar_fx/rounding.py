@@ -10,13 +10,13 @@ NOISE = 1e-9
 """Less than this is taken as a rounding error of the computation [count]."""
 
 
-@formula_part(native=f"INT({{number}}+{NOISE:G})")
+@formula_part()
 def whole_down(number: float) -> float:
     """Round down, but not from a hair below a whole number."""
     return floor(number + NOISE)
 
 
-@formula_part(native=f"-INT({NOISE:G}-{{number}})")
+@formula_part()
 def whole_up(number: float) -> float:
     """Round up, but not from a hair above a whole number."""
     return ceil(number - NOISE)

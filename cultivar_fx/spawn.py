@@ -9,7 +9,7 @@ from cultivar_fx.definition import worksheet_function
 from cultivar_fx.rounding import whole_down, whole_up
 
 
-@worksheet_function(native="{substrate_mass}*{rate}")
+@worksheet_function()
 def spawn_needed(substrate_mass: float, rate: float) -> float:
     """Spawn that a mass of substrate needs.
 
@@ -37,7 +37,7 @@ def spawn_needed(substrate_mass: float, rate: float) -> float:
     return substrate_mass * rate
 
 
-@worksheet_function(native="{spawn_mass}/{substrate_mass}")
+@worksheet_function()
 def spawn_rate(spawn_mass: float, substrate_mass: float) -> float:
     """Spawn rate on wet mass.
 
@@ -65,9 +65,7 @@ def spawn_rate(spawn_mass: float, substrate_mass: float) -> float:
     return spawn_mass / substrate_mass
 
 
-@worksheet_function(
-    native="{spawn_mass}*(1-{spawn_moisture})/({substrate_mass}*(1-{substrate_moisture}))"
-)
+@worksheet_function()
 def spawn_rate_dry(
     spawn_mass: float, spawn_moisture: float, substrate_mass: float, substrate_moisture: float
 ) -> float:
@@ -101,7 +99,7 @@ def spawn_rate_dry(
     return spawn_mass * (1 - spawn_moisture) / (substrate_mass * (1 - substrate_moisture))
 
 
-@worksheet_function(native="CFX.WHOLE_UP({spawn_mass}/{spawn_bag_mass})")
+@worksheet_function()
 def spawn_bags(spawn_mass: float, spawn_bag_mass: float) -> float:
     """Bags of spawn to open for a mass of spawn.
 
@@ -129,7 +127,7 @@ def spawn_bags(spawn_mass: float, spawn_bag_mass: float) -> float:
     return whole_up(spawn_mass / spawn_bag_mass)
 
 
-@worksheet_function(native="CFX.WHOLE_DOWN({spawn_bag_mass}/({block_mass}*{rate}))")
+@worksheet_function()
 def blocks_per_spawn_bag(spawn_bag_mass: float, block_mass: float, rate: float) -> float:
     """Blocks that one bag of spawn is enough for.
 
@@ -159,7 +157,7 @@ def blocks_per_spawn_bag(spawn_bag_mass: float, block_mass: float, rate: float) 
     return whole_down(spawn_bag_mass / (block_mass * rate))
 
 
-@worksheet_function(native="{spawn_mass}/({expansion}*(1-{loss_rate}))^{generations}")
+@worksheet_function()
 def spawn_to_start(
     spawn_mass: float, expansion: float, generations: float, loss_rate: float = 0.0
 ) -> float:

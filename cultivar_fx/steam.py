@@ -28,9 +28,7 @@ LATE = 0.05
 """Fourier number from which one term is enough: 0.2 on half the thickness, as in Incropera."""
 
 
-@worksheet_function(
-    native="CFX.IF97_TEMPERATURE(CFX.IF97_BACKWARD_THETA((CFX.AIR_PRESSURE({altitude})/1000)^0.25))"
-)
+@worksheet_function()
 def boiling_point(altitude: float) -> float:
     """Temperature of steam at atmospheric pressure.
 
@@ -56,9 +54,7 @@ def boiling_point(altitude: float) -> float:
     return if97_temperature(if97_backward_theta((air_pressure(altitude) / 1000) ** 0.25))
 
 
-@worksheet_function(
-    native=f"(1-{{moisture}})*(0.1031+0.003867*({{temperature}}+273.15))+{{moisture}}*{WATER_HEAT}"
-)
+@worksheet_function()
 def specific_heat(moisture: float, temperature: float = 60.0) -> float:
     """Specific heat of wet substrate.
 
@@ -87,11 +83,7 @@ def specific_heat(moisture: float, temperature: float = 60.0) -> float:
     return (1 - moisture) * wood + moisture * WATER_HEAT
 
 
-@worksheet_function(
-    native="{mass}*CFX.SPECIFIC_HEAT({moisture},({start_temperature}+{end_temperature})/2)"
-    "*({end_temperature}-{start_temperature})/3600",
-    requires="{end_temperature}>={start_temperature}",
-)
+@worksheet_function()
 def heat_up_energy(
     mass: float, moisture: float, start_temperature: float, end_temperature: float
 ) -> float:
@@ -136,7 +128,7 @@ def heat_up_energy(
     return mass * heat * (end_temperature - start_temperature) / 3600
 
 
-@worksheet_function(native="{energy}/({power}*{efficiency})")
+@worksheet_function()
 def heat_up_hours(energy: float, power: float, efficiency: float = 1.0) -> float:
     """Hours that a boiler or heater takes to deliver an energy.
 
@@ -167,9 +159,7 @@ def heat_up_hours(energy: float, power: float, efficiency: float = 1.0) -> float
     return energy / (power * efficiency)
 
 
-@worksheet_function(
-    native=f"{{power}}*{{efficiency}}*3600/({LATENT_HEAT}+{WATER_HEAT}*(100-{{feed_temperature}}))"
-)
+@worksheet_function()
 def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 15.0) -> float:
     """Steam that a boiler makes at atmospheric pressure, which is the feed water it takes.
 
@@ -200,7 +190,7 @@ def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 
     return power * efficiency * 3600 / (LATENT_HEAT + WATER_HEAT * (100 - feed_temperature))
 
 
-@formula_part(native="36*{diffusivity}*{hours}/{thickness}^2")
+@formula_part()
 def fourier(diffusivity: float, hours: float, thickness: float) -> float:
     """Give the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
     return 36 * diffusivity * hours / thickness**2
@@ -227,13 +217,7 @@ def slab(fourier: float) -> float:
     return 4 / pi * (first - third / 3 + fifth / 5 - seventh / 7)
 
 
-@worksheet_function(
-    native="{steam_temperature}-({steam_temperature}-{start_temperature})"
-    "*CFX.SLAB(CFX.FOURIER({diffusivity},{hours},{thickness}))"
-    "*CFX.SLAB(CFX.FOURIER({diffusivity},{hours},{width}))"
-    "*CFX.SLAB(CFX.FOURIER({diffusivity},{hours},{length}))",
-    requires="{steam_temperature}>{start_temperature}",
-)
+@worksheet_function()
 def core_temperature(
     hours: float,
     thickness: float,
@@ -296,16 +280,13 @@ def core_temperature(
     return steam_temperature - (steam_temperature - start_temperature) * left
 
 
-@formula_part(native="PI()^2*(1/{thickness}^2+1/{width}^2+1/{length}^2)")
+@formula_part()
 def decay(thickness: float, width: float, length: float) -> float:
     """Give what the edges [cm] of a brick contribute to the decay of its slowest mode."""
     return pi**2 * (1 / thickness**2 + 1 / width**2 + 1 / length**2)
 
 
-@formula_part(
-    native="LN((4/PI())^3*({steam_temperature}-{start_temperature})"
-    "/({steam_temperature}-{target_temperature}))"
-)
+@formula_part()
 def decay_time(
     target_temperature: float, start_temperature: float, steam_temperature: float
 ) -> float:
@@ -315,19 +296,9 @@ def decay_time(
 
 
 # The one-term solution holds; written without LN, which fails where the rest is not met.
-_ONE_TERM_HOLDS = (
-    "{{start_temperature}}<{{{target}}},{{{target}}}<{{steam_temperature}},"
-    "(4/PI())^3*({{steam_temperature}}-{{start_temperature}})"
-    ">=({{steam_temperature}}-{{{target}}})*EXP({late}*CFX.DECAY({{thickness}},{{width}},{{length}})"
-    "*MAX({{thickness}},{{width}},{{length}})^2)"
-)
 
 
-@worksheet_function(
-    native="CFX.DECAY_TIME({target_temperature},{start_temperature},{steam_temperature})"
-    "/(36*{diffusivity}*CFX.DECAY({thickness},{width},{length}))",
-    requires=_ONE_TERM_HOLDS.format(target="target_temperature", late=LATE),
-)
+@worksheet_function()
 def core_hours(
     target_temperature: float,
     thickness: float,
@@ -379,17 +350,15 @@ def core_hours(
     5.7855
     """
     _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
+    edges = (thickness, width, length)
+    _need_late(
+        "target_temperature", target_temperature, start_temperature, steam_temperature, edges
+    )
     times = decay_time(target_temperature, start_temperature, steam_temperature)
-    rate = decay(thickness, width, length)
-    _need_late("target_temperature", target_temperature, times / rate, (thickness, width, length))
-    return times / (36 * diffusivity * rate)
+    return times / (36 * diffusivity * decay(*edges))
 
 
-@worksheet_function(
-    native="CFX.DECAY_TIME({core_temperature},{start_temperature},{steam_temperature})"
-    "/(36*{hours}*CFX.DECAY({thickness},{width},{length}))",
-    requires=_ONE_TERM_HOLDS.format(target="core_temperature", late=LATE),
-)
+@worksheet_function()
 def diffusivity_from_probe(
     hours: float,
     core_temperature: float,
@@ -440,13 +409,13 @@ def diffusivity_from_probe(
     0.14464
     """
     _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
+    edges = (thickness, width, length)
+    _need_late("core_temperature", core_temperature, start_temperature, steam_temperature, edges)
     times = decay_time(core_temperature, start_temperature, steam_temperature)
-    rate = decay(thickness, width, length)
-    _need_late("core_temperature", core_temperature, times / rate, (thickness, width, length))
-    return times / (36 * hours * rate)
+    return times / (36 * hours * decay(*edges))
 
 
-@worksheet_function(native="10^(({temperature}-{reference_temperature})/{z_value})")
+@worksheet_function()
 def lethal_rate(
     temperature: float, reference_temperature: float = 121.1, z_value: float = 10.0
 ) -> float:
@@ -572,8 +541,12 @@ def _need_between(name: str, target: float, start: float, steam: float) -> None:
         )
 
 
-def _need_late(name: str, target: float, scaled_time: float, edges: tuple[float, ...]) -> None:
-    if scaled_time / max(edges) ** 2 < LATE:
+def _need_late(
+    name: str, target: float, start: float, steam: float, edges: tuple[float, float, float]
+) -> None:
+    if (4 / pi) ** 3 * (steam - start) < (steam - target) * exp(
+        LATE * decay(*edges) * max(edges) ** 2
+    ):
         raise NotPossible(
             f"{name}: got {target:g} °C, which the middle reaches too early for the one-term "
             "solution; needs a temperature nearer to the steam, or a block whose edges differ less."

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
-@worksheet_function(native="{mass}*(1-{moisture})")
+@worksheet_function()
 def dry_mass(mass: float, moisture: float) -> float:
     """Dry mass in a material of known moisture.
 
@@ -44,7 +44,7 @@ def dry_mass(mass: float, moisture: float) -> float:
     return mass * (1 - moisture)
 
 
-@worksheet_function(native="{dry_mass}/(1-{moisture})")
+@worksheet_function()
 def mass_at_moisture(dry_mass: float, moisture: float) -> float:
     """Total mass of a dry mass once it has a given moisture.
 
@@ -72,11 +72,7 @@ def mass_at_moisture(dry_mass: float, moisture: float) -> float:
     return dry_mass / (1 - moisture)
 
 
-@worksheet_function(
-    native="({wet_mass}-{oven_dry_mass})/({wet_mass}-{container_mass})",
-    requires="{wet_mass}>={oven_dry_mass},{oven_dry_mass}>={container_mass},"
-    "{wet_mass}>{container_mass}",
-)
+@worksheet_function()
 def moisture_from_sample(
     wet_mass: float, oven_dry_mass: float, container_mass: float = 0.0
 ) -> float:
@@ -117,7 +113,7 @@ def moisture_from_sample(
     return (wet_mass - oven_dry_mass) / (wet_mass - container_mass)
 
 
-@worksheet_function(native="{dry_basis_moisture}/(1+{dry_basis_moisture})")
+@worksheet_function()
 def wet_basis(dry_basis_moisture: float) -> float:
     """Moisture on wet basis from moisture on dry basis.
 
@@ -143,7 +139,7 @@ def wet_basis(dry_basis_moisture: float) -> float:
     return dry_basis_moisture / (1 + dry_basis_moisture)
 
 
-@worksheet_function(native="{wet_basis_moisture}/(1-{wet_basis_moisture})")
+@worksheet_function()
 def dry_basis(wet_basis_moisture: float) -> float:
     """Moisture on dry basis from moisture on wet basis.
 
@@ -169,9 +165,7 @@ def dry_basis(wet_basis_moisture: float) -> float:
     return wet_basis_moisture / (1 - wet_basis_moisture)
 
 
-@worksheet_function(
-    native="SUMPRODUCT({masses},{moistures})/SUM({masses})", requires="SUMPRODUCT({masses})>0"
-)
+@worksheet_function()
 def moisture_of_mix(masses: Sequence[float], moistures: Sequence[float]) -> float:
     """Moisture of several materials mixed together.
 
@@ -205,9 +199,7 @@ def moisture_of_mix(masses: Sequence[float], moistures: Sequence[float]) -> floa
     return fsum(map(_product, masses, moistures)) / fsum(masses)
 
 
-@worksheet_function(
-    native="{mass}*({target}-{moisture})/(1-{target})", requires="{target}>={moisture}"
-)
+@worksheet_function()
 def water_to_add(mass: float, moisture: float, target: float) -> float:
     """Water that brings a material to its target moisture.
 
@@ -247,10 +239,7 @@ def water_to_add(mass: float, moisture: float, target: float) -> float:
     return mass * (target - moisture) / (1 - target)
 
 
-@worksheet_function(
-    native="{mass}*({moisture}-{target})/({target}-{added_moisture})",
-    requires="{moisture}>={target},{target}>{added_moisture}",
-)
+@worksheet_function()
 def dry_material_to_add(
     mass: float, moisture: float, target: float, added_moisture: float
 ) -> float:
@@ -298,10 +287,7 @@ def dry_material_to_add(
     return mass * (moisture - target) / (target - added_moisture)
 
 
-@worksheet_function(
-    native="SUMPRODUCT({masses},1-{moistures},{nitrogens})/SUMPRODUCT({masses},1-{moistures})",
-    requires="SUMPRODUCT({masses},1-{moistures})>0",
-)
+@worksheet_function()
 def nitrogen_of_mix(
     masses: Sequence[float], moistures: Sequence[float], nitrogens: Sequence[float]
 ) -> float:
@@ -340,11 +326,7 @@ def nitrogen_of_mix(
     return fsum(map(_product, dry, nitrogens)) / fsum(dry)
 
 
-@worksheet_function(
-    native="SUMPRODUCT({masses},1-{moistures},{carbons})"
-    "/SUMPRODUCT({masses},1-{moistures},{nitrogens})",
-    requires="SUMPRODUCT({masses},1-{moistures},{nitrogens})>0",
-)
+@worksheet_function()
 def carbon_nitrogen_ratio(
     masses: Sequence[float],
     moistures: Sequence[float],
@@ -390,11 +372,7 @@ def carbon_nitrogen_ratio(
     return fsum(map(_product, dry, carbons)) / nitrogen
 
 
-@worksheet_function(
-    native="({target_nitrogen}-{base_nitrogen})/({supplement_nitrogen}-{base_nitrogen})",
-    requires="{supplement_nitrogen}>{base_nitrogen},{target_nitrogen}>={base_nitrogen},"
-    "{target_nitrogen}<={supplement_nitrogen}",
-)
+@worksheet_function()
 def supplement_share(
     base_nitrogen: float, supplement_nitrogen: float, target_nitrogen: float
 ) -> float:
@@ -438,7 +416,7 @@ def supplement_share(
     return (target_nitrogen - base_nitrogen) / (supplement_nitrogen - base_nitrogen)
 
 
-@worksheet_function(native="{volume}*{meter_reading}/{measured_volume}")
+@worksheet_function()
 def meter_setting(volume: float, meter_reading: float, measured_volume: float) -> float:
     """What to dial on a water meter that reads off, to get the volume wanted.
 

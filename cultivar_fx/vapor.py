@@ -25,7 +25,7 @@ AIR_GAS_CONSTANT = 0.287042
 """Gas constant of dry air, ASHRAE Fundamentals 2017, ch. 1 [kJ/(kg·K)]."""
 
 
-@formula_part(native=f"{SEA_LEVEL}*(1-2.25577E-5*{{altitude}})^5.2559")
+@formula_part()
 def air_pressure(altitude: float) -> float:
     """Give the pressure of the standard atmosphere: ASHRAE Fundamentals 2017, ch. 1, eq. 3."""
     pressure: float = SEA_LEVEL * (1 - 2.25577e-5 * altitude) ** 5.2559
@@ -46,10 +46,6 @@ class _Quadratic(NamedTuple):
     def at(self, x: float) -> float:
         return self.factor * (x + self.shift) ** 2 + self.rest
 
-    def text(self, x: str) -> str:
-        """Write the quadratic as spreadsheet text."""
-        return f"({self.factor}*({x}{self.shift:+})^2{self.rest:+})"
-
 
 # IAPWS R7-97(2012), Table 34.
 _N1, _N2, _N3 = 1167.0521452767, -724213.16703206, -17.073846940092
@@ -59,23 +55,19 @@ _N7, _N8, _N9, _N10 = -4823.2657361591, 405113.40542057, -0.23855557567849, 650.
 _A = _Quadratic.of(1, _N1, _N2)
 _B = _Quadratic.of(_N3, _N4, _N5)
 _C = _Quadratic.of(_N6, _N7, _N8)
-_A_TEXT, _B_TEXT, _C_TEXT = (
-    quadratic.text("CFX.IF97_THETA({temperature})") for quadratic in (_A, _B, _C)
-)
 
 _E = _Quadratic.of(1, _N3, _N6)
 _F = _Quadratic.of(_N1, _N4, _N7)
 _G = _Quadratic.of(_N2, _N5, _N8)
-_E_TEXT, _F_TEXT, _G_TEXT = (quadratic.text("{beta}") for quadratic in (_E, _F, _G))
 
 
-@formula_part(native=f"{{temperature}}+{FREEZING}{_N9:+}/({{temperature}}+{FREEZING}-{_N10})")
+@formula_part()
 def if97_theta(temperature: float) -> float:
     """Give the transformed temperature [K], equation 29b."""
     return temperature + FREEZING + _N9 / (temperature + FREEZING - _N10)
 
 
-@formula_part(native=f"2*{_C_TEXT}/(SQRT({_B_TEXT}^2-4*{_A_TEXT}*{_C_TEXT})-{_B_TEXT})")
+@formula_part()
 def if97_beta(temperature: float) -> float:
     """Give the fourth root of the saturation pressure [MPa] over water, equation 30."""
     theta = if97_theta(temperature)
@@ -83,32 +75,26 @@ def if97_beta(temperature: float) -> float:
     return 2 * c / (sqrt(b**2 - 4 * a * c) - b)
 
 
-@formula_part(native=f"0-2*{_G_TEXT}/(SQRT({_F_TEXT}^2-4*{_E_TEXT}*{_G_TEXT})+{_F_TEXT})")
+@formula_part()
 def if97_backward_theta(beta: float) -> float:
     """Give the transformed temperature of a saturation pressure over water, equation 31."""
     e, f, g = _E.at(beta), _F.at(beta), _G.at(beta)
     return 0 - 2 * g / (sqrt(f**2 - 4 * e * g) + f)
 
 
-@formula_part(native=f"({_N10}+{{theta}}-SQRT(({_N10}-{{theta}})^2-4*{_N9}))/2-{FREEZING}")
+@formula_part()
 def if97_temperature(theta: float) -> float:
     """Give the temperature of a transformed one, equation 31."""
     return (_N10 + theta - sqrt((_N10 - theta) ** 2 - 4 * _N9)) / 2 - FREEZING
 
 
-@formula_part(native="1000*CFX.IF97_BETA({temperature})^4")
+@formula_part()
 def pressure_over_water(temperature: float) -> float:
     """Give the saturation pressure over water, from 0 °C: IAPWS R7-97(2012)."""
     return 1000 * if97_beta(temperature) ** 4
 
 
-_ICE_TEXT = f"(({{temperature}}+{FREEZING})/273.16)"
-
-
-@formula_part(
-    native=f"0.611657*EXP(27.3203819*{_ICE_TEXT}^0.20666667-21.2144006*{_ICE_TEXT}^-0.99666666667"
-    f"-6.1059813*{_ICE_TEXT}^0.70333333)"
-)
+@formula_part()
 def pressure_over_ice(temperature: float) -> float:
     """Give the saturation pressure over ice, to 0 °C: IAPWS R14-08(2011), equation 6."""
     x = (temperature + FREEZING) / 273.16
@@ -124,7 +110,7 @@ DRIEST = 5.48e-5
 """Vapor pressure of a frost point of -80 °C, IAPWS R14-08(2011) [kPa]."""
 
 
-@formula_part(native="1898.822/(14.36-LN({vapor_pressure}))^0.687-297.483")
+@formula_part()
 def dew_point_over_water(vapor_pressure: float) -> float:
     """Give the temperature of saturation over water, from 0 to 90 °C.
 
@@ -134,7 +120,7 @@ def dew_point_over_water(vapor_pressure: float) -> float:
     return temperature
 
 
-@formula_part(native="4375.642/(20.65-LN({vapor_pressure}))^0.892-287.743")
+@formula_part()
 def frost_point(vapor_pressure: float) -> float:
     """Give the temperature of saturation over ice, from -80 to 0 °C.
 

@@ -15,6 +15,7 @@ from cultivar_fx.catalog import STAGES, definition, functions
 from cultivar_fx.definition import Definition, parse_limits, sections
 from cultivar_fx.dimensions import DIMENSIONS, METRIC, US
 from cultivar_fx.errors import UnknownFunction
+from cultivar_fx.formula.tree import Node, Place, walk
 from cultivar_fx.native import formula
 
 # The contract: names, arguments and their order are typed into people's cells, and stay as they
@@ -273,10 +274,13 @@ def test_example_has_enough_digits_and_no_false_ones(wanted: Definition) -> None
         assert exact or 3 <= digits <= 7
 
 
+def places(tree: Node) -> set[str]:
+    return {node.key for node in walk(tree) if isinstance(node, Place)}
+
+
 @each_native
 def test_native_formula_uses_every_argument(wanted: Definition) -> None:
-    places = re.findall(r"\{([a-z_]\w*)\}", wanted.native)
-    assert set(places) == {argument.name for argument in wanted.arguments}
+    assert places(wanted.native) == {argument.name for argument in wanted.arguments}
     cells = {argument.name: f"CELL_{place}" for place, argument in enumerate(wanted.arguments)}
     for units in (METRIC, US):
         written = formula(wanted.name, cells, units)
@@ -285,8 +289,8 @@ def test_native_formula_uses_every_argument(wanted: Definition) -> None:
 
 @each_native
 def test_conditions_name_only_arguments(wanted: Definition) -> None:
-    places = re.findall(r"\{([a-z_]\w*)\}", wanted.requires)
-    assert set(places) <= {argument.name for argument in wanted.arguments}
+    for condition in wanted.requires:
+        assert places(condition) <= {argument.name for argument in wanted.arguments}
 
 
 @each_function

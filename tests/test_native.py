@@ -9,7 +9,7 @@ import pytest
 
 from cultivar_fx.catalog import functions
 from cultivar_fx.dimensions import SYSTEMS
-from cultivar_fx.native import formula, split_call
+from cultivar_fx.native import formula
 
 LONGEST = 8192
 """Characters of a formula in Excel ("Excel specifications and limits", Microsoft)."""
@@ -82,8 +82,3 @@ def test_formula_with_wrong_arguments_is_refused(
 ) -> None:
     with pytest.raises(ValueError, match=words):
         formula(name, arguments)
-
-
-def test_call_without_its_last_bracket_is_refused() -> None:
-    with pytest.raises(ValueError, match="unbalanced brackets"):
-        split_call("SUM(A1,(B1)", 3)

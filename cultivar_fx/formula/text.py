@@ -16,6 +16,7 @@ from cultivar_fx.formula.tree import (
     Reference,
     Sign,
     Text,
+    number,
 )
 
 _BINDING = {
@@ -62,6 +63,11 @@ def plain(node: Node) -> str:
     if isinstance(node, Array):
         return "{" + ";".join(_listed(row) for row in node.rows) + "}"
     return ""
+
+
+def number_text(value: float) -> str:
+    """Return a number as a formula writes it."""
+    return plain(number(value))
 
 
 def _listed(nodes: Iterable[Node]) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Iterator, Tuple, Union
+from dataclasses import dataclass, replace
+from typing import Any, Callable, Iterator, Optional, Tuple, Union
 
 
 @dataclass(frozen=True)
@@ -125,3 +125,43 @@ def walk(node: Node) -> Iterator[Node]:
     yield node
     for part in parts(node):
         yield from walk(part)
+
+
+_NODES = (Number, Text, Error, Reference, Place, Omitted, Call, Sign, Percent, Operation, Array)
+
+
+def is_node(value: Any) -> bool:
+    """Return whether a value is a node."""
+    return isinstance(value, _NODES)
+
+
+def number(value: float) -> Node:
+    """Return a number as it is written; what is below zero has its sign before it."""
+    if value < 0:
+        return Sign("-", number(-value))
+    return Number(str(int(value)) if value == int(value) else repr(float(value)).upper())
+
+
+def changed(node: Node, change: Callable[[Node], Optional[Node]]) -> Node:
+    """Return a tree with some nodes changed, from the top down.
+
+    Parameters
+    ----------
+    node : Node
+        The tree, which stays as it is.
+    change : callable
+        What to put for a node; nothing where only what is below it may change.
+    """
+    instead = change(node)
+    if instead is not None:
+        return instead
+    if isinstance(node, Call):
+        return Call(node.name, tuple(changed(part, change) for part in node.arguments))
+    if isinstance(node, (Sign, Percent)):
+        return replace(node, operand=changed(node.operand, change))
+    if isinstance(node, Operation):
+        left, right = (changed(part, change) for part in parts(node))
+        return Operation(node.operator, left, right)
+    if isinstance(node, Array):
+        return Array(tuple(tuple(changed(part, change) for part in row) for row in node.rows))
+    return node

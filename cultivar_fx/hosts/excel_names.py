@@ -8,13 +8,26 @@ The rules are those of ``call``, as far as a formula can tell one value from ano
 from __future__ import annotations
 
 import re
+from collections import Counter
 from string import ascii_lowercase
 from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.catalog import functions
+from cultivar_fx.formula.text import number_text, plain
+from cultivar_fx.formula.tree import (
+    Call,
+    Error,
+    Node,
+    Number,
+    Operation,
+    Place,
+    Reference,
+    changed,
+    walk,
+)
 from cultivar_fx.hosts import excel_helpers
 from cultivar_fx.hosts.excel_units import conversion_table, unit_table
-from cultivar_fx.native import expand, from_metric, limit_texts, number_text
+from cultivar_fx.native import filled, from_metric, limit_conditions
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -23,6 +36,7 @@ if TYPE_CHECKING:
     from cultivar_fx.dimensions import Dimension
 
 _DATE = "date"
+_US, _METRIC = Reference("us"), Reference("metric")
 
 _NEWER = {
     **{name: f"_xlfn.{name}" for name in ("LET", "LAMBDA", "ISOMITTED", "MAP", "MAKEARRAY")},
@@ -38,20 +52,6 @@ _TOKEN = re.compile(
 _LETTERS = "abdeghijmq"
 """One for each argument, for short texts; those left out mean row or column to Excel in some
 language, or are a function."""
-
-_VARIABLE = re.compile(rf'"[^"]*"|(?<![\w.])(?P<variable>s_[a-z]|[{_LETTERS}])(?![\w.(])')
-"""A step of a native formula, or the value of an argument; texts are passed over."""
-
-# A native formula counts numbers among blanks, and cuts a range by references to its cells. A
-# computed list has no blanks and no cells.
-_FOR_LISTS = (
-    (re.compile(r"INDEX\(INDEX\((\{\w+\}),2\):INDEX\(\1,COUNT\(\{\w+\}\)\),0,0\)"), r"DROP(\1,1)"),
-    (
-        re.compile(r"INDEX\(INDEX\((\{\w+\}),1\):INDEX\(\1,COUNT\(\{\w+\}\)-1\),0,0\)"),
-        r"DROP(\1,-1)",
-    ),
-    (re.compile(r"COUNT\((\{\w+\})\)"), r"ROWS(\1)"),
-)
 
 
 def lambda_names() -> dict[str, str]:
@@ -82,7 +82,7 @@ def stored(text: str) -> str:
 
 def typed(wanted: Definition) -> str:
     """Write a function as a LAMBDA, as it would be typed into the Name Manager."""
-    places = [_Place(letter, one) for letter, one in zip(_LETTERS, wanted.arguments)]
+    places = [_Given(letter, one) for letter, one in zip(_LETTERS, wanted.arguments)]
     names = [one.name if one.required else f"[{one.name}]" for one in wanted.arguments]
     if wanted.takes_units:
         names.append("[units]")
@@ -98,7 +98,7 @@ def typed(wanted: Definition) -> str:
     return f"LAMBDA({_listed(names)},{_let(steps, f'IF(ISERROR(us),us,{_spilled(places)})')})"
 
 
-class _Place(NamedTuple):
+class _Given(NamedTuple):
     """The variables of one argument, from what is given to a metric number."""
 
     letter: str
@@ -143,7 +143,7 @@ def _let(steps: Sequence[tuple[str, str]], result: str) -> str:
     return f"LET({_listed(f'{name},{text}' for name, text in steps)},{result})"
 
 
-def _spilled(places: Sequence[_Place]) -> str:
+def _spilled(places: Sequence[_Given]) -> str:
     """Write the call of the answer: once, or for each place where a range is given for a value."""
     once = f"answer({_listed(one.given for one in places)})"
     singles = [one.given for one in places if not one.is_range]
@@ -184,7 +184,7 @@ def _reading_of(cell: str, dimension: Dimension) -> str:
     return f"read({cell},{_listed([*plain, *unit_table(dimension)])})"
 
 
-def _answer(wanted: Definition, places: Sequence[_Place]) -> str:
+def _answer(wanted: Definition, places: Sequence[_Given]) -> str:
     """Write the answer to one call, with errors as real errors."""
     singles = [one for one in places if not one.is_range]
     ranges = [one for one in places if one.is_range]
@@ -206,7 +206,7 @@ def _answer(wanted: Definition, places: Sequence[_Place]) -> str:
     return _errors_first(singles, _let(steps, answer))
 
 
-def _errors_first(singles: Sequence[_Place], answer: str) -> str:
+def _errors_first(singles: Sequence[_Given], answer: str) -> str:
     """Let an error value among the cells go before every other complaint.
 
     N gives a number for whatever is no error, and a sum is the first error in it.
@@ -217,7 +217,7 @@ def _errors_first(singles: Sequence[_Place], answer: str) -> str:
     return _let([("fault", fault)], f"IF(ISERROR(fault),fault,{answer})")
 
 
-def _read(one: _Place, wanted: Definition) -> str:
+def _read(one: _Given, wanted: Definition) -> str:
     dimension = one.argument.dimension
     is_shared = _is_shared(one.argument, wanted)
     if one.is_range:
@@ -226,7 +226,7 @@ def _read(one: _Place, wanted: Definition) -> str:
     return f"{_reader(dimension)}({one.cell})" if is_shared else _reading_of(one.cell, dimension)
 
 
-def _checked(one: _Place) -> str:
+def _checked(one: _Given) -> str:
     """Write the value of a single cell, or what is wrong with it."""
     default = one.argument.default
     blank = "#N/A" if default is None else number_text(default)
@@ -234,19 +234,20 @@ def _checked(one: _Place) -> str:
 
 
 def _limited(argument: Argument, value: str) -> str:
-    limits = limit_texts(argument, value, value)
+    cell = Reference(value)
+    limits = [plain(condition) for condition in limit_conditions(argument, cell, cell)]
     if not limits:
         return value
     holds = limits[0] if len(limits) == 1 else f"AND({_listed(limits)})"
     return f"IF({holds},{value},#NUM!)"
 
 
-def _checked_range(one: _Place, lines: str) -> str:
+def _checked_range(one: _Given, lines: str) -> str:
     checked = f"LAMBDA(one,IF(ISTEXT(one),#N/A,{_limited(one.argument, 'one')}))"
     return f'MAP(FILTER({one.read},{lines},""),{checked})'
 
 
-def _lines(wanted: Definition, ranges: Sequence[_Place]) -> dict[_Place, tuple[str, str]]:
+def _lines(wanted: Definition, ranges: Sequence[_Given]) -> dict[_Given, tuple[str, str]]:
     """Write which lines of each range count: those that are not blank in all of its kind."""
     found = {}
     for one in ranges:
@@ -263,40 +264,43 @@ def _lines(wanted: Definition, ranges: Sequence[_Place]) -> dict[_Place, tuple[s
     return found
 
 
-def _computed(wanted: Definition, places: Sequence[_Place]) -> str:
+def _computed(wanted: Definition, places: Sequence[_Given]) -> str:
     """Write the native formula on metric values; what it repeats is computed once."""
-    values = {one.name: one.value for one in places}
-    steps: dict[str, str] = {}
+    values: dict[str, Node] = {one.name: Reference(one.value) for one in places}
+    steps: dict[Node, Reference] = {}
 
-    def put(text: str) -> str:
-        return steps.setdefault(text, f"s_{ascii_lowercase[len(steps)]}")
+    def put(tree: Node) -> Node:
+        return steps.setdefault(tree, Reference(f"s_{ascii_lowercase[len(steps)]}"))
 
-    core = expand(_for_lists(wanted.native), values, put)
-    requires = expand(_for_lists(wanted.requires), values, put)
+    def on_lists(tree: Node) -> Node:
+        return filled(changed(tree, _of_list), values, put)
+
+    assert wanted.native is not None
+    core = on_lists(wanted.native)
+    conditions = [on_lists(condition) for condition in wanted.requires]
+    if any(core in walk(condition) for condition in conditions):
+        conditions = [changed(each, {core: put(core)}.get) for each in conditions]
     core = steps.get(core, core)
-    named = _with_shared_forms([(name, text) for text, name in steps.items()])
+    named = _with_shared_forms([(step.text, tree) for tree, step in steps.items()])
     if wanted.result.differs and wanted.takes_units:
-        named.append(("metric", core))
-        core = f"IF(us,{from_metric('metric', wanted.result)},metric)"
-    if requires:
-        core = f"IF(AND({requires}),{core},#NUM!)"
-    return _let(named, core)
+        named.append(("metric", plain(core)))
+        core = Call("IF", (_US, from_metric(_METRIC, wanted.result), _METRIC))
+    if conditions:
+        core = Call("IF", (Call("AND", tuple(conditions)), core, Error("#NUM!")))
+    return _let(named, plain(core))
 
 
-def _with_shared_forms(steps: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+def _with_shared_forms(steps: Sequence[tuple[str, Node]]) -> list[tuple[str, str]]:
     """Write steps that differ only in their variables as calls of one, where that is shorter."""
-    forms: dict[str, list[str]] = {}
-    for name, text in steps:
-        forms.setdefault(_form(text), []).append(name)
+    forms = Counter(_form(tree) for _, tree in steps)
     shared: list[tuple[str, str]] = []
-    functions: dict[str, str] = {}
-    for name, text in steps:
-        form = _form(text)
-        variables = _variables(text)
+    functions: dict[Node, str] = {}
+    for name, tree in steps:
+        form, text, variables = _form(tree), plain(tree), _variables(tree)
         function = functions.get(form, f"f_{ascii_lowercase[len(functions)]}")
         call = f"{function}({_listed(variables)})"
-        definition = f"LAMBDA({_listed(_parameters(variables))},{form})"
-        saved = (len(stored(text)) - len(stored(call))) * len(forms[form])
+        definition = f"LAMBDA({_listed(_parameters(variables))},{plain(form)})"
+        saved = (len(stored(text)) - len(stored(call))) * forms[form]
         if variables and saved > len(stored(f"{function},{definition},")):
             if form not in functions:
                 functions[form] = function
@@ -306,29 +310,40 @@ def _with_shared_forms(steps: Sequence[tuple[str, str]]) -> list[tuple[str, str]
     return shared
 
 
-def _variables(text: str) -> list[str]:
-    found = (match["variable"] for match in _VARIABLE.finditer(text))
-    return list(dict.fromkeys(one for one in found if one))
+def _variables(tree: Node) -> list[str]:
+    """Return the steps and arguments that a tree names, each once: it names nothing else."""
+    return list(dict.fromkeys(node.text for node in walk(tree) if isinstance(node, Reference)))
 
 
 def _parameters(variables: Sequence[str]) -> list[str]:
     return [f"p_{letter}" for letter, _ in zip(ascii_lowercase, variables)]
 
 
-def _form(text: str) -> str:
-    """Give a formula with its variables by their order, whatever they are called."""
-    variables = _variables(text)
-    names = dict(zip(variables, _parameters(variables)))
-    return _VARIABLE.sub(lambda match: names.get(match["variable"], match[0]), text)
+def _form(tree: Node) -> Node:
+    """Return a tree with its variables by their order, whatever they are called."""
+    variables = _variables(tree)
+    forms = {Reference(one): Reference(to) for one, to in zip(variables, _parameters(variables))}
+    return changed(tree, lambda node: forms.get(node) if isinstance(node, Reference) else None)
 
 
-def _for_lists(native: str) -> str:
-    for pattern, replacement in _FOR_LISTS:
-        native = pattern.sub(replacement, native)
-    return native
+def _of_list(node: Node) -> Node | None:
+    """Return what a computed list takes in place of a part of a native formula.
+
+    A native formula counts numbers among blanks, and cuts a range by references to its cells. A
+    computed list has no blanks and no cells.
+    """
+    if not isinstance(node, Call):
+        return None
+    cells = node.arguments[0] if node.arguments else None
+    if node.name == "COUNT" and isinstance(cells, Place):
+        return Call("ROWS", node.arguments)
+    if node.name == "INDEX" and isinstance(cells, Operation) and isinstance(cells.left, Call):
+        whole, first = cells.left.arguments
+        return Call("DROP", (whole, Number("-1" if first == Number("1") else "1")))
+    return None
 
 
-def _conversion(quantity: _Place, unit: _Place) -> str:
+def _conversion(quantity: _Given, unit: _Given) -> str:
     """Write the conversion of a text quantity to a unit of the same kind."""
     table = conversion_table()
     steps = [

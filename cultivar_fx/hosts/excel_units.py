@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.errors import FunctionError
-from cultivar_fx.native import number_text
+from cultivar_fx.formula.text import number_text
 from cultivar_fx.units import convert, converter
 
 if TYPE_CHECKING:

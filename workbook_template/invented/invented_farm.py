@@ -6,7 +6,7 @@ import csv
 from typing import TYPE_CHECKING
 
 from cultivar_fx.dimensions import US
-from cultivar_fx.native import number_text
+from cultivar_fx.formula.text import number_text
 from workbook_template.invented.demo_data import demo_entries
 from workbook_template.schema import SECTIONS, TABLES
 from workbook_template.schema.fields import unit_label

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from cultivar_fx.dimensions import METRIC, US
-from cultivar_fx.native import number_text
+from cultivar_fx.formula.text import number_text
 from workbook_template.schema.fields import Field, dimension_of, unit_label
 from workbook_template.writing.book import list_name
 

@@ -11,21 +11,32 @@ the same row has that key too.
 
 from __future__ import annotations
 
-import re
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.catalog import definition
 from cultivar_fx.definition import PREFIX
 from cultivar_fx.formula.parse import parse
-from cultivar_fx.formula.tree import BLANK, Call, Node, Number, Operation, Place, Text, parts, walk
-from cultivar_fx.native import formula, requirement, split_call
+from cultivar_fx.formula.text import plain
+from cultivar_fx.formula.tree import (
+    BLANK,
+    Call,
+    Node,
+    Number,
+    Omitted,
+    Operation,
+    Place,
+    Reference,
+    Text,
+    changed,
+    parts,
+    walk,
+)
+from cultivar_fx.native import requirement, written_out
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-_KEY = re.compile(r"\{([?!$]?)([a-z][\w.:]*)\}")
-_CALL = re.compile(re.escape(PREFIX) + r"(\w+?)(\.HOLDS)?\(")
 _LOOK_UPS = ("INDEX", "MATCH")
 _BLANK_IS_FINE = frozenset(
     ("N", "T", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "SUMIFS", "AVERAGEIFS")
@@ -167,23 +178,22 @@ def _is_given(node: Node) -> bool:
 
 def render(template: str, resolve: Callable[[str], str], units: str) -> str:
     """Write a template out as spreadsheet text, without the equals sign."""
-    return _expand(
-        _KEY.sub(lambda match: resolve(match[1].strip("?!") + match[2]), template), units
-    )
 
-
-def _expand(text: str, units: str) -> str:
-    while (call := _CALL.search(text)) is not None:
-        values, end = split_call(text, call.end() - 1)
-        names = [argument.name for argument in definition(call[1]).arguments]
+    def write(node: Node) -> Node | None:
+        if isinstance(node, Place):
+            return Reference(resolve(node.mark.strip("?!") + node.key))
+        if not isinstance(node, Call) or not node.name.startswith(PREFIX):
+            return None
+        name, _, holds = node.name[len(PREFIX) :].partition(".")
+        function = definition(name)
         arguments = {
-            name: _expand(value, units) for name, value in zip(names, values, strict=False) if value
+            argument.name: changed(value, write)
+            for argument, value in zip(function.arguments, node.arguments, strict=False)
+            if not isinstance(value, Omitted)
         }
-        native = (requirement if call[2] else formula)(call[1], arguments, units)
-        before, after = text[: call.start()], text[end + 1 :]
-        alone = not before and not after
-        text = before + (native if alone else f"({native})") + after
-    return text
+        return (requirement if holds else written_out)(function, arguments, units)
+
+    return plain(changed(parse(template), write))
 
 
 class Needed(NamedTuple):
