@@ -353,8 +353,7 @@ def _without_minus(node: Node) -> Optional[Node]:
 
 def _sum(node: Node) -> Node:
     """Return the sum of a list; of products of lists, with the lists side by side."""
-    if isinstance(node, Place):
-        return Call("SUM", (node,))
+    # A plain SUM takes no computed list, such as a range in pounds brought to kilograms.
     return Call("SUMPRODUCT", tuple(_factors(node)))
 
 

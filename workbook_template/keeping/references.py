@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import re
-from math import isclose
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import range_boundaries
 
+from cultivar_fx.formula.parse import FormulaSyntaxError, parse
+from cultivar_fx.formula.tree import (
+    Call,
+    Node,
+    Number,
+    Operation,
+    Reference,
+    changed,
+    number,
+    parts,
+    walk,
+)
 from workbook_template.entered.contents import Area
 
 if TYPE_CHECKING:
@@ -15,25 +26,16 @@ if TYPE_CHECKING:
 
     from openpyxl import Workbook
 
-_NO_REFERENCE = re.compile(r'"(?:[^"]|"")*"|#[A-Z]+(?:/[A0]!?|[!?])')
-"""Texts, and error values."""
 _CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
-_SHEET = r"(?:'(?P<quoted>(?:[^']|'')+)'!|(?P<sheet>[^\W\d][\w.]*)!)?"
 _REFERENCE = re.compile(
-    rf"{_SHEET}(?P<cells>(?<![\w.]){_CELL}(?::{_CELL})?)(?![\w.(])"
-    r"|(?P<table>[^\W\d]\w*)(?P<columns>\[(?:[^\[\]]|\[[^\[\]]*\])*\])"
-    r"|(?P<name>(?<![\w.])[^\W\d][\w.]*)(?!\w*\()"
+    rf"(?:(?P<sheet>[^\W\d][\w.]*|'(?:[^']|'')+')!)?(?P<cells>{_CELL}(?::{_CELL})?)"
+    r"|(?P<table>[^\W\d]\w*)\[(?P<columns>.*)\]"
 )
-_COUNTED = re.compile(r"\b(?:ROWS?|COLUMNS?)\([^()]*\)")
-"""Where something stands, or how large it is, tells nothing of what is in it."""
-_BRACKETS = r"[^()]*(?:\([^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*\)[^()]*)*"
-_WITHIN_A_COLUMN = re.compile(
-    rf"INDEX\((?P<column>\w+\[\[[^\[\]]*\]\]),({_BRACKETS})\):INDEX\((?P=column),"
-)
-"""A range between two cells of one column holds nothing else."""
-_LITERALS = frozenset({"TRUE", "FALSE"})
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
+_COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
+"""Where something stands, or how large it is, tells nothing of what is in it."""
+_LITERALS = frozenset(("TRUE", "FALSE"))
 
 
 class UnknownReference(ValueError):
@@ -83,30 +85,45 @@ class References:
         UnknownReference
             If it names a table, column or cell that is not there.
         """
-        areas = set(self._each(formula, sheet, row))
-        # A range between two answers can hold all that lies between.
-        if "):" in _WITHIN_A_COLUMN.sub(r"INDEX(\1,\2,", formula):
-            areas |= {_around(one, other) for one in areas for other in areas}
-        return areas
+        try:
+            return set(self._areas(parse(formula.removeprefix("=")), sheet, row))
+        except FormulaSyntaxError as error:
+            raise UnknownReference(formula) from error
 
-    def _each(self, formula: str, sheet: str, row: int) -> Iterator[Area]:
-        text = _COUNTED.sub("1", _NO_REFERENCE.sub('""', formula))
-        for found in _REFERENCE.finditer(text):
-            if found["cells"]:
-                where = found["sheet"] or (found["quoted"] or sheet).replace("''", "'")
-                yield Area(where, *range_boundaries(found["cells"]))
-            elif found["table"]:
-                yield from self._of_table(found["table"], found["columns"], row)
-            elif found["name"].upper() not in _LITERALS:
-                if found["name"] not in self._names:
-                    raise UnknownReference(found["name"])
-                yield from self._each(self._names[found["name"]], sheet, row)
+    def _areas(self, node: Node, sheet: str, row: int) -> Iterator[Area]:
+        if isinstance(node, Reference):
+            yield from self._of_reference(node.text, sheet, row)
+        elif isinstance(node, Operation) and node.operator == ":":
+            yield from self._between(node.left, node.right, sheet, row)
+        elif not isinstance(node, Call) or node.name not in _COUNTED:
+            for part in parts(node):
+                yield from self._areas(part, sheet, row)
+
+    def _between(self, left: Node, right: Node, sheet: str, row: int) -> Iterator[Area]:
+        """Yield what lies between two cells, or between any answers of two look-ups."""
+        first, last = (list(self._areas(node, sheet, row)) for node in (left, right))
+        yield from (*first, *last)
+        column = left.arguments[0] if isinstance(left, Call) and left.name == "INDEX" else None
+        # A range between two cells of one column holds nothing else.
+        if column is None or not isinstance(right, Call) or right.arguments[0] != column:
+            yield from (_around(one, other) for one in first for other in last)
+
+    def _of_reference(self, text: str, sheet: str, row: int) -> Iterator[Area]:
+        found = _REFERENCE.fullmatch(text)
+        if found is None and text.upper() not in _LITERALS:
+            if text not in self._names:
+                raise UnknownReference(text)
+            yield from self._areas(parse(self._names[text]), sheet, row)
+        elif found and found["cells"]:
+            yield _area(found, sheet)
+        elif found:
+            yield from self._of_table(found["table"], found["columns"], row)
 
     def _of_table(self, table: str, columns: str, row: int) -> Iterator[Area]:
         if table not in self._tables:
             raise UnknownReference(table)
         area, headings = self._tables[table]
-        wanted = _HEADING.findall(columns if columns.startswith("[[") else f"[{columns}]")
+        wanted = _HEADING.findall(columns) if columns.startswith("[") else [columns]
         top, bottom = (row, row) if _THIS_ROW in wanted else (area.top + 1, area.bottom)
         for heading in wanted:
             if heading in headings:
@@ -114,6 +131,11 @@ class References:
                 yield Area(area.sheet, column, top, column, bottom)
             elif heading != _THIS_ROW:
                 raise UnknownReference(f"{table}[{heading}]")
+
+
+def _area(found: re.Match[str], sheet: str) -> Area:
+    where = (found["sheet"] or sheet).removeprefix("'").removesuffix("'").replace("''", "'")
+    return Area(where, *range_boundaries(found["cells"]))
 
 
 def _around(one: Area, other: Area) -> Area:
@@ -148,29 +170,23 @@ def chart_areas(chart: Any) -> list[Area]:
         for one in (getattr(part, "numRef", None), getattr(part, "strRef", None))
         if one is not None
     ]
-    return [
-        Area(
-            (found["sheet"] or found["quoted"]).replace("''", "'"),
-            *range_boundaries(found["cells"]),
-        )
-        for text in texts
-        for found in _REFERENCE.finditer(text)
-    ]
+    found = (_REFERENCE.fullmatch(text) for text in texts)
+    return [_area(reference, "") for reference in found if reference]
 
 
 def refers_to_nothing(formula: str) -> bool:
-    """Tell whether a formula is a mere sum of numbers, such as ``=4*25``."""
-    return _REFERENCE.search(_NO_REFERENCE.sub('""', formula)) is None
+    """Return whether a formula is a mere sum of numbers, such as ``=4*25``."""
+    try:
+        nodes = walk(parse(formula.removeprefix("=")))
+    except FormulaSyntaxError:
+        return False
+    return not any(isinstance(node, Reference) for node in nodes)
 
 
-_NUMBER = re.compile(r"(?<![\w.$\[])(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)?(?![\w.])")
-_QUOTED_SHEET = re.compile(r"'([^\W\d][\w.]*)'!")
-_CALLED = re.compile(r"\b(TRUE|FALSE)\(\)")
-_COLUMN = re.compile(r"\[\[([^\[\]]*)\]\]")
-_KEPT = re.compile(r'"(?:[^"]|"")*"|\[[^\[\]]*\]')
-"""Texts and headings, in which nothing is written in another way."""
-_DIGITS_LOST = 1e-12
-"""What a program may change a constant by, of its size."""
+_DIGITS = 12
+"""What programs keep of a constant, of its digits."""
+_QUOTED_SHEET = re.compile(r"^'([^\W\d][\w.]*)'!")
+_COLUMN = re.compile(r"\[\[([^\[\]]*)\]\]$")
 
 
 def same_formula(one: str, other: str) -> bool:
@@ -194,24 +210,19 @@ def same_formula(one: str, other: str) -> bool:
     """
     if one == other:
         return True
-    text, numbers = _plain(one)
-    other_text, other_numbers = _plain(other)
-    return text == other_text and all(
-        isclose(a, b, rel_tol=_DIGITS_LOST) for a, b in zip(numbers, other_numbers, strict=True)
-    )
+    try:
+        nodes = (changed(parse(each.removeprefix("=")), _spelled) for each in (one, other))
+        return next(nodes) == next(nodes)
+    except FormulaSyntaxError:
+        return False
 
 
-def _plain(formula: str) -> tuple[str, list[float]]:
-    """Write a formula in one way, and give its constants, for which a sign stands in it."""
-    text = _COLUMN.sub(r"[\1]", _QUOTED_SHEET.sub(r"\1!", _CALLED.sub(r"\1", formula)))
-    numbers: list[float] = []
-    pieces = []
-    end = 0
-    for kept in [*_KEPT.finditer(text), None]:
-        between = "".join(text[end : kept.start() if kept else len(text)].split())
-        numbers += (float(number) for number in _NUMBER.findall(between))
-        pieces.append(_NUMBER.sub("\0", between))
-        if kept:
-            pieces.append(kept[0])
-            end = kept.end()
-    return "".join(pieces), numbers
+def _spelled(node: Node) -> Node | None:
+    """Return a part of a formula that programs spell in several ways in one of them."""
+    if isinstance(node, Number):
+        return number(float(f"{float(node.text):.{_DIGITS}g}"))
+    if isinstance(node, Reference):
+        return Reference(_COLUMN.sub(r"[\1]", _QUOTED_SHEET.sub(r"\1!", node.text)))
+    if isinstance(node, Call) and node.name in _LITERALS:
+        return Reference(node.name)
+    return None
