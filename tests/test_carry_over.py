@@ -15,7 +15,7 @@ from farm_edits import blank, enter
 from openpyxl.comments import Comment
 from reading import place
 
-from cultivar_fx.cli import main
+from workbook_template.cli import main
 from workbook_template.entered.reading import read
 from workbook_template.keeping import carry_over as carrying
 from workbook_template.keeping.carry_over import carried, carry_over

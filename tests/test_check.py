@@ -16,7 +16,7 @@ import pytest
 from reading import place
 from small_farm import small_farm
 
-from cultivar_fx.cli import main
+from workbook_template.cli import main
 from workbook_template.keeping.checking import check
 from workbook_template.keeping.row_checks import Condition, rows_counted
 from workbook_template.writing.book import input_name

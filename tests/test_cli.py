@@ -9,7 +9,7 @@ import pytest
 
 from cultivar_fx import reference
 from cultivar_fx.catalog import functions
-from cultivar_fx.cli import main
+from workbook_template.cli import main
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -14,7 +14,7 @@ import pytest
 from reading import table
 from small_farm import edited, small_farm
 
-from cultivar_fx.cli import main
+from workbook_template.cli import main
 from workbook_template.keeping.export import export
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.texts import original_text

@@ -181,7 +181,7 @@ def test_python_that_is_too_old_is_named(monkeypatch: pytest.MonkeyPatch) -> Non
 @pytest.mark.parametrize(
     ("program", "module", "ending"),
     [
-        ("make_demo.py", "cultivar_fx.cli", ["--demo", "--units", "us", "--force"]),
+        ("make_demo.py", "workbook_template.cli", ["--demo", "--units", "us", "--force"]),
         ("make_samples.py", "workbook_template.invented.samples", []),
     ],
 )

@@ -15,8 +15,8 @@ from openpyxl.comments import Comment
 from openpyxl.workbook.defined_name import DefinedName
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
 
-from cultivar_fx.cli import main
 from workbook_template.build import lay_out
+from workbook_template.cli import main
 from workbook_template.keeping import partner_copy as copying
 from workbook_template.keeping.partner_copy import partner_copy
 from workbook_template.keeping.private import PrivateCells

@@ -13,9 +13,9 @@ import pytest
 
 from cultivar_fx.call import call
 from cultivar_fx.catalog import definition
-from cultivar_fx.cli import main
 from cultivar_fx.dimensions import METRIC, US
 from cultivar_fx.reference import markdown_table, unit_text
+from workbook_template.cli import main
 
 README = Path(__file__).parent.parent / "README.md"
 TEXT = README.read_text(encoding="utf-8")

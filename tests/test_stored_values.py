@@ -12,9 +12,9 @@ from benchmarks.seasons_drawn import entries_of
 from openpyxl.worksheet.table import Table
 from workbooks import is_same
 
-from cultivar_fx.cli import main
 from workbook_template import build as building
 from workbook_template.build import whole_workbook
+from workbook_template.cli import main
 from workbook_template.writing.page import Settings
 from workbook_template.writing.stored_values import NONE_STORED, with_stored_values
 

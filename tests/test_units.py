@@ -384,7 +384,7 @@ def typed_on_a_terminal(text: str, kept_in: Path) -> str:
     environment = os.environ | {
         name: str(kept_in) for name in ("XDG_CACHE_HOME", "LOCALAPPDATA", "HOME")
     }
-    command = [sys.executable, "-m", "cultivar_fx.cli", "calc", "CONVERT_UNITS", text, "kg"]
+    command = [sys.executable, "-m", "workbook_template.cli", "calc", "CONVERT_UNITS", text, "kg"]
     return subprocess.run(command, env=environment, capture_output=True, text=True).stdout
 
 

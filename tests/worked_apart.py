@@ -26,9 +26,9 @@ import mutations
 from packages import small_workbook
 from small_farm import BATCH_ROWS, few_batches
 
-from cultivar_fx.cli import main
 from cultivar_fx.dimensions import SYSTEMS
 from workbook_template import build as building
+from workbook_template.cli import main
 from workbook_template.entered.leftovers import Search
 from workbook_template.entered.reading import read
 from workbook_template.keeping import carry_over as carrying

@@ -13,5 +13,5 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from workbook_template.own_environment import set_up
 
 if __name__ == "__main__":
-    command = ["-m", "cultivar_fx.cli", "workbook", "demo.xlsx", "--demo", "--units", "us"]
+    command = ["-m", "workbook_template.cli", "workbook", "demo.xlsx", "--demo", "--units", "us"]
     sys.exit(subprocess.run([set_up(), *command, *sys.argv[1:]]).returncode)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 PROJECT = Path(__file__).resolve().parents[2]
 MASS, MOISTURE, TARGET = 90.7, 0.06, 0.62
-CALC = ("-m", "cultivar_fx.cli", "calc", "WATER_TO_ADD", "200 lb", "6%", "62%")
+CALC = ("-m", "workbook_template.cli", "calc", "WATER_TO_ADD", "200 lb", "6%", "62%")
 
 
 def python(*arguments: str) -> Callable[[], object]:

@@ -1,21 +1,16 @@
-"""The command ``cultivar-fx``."""
+"""The commands on functions, and those that put them into spreadsheet programs."""
 
 from __future__ import annotations
 
-import argparse
-import sys
-from functools import partial
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any
 
-import cultivar_fx
 from cultivar_fx.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.commands import add_commands
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    import argparse
     from types import ModuleType
 
     from cultivar_fx.definition import Definition
@@ -24,50 +19,14 @@ WRONG_USE = 2
 """Exit status where the input has no answer."""
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command, and give the exit status."""
-    parser = _parser()
-    options = parser.parse_args(arguments)
-    if options.command is None:
-        parser.print_help()
-        return 0
-    try:
-        return int(options.run(options))
-    except BrokenPipeError:  # the reader of a pipe has seen enough
-        sys.stdout = None
-        return 0
-    except (ValueError, OSError) as error:
-        print(f"cultivar-fx: {_sentence(error)}", file=sys.stderr)
-        return WRONG_USE
+def add_functions(commands: Any) -> None:
+    """Add the commands that answer from the functions to a parser's.
 
-
-class _Parser(argparse.ArgumentParser):
-    """Python's own, but for its errors: each is one line, as those of the commands are."""
-
-    def error(self, message: str) -> NoReturn:
-        """End with one line that says what is wrong, and where to look."""
-        line = " ".join(message.split())
-        self.exit(WRONG_USE, f"{self.prog}: {line}. See {self.prog} --help.\n")
-
-
-def _sentence(error: Exception) -> str:
-    if isinstance(error, OSError) and error.strerror:
-        name = f": {error.filename}" if error.filename else ""
-        return f"{error.strerror}{name}"
-    return str(error)
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(
-        prog="cultivar-fx",
-        description="Functions and a workbook for a small farm of specialty mushrooms.",
-        epilog="To begin: cultivar-fx workbook farm.xlsx --units us. Each command explains itself: "
-        "cultivar-fx carry-over --help.",
-        formatter_class=partial(argparse.HelpFormatter, max_help_position=18),
-    )
-    parser.add_argument("--version", action="version", version=cultivar_fx.__version__)
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-
+    Parameters
+    ----------
+    commands : argparse action
+        What ``add_subparsers`` gave.
+    """
     calc = commands.add_parser(
         "calc",
         help="work out one function, typed as in a cell",
@@ -95,8 +54,15 @@ def _parser() -> argparse.ArgumentParser:
     )
     functions.set_defaults(run=_functions)
 
-    add_commands(commands)
 
+def add_programs(commands: Any) -> None:
+    """Add the commands that set up a spreadsheet program to a parser's.
+
+    Parameters
+    ----------
+    commands : argparse action
+        What ``add_subparsers`` gave.
+    """
     for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
         command = commands.add_parser(
             name,
@@ -118,7 +84,6 @@ def _parser() -> argparse.ArgumentParser:
                 help="with calc: only write the extension, to install by hand",
             )
         command.set_defaults(run=_install if name == "install" else _uninstall)
-    return parser
 
 
 def _calc(options: argparse.Namespace) -> int:
@@ -195,7 +160,3 @@ def _write_extension(options: argparse.Namespace) -> int:
     write_addin(options.oxt)
     print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
     return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main())
