@@ -107,9 +107,7 @@ def reason(name: str, values: Sequence[object]) -> str:
 
 def python_function(wanted: Definition) -> Callable[..., Answer]:
     """Make the function that Python callers use, with the same rules as in a cell."""
-    names = [argument.name for argument in wanted.arguments]
-    if wanted.takes_units:
-        names.append("units")
+    names = [parameter.name for parameter in wanted.parameters if not parameter.takes_rest]
 
     def worksheet_call(*values: object, **named: object) -> Answer:
         if named:
@@ -152,9 +150,7 @@ def _split_units(wanted: Definition, values: Sequence[object]) -> tuple[Sequence
 
 
 def _counted(wanted: Definition) -> str:
-    names = [a.name if a.required else f"[{a.name}]" for a in wanted.arguments]
-    if wanted.takes_units:
-        names.append("[units]")
+    names = [parameter.spelled for parameter in wanted.parameters]
     return f"{len(names)} argument{'s' if len(names) > 1 else ''} ({', '.join(names)})"
 
 

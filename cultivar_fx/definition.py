@@ -96,6 +96,24 @@ class Argument(NamedTuple):
         return self.dimension.name == "text"
 
 
+class Parameter(NamedTuple):
+    """What a call may be given: an argument of the function, or what comes behind them."""
+
+    name: str
+    argument: Argument | None = None
+    takes_rest: bool = False
+
+    @property
+    def optional(self) -> bool:
+        """Whether it may be left out."""
+        return not self.takes_rest and (self.argument is None or not self.argument.required)
+
+    @property
+    def spelled(self) -> str:
+        """The name as a call is described: in square brackets where it may be left out."""
+        return "…" if self.takes_rest else f"[{self.name}]" if self.optional else self.name
+
+
 class Example(NamedTuple):
     """One worked example: the arguments as they are typed, and the value as printed."""
 
@@ -224,6 +242,14 @@ class Definition(_Formula):
             return False
         dimensions = [argument.dimension for argument in self.arguments] + [self.result]
         return any(dimension.has_unit for dimension in dimensions)
+
+    @cached_property
+    def parameters(self) -> tuple[Parameter, ...]:
+        """What a call may be given, in order: the arguments, ``units``, another's arguments."""
+        behind = [Parameter("units")] if self.takes_units else []
+        if self.variadic:
+            behind.append(Parameter("arguments", takes_rest=True))
+        return (*(Parameter(one.name, one) for one in self.arguments), *behind)
 
     @cached_property
     def variadic(self) -> bool:

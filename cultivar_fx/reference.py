@@ -12,10 +12,11 @@ from cultivar_fx.native import formula
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.definition import Argument, Definition, Parameter
     from cultivar_fx.dimensions import Dimension
 
-UNITS_HELP = '"metric" (as it is if left out) or "us".'
+_UNITS_HELP = '"metric" (as it is if left out) or "us".'
+_REST_HELP = "Its arguments, in order."
 """What the argument ``units`` takes, which stands behind the others."""
 
 _WITHOUT_UNIT = frozenset({"count", "number", "text", "date", "money"})
@@ -23,12 +24,8 @@ _WITHOUT_UNIT = frozenset({"count", "number", "text", "date", "money"})
 
 def signature(wanted: Definition) -> str:
     """Write a function with its arguments, the optional ones in square brackets."""
-    names = [one.name if one.required else f"[{one.name}]" for one in wanted.arguments]
-    if wanted.variadic:
-        names.append("…")
-    if wanted.takes_units:
-        names.append("[units]")
-    return f"{wanted.worksheet_name}({', '.join(names)})"
+    names = ", ".join(parameter.spelled for parameter in wanted.parameters)
+    return f"{wanted.worksheet_name}({names})"
 
 
 def typed_example(wanted: Definition) -> str:
@@ -112,11 +109,10 @@ def overview() -> str:
 def page(wanted: Definition) -> str:
     """Write one function in full for a terminal."""
     lines = [signature(wanted), "", wanted.summary, ""]
-    if wanted.arguments:
-        width = max(len(one.name) for one in wanted.arguments) + 2
-        lines += ["Arguments", *(_argument_line(one, width) for one in wanted.arguments)]
-        if wanted.takes_units:
-            lines.append(f"  {'units':<{width}}{UNITS_HELP}")
+    if wanted.parameters:
+        width = max(len(each.name) for each in wanted.parameters) + 2
+        lines += ["Arguments"]
+        lines += [f"  {each.name:<{width}}{parameter_help(each)}" for each in wanted.parameters]
         lines.append("")
     lines += [
         f"Answer: {wanted.result_help} [{units_named(wanted.result)}]",
@@ -132,8 +128,11 @@ def page(wanted: Definition) -> str:
     return "\n".join(lines)
 
 
-def _argument_line(one: Argument, width: int) -> str:
-    return f"  {one.name:<{width}}{argument_help(one)}"
+def parameter_help(parameter: Parameter) -> str:
+    """Return what a parameter of a call takes."""
+    if parameter.argument is not None:
+        return argument_help(parameter.argument)
+    return _REST_HELP if parameter.takes_rest else _UNITS_HELP
 
 
 def argument_help(one: Argument) -> str:

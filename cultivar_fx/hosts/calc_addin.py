@@ -17,7 +17,7 @@ from cultivar_fx.hosts.calc_names import IDENTIFIER, IMPLEMENTATION, INTERFACE, 
 from cultivar_fx.hosts.calc_packages import library_files, library_python, own_files
 from cultivar_fx.hosts.calc_typelib import Method, type_library
 from cultivar_fx.hosts.calc_values import answer_type, argument_types
-from cultivar_fx.reference import UNITS_HELP, argument_help, typed_example, units_named
+from cultivar_fx.reference import parameter_help, typed_example, units_named
 
 if TYPE_CHECKING:
     from cultivar_fx.definition import Definition
@@ -124,9 +124,7 @@ def _function_node(wanted: Definition) -> str:
 
 
 def _argument_helps(wanted: Definition) -> list[tuple[str, str]]:
-    helps = {one.name: argument_help(one) for one in wanted.arguments}
-    others = {"units": UNITS_HELP, "arguments": "Its arguments, in order."}
-    return [(name, helps.get(name) or others[name]) for name, _ in argument_types(wanted)]
+    return [(parameter.name, parameter_help(parameter)) for parameter in wanted.parameters]
 
 
 def _node(name: str, content: str) -> str:

@@ -34,7 +34,7 @@ from cultivar_fx.errors import NOT_AVAILABLE, WRONG_NUMBER, CellError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.definition import Argument, Definition, Parameter
 
 ERROR_NUMBERS = {
     "#NUM!": 503,
@@ -60,14 +60,14 @@ _EMPTY_OR_ZERO = (
 
 def argument_types(wanted: Definition) -> list[tuple[str, str]]:
     """Give name and declared type of each argument, ``units`` and another's arguments last."""
-    types = [
-        (one.name, TEXT if one.required and not one.is_range else ANY) for one in wanted.arguments
-    ]
-    if wanted.takes_units:
-        types.append(("units", ANY))
-    if wanted.variadic:
-        types.append(("arguments", SEVERAL))
-    return types
+
+    def declared(parameter: Parameter) -> str:
+        if parameter.takes_rest:
+            return SEVERAL
+        is_range = parameter.argument is not None and parameter.argument.is_range
+        return ANY if parameter.optional or is_range else TEXT
+
+    return [(parameter.name, declared(parameter)) for parameter in wanted.parameters]
 
 
 def answer_type(wanted: Definition) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.catalog import functions
 from cultivar_fx.definition import entries, sections
-from cultivar_fx.reference import UNITS_HELP, argument_help
+from cultivar_fx.reference import parameter_help
 from cultivar_fx.summary import harvest_summary
 
 if TYPE_CHECKING:
@@ -66,13 +66,9 @@ def excel_functions() -> list[ExcelFunction]:
 
 def _from_catalog(wanted: Definition) -> ExcelFunction:
     parameters = [
-        Parameter(_parameter_name(one.name), argument_help(one), optional=not one.required)
-        for one in wanted.arguments
+        Parameter(_parameter_name(each.name), parameter_help(each), each.optional, each.takes_rest)
+        for each in wanted.parameters
     ]
-    if wanted.takes_units:
-        parameters.append(Parameter("units", UNITS_HELP, optional=True))
-    if wanted.variadic:
-        parameters.append(Parameter("arguments", "Its arguments, in order.", takes_rest=True))
     return ExcelFunction(wanted.name, wanted.summary, tuple(parameters))
 
 

@@ -83,9 +83,7 @@ def stored(text: str) -> str:
 def typed(wanted: Definition) -> str:
     """Write a function as a LAMBDA, as it would be typed into the Name Manager."""
     places = [_Given(letter, one) for letter, one in zip(_LETTERS, wanted.arguments)]
-    names = [one.name if one.required else f"[{one.name}]" for one in wanted.arguments]
-    if wanted.takes_units:
-        names.append("[units]")
+    names = [parameter.spelled for parameter in wanted.parameters]
     steps = [*excel_helpers.STEPS, ("us", excel_helpers.SYSTEM if wanted.takes_units else "FALSE")]
     steps += [(one.given, f'IF(ISOMITTED({one.name}),"",{one.name})') for one in places]
     if wanted.native:

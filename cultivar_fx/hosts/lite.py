@@ -17,7 +17,7 @@ from cultivar_fx.call import call
 from cultivar_fx.catalog import functions
 from cultivar_fx.definition import PREFIX
 from cultivar_fx.errors import CellError, FunctionError
-from cultivar_fx.reference import UNITS_HELP, argument_help
+from cultivar_fx.reference import parameter_help
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _CELLS = {"ndim": 2, "err_to_str": True}
 """How arguments are wanted: rows of cells, errors as their text."""
+_ONE, _REST = inspect.Parameter.POSITIONAL_OR_KEYWORD, inspect.Parameter.VAR_POSITIONAL
 
 
 def _custom_function(wanted: Definition) -> Any:
@@ -50,21 +51,21 @@ def _custom_function(wanted: Definition) -> Any:
 
 def _signature(wanted: Definition) -> inspect.Signature:
     """Give the parameters as they are typed; what may be left out comes as a blank."""
-    parameters = [
-        one.replace(annotation=one.empty, default=one.empty if one.default is one.empty else None)
-        for one in inspect.signature(wanted.function).parameters.values()
-    ]
-    if wanted.takes_units:
-        kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
-        parameters.append(inspect.Parameter("units", kind, default=None))
-    return inspect.Signature(parameters)
+    return inspect.Signature(
+        [
+            inspect.Parameter(
+                each.name,
+                _REST if each.takes_rest else _ONE,
+                default=None if each.optional else inspect.Parameter.empty,
+            )
+            for each in wanted.parameters
+        ]
+    )
 
 
 def _help(wanted: Definition, name: str) -> dict[str, str]:
     """Give what Excel shows beside an argument."""
-    texts = {one.name: argument_help(one) for one in wanted.arguments}
-    if wanted.takes_units:
-        texts["units"] = UNITS_HELP
+    texts = {each.name: parameter_help(each) for each in wanted.parameters if not each.takes_rest}
     return {"doc": texts[name]} if name in texts else {}
 
 
