@@ -150,7 +150,7 @@ class _Formula:
         if self._reading.unread:
             line = self._reading.unread[0]
             name = self.function.__name__
-            raise SyntaxError(f"{name} needs requires=, since its line {line} is no formula")
+            raise SyntaxError(f"{name} needs requires=, since line {line} is no formula")
         return self._reading.conditions
 
     @cached_property

@@ -11,8 +11,8 @@ from __future__ import annotations
 import ast
 import inspect
 import math
+import sys
 from functools import lru_cache
-from textwrap import dedent
 from types import FunctionType, MethodType
 from typing import Any, Callable, Dict, Iterable, List, NamedTuple, Optional, Sequence, Tuple
 
@@ -56,7 +56,7 @@ class Reading(NamedTuple):
     conditions: Tuple[Node, ...]
     """What has to hold, so that there is a result."""
     unread: Tuple[int, ...]
-    """The lines of the function whose conditions are no formula, from 1."""
+    """The lines of the module whose conditions are no formula."""
 
 
 class Named(NamedTuple):
@@ -102,10 +102,18 @@ def read(function: Callable[..., Any], names: Names) -> Reading:
 
 
 @lru_cache(maxsize=None)
-def _lines(function: Callable[..., Any]) -> ast.FunctionDef:
-    definition = ast.parse(dedent(inspect.getsource(function))).body[0]
-    assert isinstance(definition, ast.FunctionDef)
-    return definition
+def _module(name: str) -> Dict[int, ast.FunctionDef]:
+    """Return the functions of a module by their first line, as Python counts it."""
+    lines = ast.walk(ast.parse(inspect.getsource(sys.modules[name])))
+    functions = [line for line in lines if isinstance(line, ast.FunctionDef)]
+    return {
+        min([function.lineno, *(line.lineno for line in function.decorator_list)]): function
+        for function in functions
+    }
+
+
+def _lines(function: Any) -> ast.FunctionDef:
+    return _module(function.__module__)[function.__code__.co_firstlineno]
 
 
 class _Notes:
