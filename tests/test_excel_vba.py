@@ -12,16 +12,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+import regenerate
 import xlwings
 
 from cultivar_fx.errors import ERROR_CODES
 from cultivar_fx.hosts.excel_functions import LONGEST_HELP, excel_functions
-from cultivar_fx.hosts.excel_vba import ERROR_NAMES, vba_module, vba_text
+from cultivar_fx.hosts.excel_vba import ERROR_NAMES, vba_text
 
 if TYPE_CHECKING:
     from office import Office
 
-GOLDEN = Path(__file__).with_name("excel_macros.bas")
 LONGEST_LINE = 1023  # what VBA reads of a line; MS-VBAL sets no limit, the editor does
 MOST_CONTINUATIONS = 24
 
@@ -37,17 +37,13 @@ ERROR_NUMBERS = {
 }
 
 
-def written() -> str:
-    return vba_module(r"C:\Farms\José\Scripts\python.exe", r"C:\Farms\José", "0.37.8")
-
-
-MACROS = written()
+MACROS = regenerate.macros()
 PROCEDURES = re.findall(r"^(?:Public|Private) (?:Function|Sub) (\w+)\(", MACROS, re.MULTILINE)
 
 
 def test_macros_are_as_reviewed() -> None:
     """To change them: run this file with Python, and read what the difference says."""
-    assert GOLDEN.read_text(encoding="ascii") == MACROS
+    assert regenerate.MACROS.read_text(encoding="ascii") == MACROS
 
 
 def test_every_function_has_its_macro_and_its_help() -> None:
@@ -243,7 +239,3 @@ def test_without_python_a_cell_shows_an_error_and_why_says_so(office: Office) ->
 def test_why_hands_over_all_its_arguments(office: Office) -> None:
     assert run(office, 'Trial = CFX_WHY("DRY_MASS", 1, 2, "us")') == "DRY_MASS"
     assert run(office, 'Trial = CFX_WHY("DRY_MASS")') == "DRY_MASS"
-
-
-if __name__ == "__main__":
-    GOLDEN.write_text(MACROS, encoding="ascii", newline="\n")

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import cast
 
 import pytest
+from regenerate import between_marks
 
 from cultivar_fx.call import call
 from cultivar_fx.catalog import definition
@@ -68,7 +69,5 @@ def test_commands_are_found() -> None:
 
 
 def test_the_list_of_functions_is_up_to_date() -> None:
-    """To mend it: put what `cultivar-fx functions --markdown` writes between the two marks."""
-    _, _, rest = TEXT.partition("<!-- functions: written by")
-    between = rest.partition("-->\n")[2].partition("<!-- /functions -->")[0]
-    assert between.strip() == markdown_table().strip()
+    _, table, _ = between_marks(TEXT)
+    assert table.strip() == markdown_table().strip()

@@ -1,0 +1,57 @@
+"""Write anew what is derived from the code: ``python3 tests/regenerate.py``.
+
+That is the README's table of functions, the reviewed macros ``excel_macros.bas``, and
+``sample_sheets``. Run it after a change that they show, and read the difference before you
+commit it. It needs what the tests need, and LibreOffice for the pictures.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+TESTS = Path(__file__).resolve().parent
+sys.path.insert(0, str(TESTS.parent))
+
+from workbook_template.own_environment import PROJECT, set_up
+
+MACROS = TESTS / "excel_macros.bas"
+README = PROJECT / "README.md"
+FIRST, LAST = "<!-- functions: written by tests/regenerate.py -->\n", "<!-- /functions -->"
+
+
+def between_marks(text: str) -> tuple[str, str, str]:
+    """Return the README before its table of functions, the table, and what follows it."""
+    before, _, rest = text.partition(FIRST)
+    table, _, after = rest.partition(LAST)
+    return before + FIRST, table, LAST + after
+
+
+def write_readme() -> None:
+    """Write the table of functions into the README."""
+    from cultivar_fx.reference import markdown_table
+
+    before, _, after = between_marks(README.read_text(encoding="utf-8"))
+    README.write_text(f"{before}\n{markdown_table()}\n{after}", encoding="utf-8", newline="\n")
+
+
+def macros() -> str:
+    """Return the macros that put the functions into Excel, for a Python in a place of our own."""
+    from cultivar_fx.hosts.excel_vba import vba_module
+
+    return vba_module(r"C:\Farms\José\Scripts\python.exe", r"C:\Farms\José", "0.37.8")
+
+
+def main() -> int:
+    """Write everything, in the environment of the tests."""
+    python = set_up("test")
+    if Path(sys.executable) != python:
+        return subprocess.run([python, __file__], cwd=PROJECT).returncode
+    write_readme()
+    MACROS.write_text(macros(), encoding="ascii", newline="\n")
+    return subprocess.run([python, PROJECT / "workbook_template/make_samples.py"]).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(main())
