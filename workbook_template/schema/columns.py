@@ -39,6 +39,7 @@ def place_of(key: str, label: str, column: str) -> Computed:
         "count",
         f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
         "Where the rest of the row looks it up; empty where it is on no list.",
+        finds=choice,
     )
 
 

@@ -11,7 +11,7 @@ from workbook_template.schema.columns import (
     line_of,
     place_of,
 )
-from workbook_template.schema.fields import Computed, Field, Table, times_named
+from workbook_template.schema.fields import Computed, Field, Table
 
 LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
 
@@ -48,16 +48,6 @@ def _harvest_row(key: str, label: str, anywhere: str, day: str, note: str) -> Co
 
 def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
     return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
-
-
-def _batch_found(found: str) -> Computed:
-    return Computed(
-        "found",
-        "Batch found",
-        "count",
-        found,
-        "0 where the batch is not on the sheet Batches.",
-    )
 
 
 def _early() -> Computed:
@@ -287,16 +277,6 @@ BATCHES = Table(
             "Of all blocks made, as on the sheet Costing; empty until its figures are known.",
         ),
         Computed(
-            "found",
-            "Choices found",
-            "count",
-            "MIN(COUNTIF({recipes.recipe},{recipe}),COUNTIF({strains.strain},{strain}),"
-            '({spawn_lot}="")+COUNTIF({spawn_lots.lot},{spawn_lot}),'
-            '({steam_run}="")+COUNTIF({steam_runs.run},{steam_run}))',
-            "0 where a recipe, strain, lot or run is not on its list.",
-        ),
-        times_named("batches", "batch"),
-        Computed(
             "out_of_order",
             "Dates out of order",
             "count",
@@ -393,7 +373,6 @@ HARVESTS = Table(
             '(INDEX({batches.state},{at_batch})="ended")*1',
             "1 where it is: such harvests count for the farm's own figures.",
         ),
-        _batch_found("COUNT(INDEX({harvests.at_batch},{line}))"),
         _early(),
         Computed(
             "late",
@@ -440,6 +419,7 @@ HARVESTS = Table(
             f"INDEX({{batches.batch}},{_MADE_BY}),0),"
             'IFERROR(MATCH({batch},{batches.batch},0),""))',
             "Looked for among the batches of the half year before, then among all.",
+            finds="batch",
         ),
     ),
     rows=40,
@@ -465,7 +445,6 @@ LOSSES = Table(
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
         ),
-        _batch_found("ISNUMBER(MATCH({batch},{batches.batch},0))*1"),
         _early(),
         place_of("at_batch", "Row of the batch", "batches.batch"),
     ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table, times_named
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table
 
 INGREDIENTS = Table(
     "ingredients",
@@ -62,7 +62,6 @@ INGREDIENTS = Table(
             + ')," ",", "))',
             "What rests on them stays blank.",
         ),
-        times_named("ingredients", "ingredient"),
     ),
     rows=12,
 )
@@ -157,7 +156,6 @@ RECIPES = Table(
             '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"")',
             "Of the first ingredient that lacks any; what rests on them stays blank.",
         ),
-        times_named("recipes", "recipe"),
     ),
     rows=8,
 )
@@ -190,14 +188,6 @@ RECIPE_LINES = Table(
             # which is then no longer 100 %, tells them apart.
             lowest=0.001,
             usual=0.5,
-        ),
-        Computed(
-            "found",
-            "Names found",
-            "count",
-            "MIN(COUNTIF({recipes.recipe},{recipe}),"
-            "COUNTIF({ingredients.ingredient},{ingredient}))",
-            "0 where the recipe or the ingredient is not on its list.",
         ),
         Computed("order", "Row", "count", "ROW({recipe})", "Keeps the lines in their order."),
         Computed(
@@ -357,7 +347,6 @@ STRAINS = Table(
             "+{turnover_days}",
             "From the move until the place is clean and free again.",
         ),
-        times_named("strains", "strain"),
     ),
     rows=8,
 )

@@ -21,6 +21,7 @@ from workbook_template.schema.fields import (
     dimension_of,
     heading,
     is_text,
+    width_of,
 )
 
 if TYPE_CHECKING:
@@ -83,10 +84,7 @@ class NewPage:
 
 
 class Check(NamedTuple):
-    """One check: faults found against what is allowed, both as templates.
-
-    ``{!key}`` counts what is typed into an input, or a column, outside its limits.
-    """
+    """One check: faults found against what is allowed, both as templates."""
 
     words: str
     found: str
@@ -298,7 +296,8 @@ class Sheet:
     name: str
     purpose: str
     blocks: Sequence[Block]
-    widths: Sequence[float]
+    widths: Sequence[float] = ()
+    """Of the columns from the left; those of tables behind them have their own."""
     landscape: bool = False
     fit_one_page: bool = False
     checks: Sequence[Check] = ()
@@ -306,6 +305,14 @@ class Sheet:
     """How many of the columns are printed; 0 prints all of them."""
     set_page: Callable[[Writer], None] | None = None
     """Sets the page up by itself, where the usual page does not do."""
+
+    def __post_init__(self) -> None:
+        """Add the widths of the columns of tables."""
+        widths = list(self.widths)
+        for block in self.blocks:
+            if isinstance(block, TableBlock):
+                widths += map(width_of, block.table.columns[len(widths) :])
+        object.__setattr__(self, "widths", widths)
 
     @property
     def is_log(self) -> bool:
