@@ -93,12 +93,11 @@ def _count_no_such_numbers(table: str, fields: Sequence[Field], units: str) -> s
 
 def _count_outside(table: str, one: Field, units: str) -> str:
     cells = f"{{{table}.{one.key}}}"
+    is_whole = f',{{{table}.{not_whole(one.key)}}},0' if one.bounds.whole else ""
     text = f"COUNTA({cells})"
     for limits in one.ranges:
         counted = ",".join(f'{cells},"{sign}"' for sign in comparisons(one, limits, units))
-        text += f"-COUNTIFS({counted})" if counted else f"-COUNT({cells})"
-    if one.bounds.whole:
-        text += f'+COUNTIF({{{table}.{not_whole(one.key)}}},">0")'
+        text += f"-COUNTIFS({counted}{is_whole})" if counted else f"-COUNT({cells})"
     return text
 
 

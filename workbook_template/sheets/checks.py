@@ -11,10 +11,12 @@ from workbook_template.schema.fields import Field, Table, dimension_of
 from workbook_template.writing.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from workbook_template.writing.page import Block
     from workbook_template.writing.writer import Writer
 
+NAME = "Checks"
 AN_ERROR = "an error"
 """What a check finds where what it looks at cannot be computed."""
 _STATE_COLUMN = 5
@@ -36,20 +38,22 @@ _TOGETHER = (
         is_key=True,
     ),
 )
+_FORM = Form("All together", (*_TOGETHER, *CHECKS.fields))
 
 
 def all_checks(sheets: Sequence[Sheet], units: str) -> list[tuple[str, Check]]:
     """Return every check of a workbook with these sheets, each with the name of its sheet."""
-    return [
+    checks = [
         (sheet.name, check)
         for sheet in sheets
-        for check in (*_typed_checks(sheet, units), *sheet.checks)
+        for check in (*_of_blocks(sheet.blocks, units), *sheet.checks)
     ]
+    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], units))]
 
 
-def _typed_checks(sheet: Sheet, units: str) -> Iterator[Check]:
-    """Yield the checks that the rules make for what is typed into a sheet."""
-    for block in sheet.blocks:
+def _of_blocks(blocks: Iterable[Block], units: str) -> Iterator[Check]:
+    """Yield the checks that the rules make for what is typed into the blocks of a sheet."""
+    for block in blocks:
         if isinstance(block, Form):
             inputs = [row for row in block.rows if isinstance(row, Field)]
             for rule, fields in by_rule(inputs):
@@ -90,10 +94,10 @@ def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
         writer.alarm(f"E{row + 2}:E{row + 1 + len(checks)}", f'E{row + 2}<>"OK"')
 
     return Sheet(
-        name="Checks",
+        name=NAME,
         purpose="What does not add up, and where. One word for all of it stands on every sheet.",
         blocks=[
-            Form("All together", (*_TOGETHER, *CHECKS.fields)),
+            _FORM,
             Custom(len(checks) + 2, write, place),
         ],
         widths=(66, 16, 12, 12, 16),
