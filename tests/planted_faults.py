@@ -87,13 +87,18 @@ def in_tables(units: str, truth_values: bool) -> tuple[dict[str, Rows], dict[Cel
     faults: dict[Cell, str] = {}
     for key, table in TABLES.items():
         rows = tables[key]
-        for row, column, words in [*_broken_rows(table, rows[0], units), *_named_twice(table, rows)]:
+        for row, column, words in [
+            *_broken_rows(table, rows[0], units),
+            *_named_twice(table, rows),
+        ]:
             if truth_values or True not in row.values():
                 faults[key, len(rows), column] = f"{table.title}: {words}"
                 rows.append(row)
     for key, fields in input_grids().items():
         for one in fields.values():
-            values = [value for value in wrong_values(one, units) if truth_values or value is not True]
+            values = [
+                value for value in wrong_values(one, units) if truth_values or value is not True
+            ]
             tables[key] = [{one.key: value} for value in values]
             words = f"{GRIDS[key]}: {line_of(one)}"
             faults |= {(key, row, one.key): words for row in range(len(values))}

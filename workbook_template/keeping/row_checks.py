@@ -97,17 +97,17 @@ def _counted(node: Node) -> Counted:
 
 
 def _condition(cells: Node, criterion: Node) -> Condition | None:
-    operand: Node | None = None
+    begins, ends = criterion, ""
     if isinstance(criterion, Operation) and criterion.operator == "&":
-        criterion, operand = criterion.left, criterion.right
+        begins, ends = criterion.left, plain(criterion.right)
     if not isinstance(cells, Place) or tuple_key(cells.key)[0] not in TABLES:
         return None
-    if not isinstance(criterion, Text) or not (parts := _CRITERION.fullmatch(criterion.value)):
+    match = _CRITERION.fullmatch(begins.value) if isinstance(begins, Text) else None
+    if match is None:
         return None
-    sign = parts[1]
-    text = plain(operand) if operand else parts[2]
-    is_known = not sign or all(map(_is_summed, walk(operand or parse(text))))
-    return Condition(cells.key, sign, text) if is_known else None
+    sign, operand = match[1], match[2] or ends
+    is_known = not sign or all(map(_is_summed, walk(parse(operand))))
+    return Condition(cells.key, sign, operand) if is_known else None
 
 
 def _is_summed(node: Node) -> bool:

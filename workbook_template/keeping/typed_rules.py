@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from openpyxl.utils import get_column_letter
 
 from workbook_template.entered.reading import fields_of
-from workbook_template.rules.cells import Context, name, wrong
+from workbook_template.rules.cells import Context, name_of, wrong
 from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writing.book import tuple_key
@@ -74,7 +74,9 @@ def _context(reading: Reading) -> Context:
         if choices not in lists:
             table, column = tuple_key(choices)
             rows = reading.tables[table].rows if table in reading.tables else []
-            lists[choices] = {name(row.cells[column].value) for row in rows if column in row.cells}
+            lists[choices] = {
+                name_of(row.cells[column].value) for row in rows if column in row.cells
+            }
         return lists[choices]
 
     return Context(reading.settings.units, reading.settings.currency, listed)
@@ -95,7 +97,7 @@ def _of_rows(table: TableFound, context: Context) -> Iterator[Fault]:
     schema = TABLES[table.key]
     rows = [{key: found.value for key, found in row.cells.items()} for row in table.rows]
     for rule in ROW_RULES:
-        for number, key, sentence in rule.broken(schema, rows, context):
+        for number, key, sentence in rule(context).broken(schema, rows):
             row = table.rows[number]
             if key in row.cells:
                 found = row.cells[key]

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from workbook_template.rules.cells import as_text
+from workbook_template.rules.cells import Context, as_text
 from workbook_template.writing.accepted import needed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from workbook_template.rules.cells import Context
-    from workbook_template.schema.fields import Table
+    from workbook_template.schema.fields import Field, Table
     from workbook_template.writing.book import Value
 
     Rows = Sequence[Mapping[str, Value]]
@@ -26,86 +27,102 @@ class Broken(NamedTuple):
     sentence: str
 
 
-class RowRule(NamedTuple):
-    """One thing that the rows of a table have to be.
+@dataclass(frozen=True)
+class RowRule(ABC):
+    """One thing that the rows of a table have to be."""
 
-    Attributes
-    ----------
-    words : callable
-        The line of the sheet Checks, of a table, without its title.
-    count : callable
-        Template, of a table: how often the rule is broken; empty where it never is.
-    broken : callable
-        What breaks it, of a table and its rows: what is typed into each, by column.
-    """
+    context: Context
 
-    words: Callable[[Table], str]
-    count: Callable[[Table], str]
-    broken: Callable[[Table, Rows, Context], Iterator[Broken]]
+    @abstractmethod
+    def line(self, table: Table) -> str:
+        """Return the line of the sheet Checks."""
 
+    @abstractmethod
+    def count(self, table: Table) -> str:
+        """Return the template that counts what breaks the rule; empty where nothing can."""
 
-# Blank cells
+    @abstractmethod
+    def broken(self, table: Table, rows: Rows) -> Iterator[Broken]:
+        """Yield what breaks the rule, of what is typed into each row, by column."""
 
 
-def _count_unfinished(table: Table) -> str:
-    # LibreOffice counts nothing where the first condition is that a cell is blank.
-    return "+".join(
-        f'COUNTIFS({_first(table)},"<>",{{{table.key}.{one.key}}},"")'
-        for one in table.fields[1:]
-        if one.required
-    )
+class Finished(RowRule):
+    """A row has all that it needs."""
+
+    def line(self, table: Table) -> str:
+        """Return the line of the sheet Checks."""
+        return f"{table.title}: rows with a blank that is needed"
+
+    def count(self, table: Table) -> str:
+        """Return the template that counts the blanks."""
+        # LibreOffice counts nothing where the first condition is that a cell is blank.
+        return "+".join(
+            f'COUNTIFS({_first(table)},"<>",{{{table.key}.{one.key}}},"")' for one in _needed(table)
+        )
+
+    def broken(self, table: Table, rows: Rows) -> Iterator[Broken]:
+        """Yield the blanks."""
+        for number, row in enumerate(rows):
+            for one in _needed(table) if table.first.key in row else ():
+                if one.key not in row:
+                    text = self._needed(one) if one.is_number else "a text"
+                    words = f"{one.label}: is blank, and the row needs it ({text})."
+                    yield Broken(number, one.key, words)
+
+    def _needed(self, field: Field) -> str:
+        return needed(field, self.context.units, self.context.currency)
 
 
-def _unfinished(table: Table, rows: Rows, context: Context) -> Iterator[Broken]:
-    needs = [one for one in table.fields[1:] if one.required]
-    for number, row in enumerate(rows):
-        for one in needs:
-            if table.first.key in row and one.key not in row:
-                text = needed(one, context.units, context.currency) if one.is_number else "a text"
-                words = f"{one.label}: is blank, and the row needs it ({text})."
-                yield Broken(number, one.key, words)
+def _needed(table: Table) -> list[Field]:
+    return [one for one in table.fields[1:] if one.required]
 
 
-def _count_nameless(table: Table) -> str:
-    return "+".join(
-        f'COUNTIFS({{{table.key}.{one.key}}},"<>",{_first(table)},"")'
-        for one in table.fields[1:]
-        if table.first.required
-    )
+class Begun(RowRule):
+    """A row has what makes it one."""
+
+    def line(self, table: Table) -> str:
+        """Return the line of the sheet Checks."""
+        return f"{table.title}: rows without {table.first.label.lower()}"
+
+    def count(self, table: Table) -> str:
+        """Return the template that counts what stands in such rows."""
+        return "+".join(
+            f'COUNTIFS({{{table.key}.{one.key}}},"<>",{_first(table)},"")'
+            for one in table.fields[1:]
+            if table.first.required
+        )
+
+    def broken(self, table: Table, rows: Rows) -> Iterator[Broken]:
+        """Yield the rows."""
+        words = f"The row has no {table.first.label.lower()}, so nothing counts it."
+        for number, row in enumerate(rows):
+            if row and table.first.required and table.first.key not in row:
+                yield Broken(number, table.first.key, words)
 
 
-def _nameless(table: Table, rows: Rows, context: Context) -> Iterator[Broken]:
-    words = f"The row has no {table.first.label.lower()}, so nothing counts it."
-    for number, row in enumerate(rows):
-        if row and table.first.required and table.first.key not in row:
-            yield Broken(number, table.first.key, words)
+class NamedOnce(RowRule):
+    """A name stands once, where names tell the rows apart."""
 
+    def line(self, table: Table) -> str:
+        """Return the line of the sheet Checks."""
+        return f"{table.title}: rows whose name stands twice"
 
-# Names
+    def count(self, table: Table) -> str:
+        """Return the template that counts the rows."""
+        return f'COUNTIF({{{table.key}.times_named}},">1")' if table.unique else ""
 
-
-def _count_twice(table: Table) -> str:
-    return f'COUNTIF({{{table.key}.times_named}},">1")' if table.unique else ""
-
-
-def _twice(table: Table, rows: Rows, context: Context) -> Iterator[Broken]:
-    key, label = table.first.key, table.first.label
-    names = [as_text(row[key]) if key in row else "" for row in rows]
-    times = Counter(names)
-    for number, name in enumerate(names):
-        if table.unique and name and times[name] > 1:
-            yield Broken(number, key, f"{label}: this name stands {times[name]} times here.")
+    def broken(self, table: Table, rows: Rows) -> Iterator[Broken]:
+        """Yield the rows."""
+        key, label = table.first.key, table.first.label
+        names = [as_text(row[key]) if key in row else "" for row in rows]
+        times = Counter(names)
+        for number, name in enumerate(names):
+            if table.unique and name and times[name] > 1:
+                yield Broken(number, key, f"{label}: this name stands {times[name]} times here.")
 
 
 def _first(table: Table) -> str:
     return f"{{{table.key}.{table.first.key}}}"
 
 
-UNFINISHED = RowRule(
-    lambda table: "rows with a blank that is needed", _count_unfinished, _unfinished
-)
-NAMELESS = RowRule(
-    lambda table: f"rows without {table.first.label.lower()}", _count_nameless, _nameless
-)
-TWICE = RowRule(lambda table: "rows whose name stands twice", _count_twice, _twice)
-ROW_RULES = (UNFINISHED, NAMELESS, TWICE)
+ROW_RULES: tuple[type[RowRule], ...] = (Finished, Begun, NamedOnce)

@@ -100,6 +100,8 @@ class Field:
         Whether a row of the table makes no sense without it.
     of_money : bool
         Whether it tells about money although its unit does not, such as a share of a price.
+    width : float
+        Of its column, in characters, where its kind does not say.
     """
 
     key: str
@@ -178,7 +180,8 @@ class Computed:
     ``formula`` is a template: ``{key}`` is another column of the row, ``{table.key}`` a whole
     column elsewhere, ``{$key}`` an input cell of that key, ``CFX.NAME(...)`` a worksheet function.
     ``is_presence`` marks a column that tells no more of a private figure than that it is there.
-    ``finds`` names the choice of the row whose place in its list the column computes.
+    ``finds`` names the choice of the row whose place in its list the column computes. ``width`` is
+    in characters, where the kind does not say.
     """
 
     key: str
@@ -258,11 +261,15 @@ _NARROWEST = 9.0
 
 
 def width_of(column: Column) -> float:
-    """Return how wide a column is: as wide as is said, or as its kind and its longest word ask."""
+    """Return how wide a column is: as it says itself, or as its kind and its longest word ask."""
     if not isinstance(column, Counter) and column.width:
         return column.width
-    longest = max(map(len, column.label.split()))
-    return max(_WIDTHS.get(column.dimension.name, _NARROWEST), longest + 1.0)
+    words = column.label.split()
+    usual = _WIDTHS.get(column.dimension.name, _NARROWEST)
+    if isinstance(column, Field) and column.choices and "." not in column.choices:
+        words += column.choices.split("|")
+        usual = _NARROWEST
+    return max(usual, max(map(len, words)) + 1.0)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
 
 
 def _month(key: str) -> Computed:
-    return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.")
+    return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.", width=10.0)
 
 
 def flush_of(row: str, flush: str) -> str:
@@ -60,7 +60,14 @@ def _early() -> Computed:
     )
 
 
-_BATCH = Field("batch", "Batch", "choice", choices="batches.batch", help="As on the sheet Batches.")
+_BATCH = Field(
+    "batch",
+    "Batch",
+    "choice",
+    choices="batches.batch",
+    help="As on the sheet Batches.",
+    width=10.0,
+)
 
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
@@ -70,7 +77,13 @@ BATCHES = Table(
     "batches",
     "Batches",
     (
-        Field("batch", "Batch", "text", help="A number or name that is never used again."),
+        Field(
+            "batch",
+            "Batch",
+            "text",
+            help="A number or name that is never used again.",
+            width=10.0,
+        ),
         Field("made", "Made", "date", FIRST_DATE, "The day it was spawned."),
         Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is made of."),
         Field("strain", "Strain", "choice", choices="strains.strain", help="What grows on it."),
@@ -100,6 +113,7 @@ BATCHES = Table(
             choices="spawn_lots.lot",
             help="From the sheet Spawn.",
             required=False,
+            width=11.0,
         ),
         Field(
             "steam_run",
@@ -108,6 +122,7 @@ BATCHES = Table(
             choices="steam_runs.run",
             help="From the sheet Steam.",
             required=False,
+            width=9.0,
         ),
         Field(
             "moved",
@@ -134,6 +149,7 @@ BATCHES = Table(
             "CHOOSE(1+COUNT({moved})*(N({moved})<={today}),"
             'CHOOSE(1+({move_due}<={today}),"incubating","to move"),"in fruiting"),"ended")',
             "From the dates; ended also where every block is lost.",
+            width=12.0,
         ),
         Computed(
             "due_what",

@@ -49,6 +49,7 @@ INGREDIENTS = Table(
             "text",
             required=False,
             help="A laboratory, a table, a delivery note, your own oven.",
+            width=44.0,
         ),
         Computed(
             "missing",
@@ -61,6 +62,7 @@ INGREDIENTS = Table(
             )
             + ')," ",", "))',
             "What rests on them stays blank.",
+            width=30.0,
         ),
     ),
     rows=12,
@@ -155,6 +157,7 @@ RECIPES = Table(
             'IFERROR(INDEX({recipe_lines.ingredient},MATCH({recipe},{recipe_lines.gap},0))&": "'
             '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"")',
             "Of the first ingredient that lacks any; what rests on them stays blank.",
+            width=30.0,
         ),
     ),
     rows=8,
@@ -177,6 +180,7 @@ RECIPE_LINES = Table(
             "choice",
             choices="ingredients.ingredient",
             help="From the sheet Ingredients.",
+            width=26.0,
         ),
         Field(
             "share",

@@ -64,7 +64,13 @@ PRODUCTS = Table(
     "products",
     "Product lines",
     (
-        Field("product", "Product line", "text", help="As buyers know it, with its size."),
+        Field(
+            "product",
+            "Product line",
+            "text",
+            help="As buyers know it, with its size.",
+            width=32.0,
+        ),
         Field("strain", "Strain", "choice", choices="strains.strain", help="What is in it."),
         Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is grown on."),
         Field(

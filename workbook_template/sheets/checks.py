@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.rules.cells import by_rule
+from workbook_template.rules.cells import Context, by_rule
 from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema.cards import CHECKS
 from workbook_template.schema.fields import Field, Table, dimension_of
 from workbook_template.writing.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from workbook_template.writing.page import Block
     from workbook_template.writing.writer import Writer
@@ -43,40 +43,37 @@ _FORM = Form("All together", (*_TOGETHER, *CHECKS.fields))
 
 def all_checks(sheets: Sequence[Sheet], units: str) -> list[tuple[str, Check]]:
     """Return every check of a workbook with these sheets, each with the name of its sheet."""
+    context = Context(units)
     checks = [
         (sheet.name, check)
         for sheet in sheets
-        for check in (*_of_blocks(sheet.blocks, units), *sheet.checks)
+        for check in (*_of_blocks(sheet.blocks, context), *sheet.checks)
     ]
-    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], units))]
+    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], context))]
 
 
-def _of_blocks(blocks: Iterable[Block], units: str) -> Iterator[Check]:
+def _of_blocks(blocks: Sequence[Block], context: Context) -> Iterator[Check]:
     """Yield the checks that the rules make for what is typed into the blocks of a sheet."""
     for block in blocks:
         if isinstance(block, Form):
-            inputs = [row for row in block.rows if isinstance(row, Field)]
-            for rule, fields in by_rule(inputs):
-                count = rule.count_in_form(fields, units)
-                yield Check(f"{block.title}: {rule.in_form}", count)
+            for rule, fields in by_rule(_inputs(block.rows), context):
+                yield Check(f"{block.title}: {rule.in_form}", rule.count_in_form(fields))
         elif isinstance(block, Grid):
-            inputs = [one for one in block.columns if isinstance(one, Field)]
-            for rule, fields in by_rule(inputs):
-                count = rule.count(block.key, fields, units)
-                yield Check(f"{block.title}: {rule.in_table}", count)
+            yield from _of_columns(block, context)
         elif isinstance(block, TableBlock):
-            yield from _table_checks(block.table, units)
+            yield from _of_columns(block.table, context)
+            for row_rule in (kind(context) for kind in ROW_RULES):
+                if count := row_rule.count(block.table):
+                    yield Check(row_rule.line(block.table), count)
 
 
-def _table_checks(table: Table, units: str) -> Iterator[Check]:
-    cell_rules = [
-        (rule.in_table, rule.count(table.key, fields, units))
-        for rule, fields in by_rule(table.fields)
-    ]
-    row_rules = [(rule.words(table), rule.count(table)) for rule in ROW_RULES]
-    for words, count in (*cell_rules, *row_rules):
-        if count:
-            yield Check(f"{table.title}: {words}", count)
+def _of_columns(table: Table | Grid, context: Context) -> Iterator[Check]:
+    for rule, fields in by_rule(_inputs(table.columns), context):
+        yield Check(f"{table.title}: {rule.in_table}", rule.count(table.key, fields))
+
+
+def _inputs(rows: Sequence[object]) -> list[Field]:
+    return [one for one in rows if isinstance(one, Field)]
 
 
 def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:

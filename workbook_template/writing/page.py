@@ -7,6 +7,7 @@ formula can name any cell.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from openpyxl.utils import get_column_letter
@@ -218,6 +219,11 @@ class TableBlock:
         """The rows of the table: its own number or the larger one asked for, or exactly so many."""
         return self.exact_rows or max(self.table.rows, self.more_rows)
 
+    @property
+    def columns(self) -> Sequence[Column]:
+        """The columns of the table."""
+        return self.table.columns
+
     def height(self) -> int:
         """Count the rows, the gap behind included."""
         return self.rows + 3
@@ -303,16 +309,25 @@ class Sheet:
     checks: Sequence[Check] = ()
     printed_columns: int = 0
     """How many of the columns are printed; 0 prints all of them."""
+    printed_to: str = ""
+    """The key of the last column of its table that is printed, instead of their number."""
     set_page: Callable[[Writer], None] | None = None
     """Sets the page up by itself, where the usual page does not do."""
 
     def __post_init__(self) -> None:
         """Add the widths of the columns of tables."""
-        widths = list(self.widths)
-        for block in self.blocks:
-            if isinstance(block, TableBlock):
-                widths += map(width_of, block.table.columns[len(widths) :])
-        object.__setattr__(self, "widths", widths)
+        tables = [block.columns for block in self.blocks if isinstance(block, (TableBlock, Grid))]
+        side_by_side = zip_longest(*(map(width_of, columns) for columns in tables), fillvalue=0.0)
+        own = [max(widths) for widths in side_by_side]
+        object.__setattr__(self, "widths", (*self.widths, *own[len(self.widths) :]))
+        if self.printed_to:
+            numbers = (
+                number
+                for columns in tables
+                for number, column in enumerate(columns, 1)
+                if column.key == self.printed_to
+            )
+            object.__setattr__(self, "printed_columns", next(numbers))
 
     @property
     def is_log(self) -> bool:
