@@ -6,10 +6,8 @@ made, and a sentence, which the command check writes.
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, NamedTuple
 
 from openpyxl.utils.datetime import to_excel
 
@@ -35,12 +33,12 @@ if TYPE_CHECKING:
     from workbook_template.schema.fields import Field
     from workbook_template.writing.book import Value
 
+_TEXTS = f"texts of more than {LONGEST_TYPED} characters, or errors"
 _ROUNDED = 1e-9
 """What a limit may be off in other units, of its size."""
 
 
-@dataclass(frozen=True)
-class Context:
+class Context(NamedTuple):
     """What rules have to know of a workbook.
 
     Attributes
@@ -48,98 +46,79 @@ class Context:
     units, currency : str
         Those of the workbook.
     listed : callable
-        Returns the names, as ``name_of`` writes them, in a column that choices are made from; the
-        templates need none.
+        Returns the names, as ``name_of`` writes them, in a column that choices are made from.
     """
 
     units: str
-    currency: str = ""
-    listed: Callable[[str], Collection[object]] = lambda _: ()
+    currency: str
+    listed: Callable[[str], Collection[object]]
 
 
-@dataclass(frozen=True)
-class CellRule(ABC):
+class CellRule(NamedTuple):
     """One thing that typed cells have to be.
 
-    ``in_form`` and ``in_table`` are its line on the sheet Checks, without the title of the form or
-    the table.
+    Attributes
+    ----------
+    in_form, in_table : str
+        Its line on the sheet Checks, without the title of the form or the table.
+    concerns : callable
+        Whether the rule is for the cells of a field: one rule is for each.
+    is_broken : callable
+        Template, of a field and the units: true where its filled single input breaks the rule.
+    count_cells : callable
+        Template, of a table, some of its fields and the units: how many cells break the rule.
+    wrong : callable
+        What is wrong with the value of a field, as a sentence; empty where nothing is.
     """
 
-    context: Context
-    in_form: ClassVar[str]
-    in_table: ClassVar[str]
+    in_form: str
+    in_table: str
+    concerns: Callable[[Field], bool]
+    is_broken: Callable[[Field, str], str]
+    count_cells: Callable[[str, Sequence[Field], str], str]
+    wrong: Callable[[Field, Value, Context], str]
 
-    @abstractmethod
-    def concerns(self, field: Field) -> bool:
-        """Return whether the rule is for the cells of a field: one rule is for each."""
-
-    @abstractmethod
-    def is_broken(self, field: Field) -> str:
-        """Return the template that is true where a filled single input breaks the rule."""
-
-    @abstractmethod
-    def count(self, table: str, fields: Sequence[Field]) -> str:
-        """Return the template that counts the cells of columns that break the rule."""
-
-    @abstractmethod
-    def wrong(self, field: Field, value: Value) -> str:
-        """Return what is wrong with a value, as a sentence; an empty text where nothing is."""
-
-    def count_in_form(self, fields: Sequence[Field]) -> str:
+    def count_inputs(self, fields: Sequence[Field], units: str) -> str:
         """Return the template that counts the inputs of a form that break the rule.
 
         An error in an input makes an error of the comparison, and counts as one, too.
         """
-        return "+".join(f'IFERROR(({{{one.key}}}<>"")*({self.is_broken(one)}),1)' for one in fields)
-
-
-class Numbers(CellRule):
-    """A number or a date is one, and within its limits."""
-
-    in_form = "inputs outside their limits, or text for a number"
-    in_table = "figures outside their limits, or text"
-
-    def concerns(self, field: Field) -> bool:
-        """Return whether a field holds a number or a date."""
-        return field.is_number
-
-    def is_broken(self, field: Field) -> str:
-        """Return the template that is true where an input is no such number."""
-        return f"1-AND({','.join(conditions(field, f'{{{field.key}}}', self.context.units))})"
-
-    def count(self, table: str, fields: Sequence[Field]) -> str:
-        """Return the template that counts cells that are filled, but for those within limits."""
-        return "+".join(self._count(f"{{{table}.{one.key}}}", table, one) for one in fields)
-
-    def _count(self, cells: str, table: str, field: Field) -> str:
-        is_whole = f",{{{table}.{not_whole(field.key)}}},0" if field.bounds.whole else ""
-        text = f"COUNTA({cells})"
-        for limits in field.ranges:
-            signs = comparisons(field, limits, self.context.units)
-            within = ",".join(f'{cells},"{sign}"' for sign in signs)
-            text += f"-COUNTIFS({within}{is_whole})"
-        return text
-
-    def wrong(self, field: Field, value: Value) -> str:
-        """Return what is wrong with a number or a date."""
-        needs = f"needs {needed(field, self.context.units, self.context.currency)}"
-        if field.unit == "fraction":
-            needs += f": {typing(_meant(field, value))}"
-        if isinstance(value, str):
-            return f"{field.label}: {shown(value)!r} is text, and no program counts it; {needs}."
-        number = _number(field, value)
-        if number is not None and self._holds(field, number):
-            return ""
-        return f"{field.label}: got {_got(field, value, number)}, {needs}."
-
-    def _holds(self, field: Field, number: float) -> bool:
-        """Return whether a number makes sense, but for rounding of units."""
-        if self.context.units == US:
-            number = field.dimension.to_metric(number)
-        return any(
-            limits.hold(_on_the_limit(number, limits) if field.dimension.differs else number)
-            for limits in field.ranges
+        return "+".join(
+            f'IFERROR(({{{one.key}}}<>"")*({self.is_broken(one, units)}),1)' for one in fields
         )
+
+
+# Numbers and dates
+
+
+def _is_outside(field: Field, units: str) -> str:
+    return f"1-AND({','.join(conditions(field, f'{{{field.key}}}', units))})"
+
+
+def _count_outside(table: str, fields: Sequence[Field], units: str) -> str:
+    """Return the template that counts the cells that are filled, but for those within limits."""
+    text = ""
+    for field in fields:
+        cells = f"{{{table}.{field.key}}}"
+        text += f"+COUNTA({cells})"
+        for limits in field.ranges:
+            within = [f'{cells},"{sign}"' for sign in comparisons(field, limits, units)]
+            if field.bounds.whole:
+                within.append(f"{{{table}.{not_whole(field.key)}}},0")
+            text += f"-COUNTIFS({','.join(within)})" if within else f"-COUNT({cells})"
+    return text.removeprefix("+")
+
+
+def _wrong_number(field: Field, value: Value, context: Context) -> str:
+    needs = f"needs {needed(field, context.units, context.currency)}"
+    if field.unit == "fraction":
+        needs += f": {typing(_meant(field, value))}"
+    if isinstance(value, str):
+        return f"{field.label}: {shown(value)!r} is text, and no program counts it; {needs}."
+    number = _number(field, value)
+    if number is not None and _holds(field, number, context.units):
+        return ""
+    return f"{field.label}: got {_got(field, value, number)}, {needs}."
 
 
 def _number(field: Field, value: Value) -> float | None:
@@ -156,6 +135,16 @@ def _got(field: Field, value: Value, number: float | None) -> str:
     if isinstance(value, bool):
         return str(value).upper()
     return f"the {'date' if isinstance(value, date) else 'time'} {value}"
+
+
+def _holds(field: Field, number: float, units: str) -> bool:
+    """Return whether a number makes sense, but for rounding of units."""
+    if units == US:
+        number = field.dimension.to_metric(number)
+    return any(
+        limits.hold(_on_the_limit(number, limits) if field.dimension.differs else number)
+        for limits in field.ranges
+    )
 
 
 def _on_the_limit(number: float, limits: Limits) -> float:
@@ -175,46 +164,35 @@ def _meant(field: Field, value: Value) -> float:
     return field.example
 
 
-class Choices(CellRule):
-    """A choice is on its list."""
-
-    in_form = "choices that are on no list"
-    in_table = "rows with a choice that is on no list"
-
-    def concerns(self, field: Field) -> bool:
-        """Return whether a field is a choice."""
-        return bool(field.choices)
-
-    def is_broken(self, field: Field) -> str:
-        """Return the template that is true where a choice is not on its list."""
-        cell = f"{{{field.key}}}"
-        if "." in field.choices:
-            return f"1-ISNUMBER(MATCH({cell},{{{field.choices}}},0))"
-        return f"1-OR({','.join(f'{cell}={word}' for word in _quoted(field))})"
-
-    def count(self, table: str, fields: Sequence[Field]) -> str:
-        """Return the template that counts rows with a choice on no list, and errors."""
-        return f"COUNTIF({{{table}.found}},0)+{_errors(table, fields)}"
-
-    def wrong(self, field: Field, value: Value) -> str:
-        """Return what is wrong with a choice."""
-        typed = f"{field.label}: {shown(str(value))!r}"
-        if "." not in field.choices:
-            words = field.choices.split("|")
-            is_known = name_of(value) in map(name_of, words)
-            return "" if is_known else f"{typed} is no choice, needs {', '.join(words)}."
-        listed = self.context.listed(field.choices)
-        if name_of(value) in listed:
-            return ""
-        title = TABLES[tuple_key(field.choices)[0]].title
-        if as_text(value) in map(as_text, listed):
-            here, there = ("text", "a number") if isinstance(value, str) else ("a number", "text")
-            return f"{typed} is {here} here and {there} on the list {title}."
-        return f"{typed} is not on the list {title}."
+# Choices
 
 
-def _quoted(field: Field) -> list[str]:
-    return [f'"{word}"' for word in field.choices.split("|")]
+def _is_on_no_list(field: Field, _units: str) -> str:
+    cell = f"{{{field.key}}}"
+    if "." in field.choices:
+        return f"1-ISNUMBER(MATCH({cell},{{{field.choices}}},0))"
+    words = (f'{cell}="{word}"' for word in field.choices.split("|"))
+    return f"1-OR({','.join(words)})"
+
+
+def _count_on_no_list(table: str, fields: Sequence[Field], _units: str) -> str:
+    return f"COUNTIF({{{table}.found}},0)+{_count_errors(table, fields)}"
+
+
+def _wrong_choice(field: Field, value: Value, context: Context) -> str:
+    typed = f"{field.label}: {shown(str(value))!r}"
+    if "." not in field.choices:
+        words = field.choices.split("|")
+        is_known = name_of(value) in map(name_of, words)
+        return "" if is_known else f"{typed} is no choice, needs {', '.join(words)}."
+    listed = context.listed(field.choices)
+    if name_of(value) in listed:
+        return ""
+    title = TABLES[tuple_key(field.choices)[0]].title
+    if as_text(value) in map(as_text, listed):
+        here, there = ("text", "a number") if isinstance(value, str) else ("a number", "text")
+        return f"{typed} is {here} here and {there} on the list {title}."
+    return f"{typed} is not on the list {title}."
 
 
 def name_of(value: object) -> object:
@@ -227,47 +205,62 @@ def as_text(value: object) -> str:
     return str(value).casefold()
 
 
-class Texts(CellRule):
-    """A text is not too long."""
-
-    in_form = in_table = f"texts of more than {LONGEST_TYPED} characters, or errors"
-
-    def concerns(self, field: Field) -> bool:
-        """Return whether a field is text to be written as one likes."""
-        return not field.is_number and not field.choices
-
-    def is_broken(self, field: Field) -> str:
-        """Return the template that is true where a text is too long."""
-        return f"LEN({{{field.key}}})>{LONGEST_TYPED}"
-
-    def count(self, table: str, fields: Sequence[Field]) -> str:
-        """Return the template that counts texts that are too long, and errors."""
-        longer = f'REPT("?",{LONGEST_TYPED + 1})&"*"'
-        counts = [f"COUNTIF({{{table}.{one.key}}},{longer})" for one in fields]
-        return "+".join([*counts, _errors(table, fields)])
-
-    def wrong(self, field: Field, value: Value) -> str:
-        """Return what is wrong with a text."""
-        length = len(str(value))
-        if length <= LONGEST_TYPED:
-            return ""
-        return f"{field.label}: has {length} characters, needs at most {LONGEST_TYPED}."
+# Texts
 
 
-def _errors(table: str, fields: Sequence[Field]) -> str:
+def _is_too_long(field: Field, _units: str) -> str:
+    return f"LEN({{{field.key}}})>{LONGEST_TYPED}"
+
+
+def _count_too_long(table: str, fields: Sequence[Field], _units: str) -> str:
+    longer = f'REPT("?",{LONGEST_TYPED + 1})&"*"'
+    counts = [f"COUNTIF({{{table}.{one.key}}},{longer})" for one in fields]
+    return "+".join([*counts, _count_errors(table, fields)])
+
+
+def _count_errors(table: str, fields: Sequence[Field]) -> str:
     """Return the template that counts columns of text with an error, which every sum passes on."""
     return "+".join(f"ISERROR(SUM({{{table}.{one.key}}}))" for one in fields)
 
 
-CELL_RULES: tuple[type[CellRule], ...] = (Numbers, Choices, Texts)
+def _wrong_text(field: Field, value: Value, _context: Context) -> str:
+    length = len(str(value))
+    if length <= LONGEST_TYPED:
+        return ""
+    return f"{field.label}: has {length} characters, needs at most {LONGEST_TYPED}."
 
 
-def by_rule(fields: Sequence[Field], context: Context) -> list[tuple[CellRule, list[Field]]]:
+CELL_RULES = (
+    CellRule(
+        "inputs outside their limits, or text for a number",
+        "figures outside their limits, or text",
+        lambda field: field.is_number,
+        _is_outside,
+        _count_outside,
+        _wrong_number,
+    ),
+    CellRule(
+        "choices that are on no list",
+        "rows with a choice that is on no list",
+        lambda field: bool(field.choices),
+        _is_on_no_list,
+        _count_on_no_list,
+        _wrong_choice,
+    ),
+    CellRule(
+        _TEXTS,
+        _TEXTS,
+        lambda field: not field.is_number and not field.choices,
+        _is_too_long,
+        _count_too_long,
+        _wrong_text,
+    ),
+)
+
+
+def by_rule(fields: Sequence[Field]) -> list[tuple[CellRule, list[Field]]]:
     """Return each rule that concerns some of these fields, with those."""
-    concerned = [
-        (rule, [one for one in fields if rule.concerns(one)])
-        for rule in (kind(context) for kind in CELL_RULES)
-    ]
+    concerned = [(rule, list(filter(rule.concerns, fields))) for rule in CELL_RULES]
     return [(rule, some) for rule, some in concerned if some]
 
 
@@ -275,5 +268,5 @@ def wrong(field: Field, value: Value, context: Context) -> str:
     """Return what is wrong with what was typed into a cell, as a sentence; empty if nothing is."""
     if isinstance(value, CellError):
         return f"{field.label}: holds the error {value.code}."
-    ((rule, _),) = by_rule([field], context)
-    return rule.wrong(field, value)
+    ((rule, _),) = by_rule([field])
+    return rule.wrong(field, value, context)

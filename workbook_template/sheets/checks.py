@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.rules.cells import Context, by_rule
+from workbook_template.rules.cells import by_rule
 from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema.cards import CHECKS
 from workbook_template.schema.fields import Field, Table, dimension_of
@@ -43,33 +43,34 @@ _FORM = Form("All together", (*_TOGETHER, *CHECKS.fields))
 
 def all_checks(sheets: Sequence[Sheet], units: str) -> list[tuple[str, Check]]:
     """Return every check of a workbook with these sheets, each with the name of its sheet."""
-    context = Context(units)
     checks = [
         (sheet.name, check)
         for sheet in sheets
-        for check in (*_of_blocks(sheet.blocks, context), *sheet.checks)
+        for check in (*_of_blocks(sheet.blocks, units), *sheet.checks)
     ]
-    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], context))]
+    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], units))]
 
 
-def _of_blocks(blocks: Sequence[Block], context: Context) -> Iterator[Check]:
+def _of_blocks(blocks: Sequence[Block], units: str) -> Iterator[Check]:
     """Yield the checks that the rules make for what is typed into the blocks of a sheet."""
     for block in blocks:
         if isinstance(block, Form):
-            for rule, fields in by_rule(_inputs(block.rows), context):
-                yield Check(f"{block.title}: {rule.in_form}", rule.count_in_form(fields))
-        elif isinstance(block, Grid):
-            yield from _of_columns(block, context)
-        elif isinstance(block, TableBlock):
-            yield from _of_columns(block.table, context)
-            for row_rule in (kind(context) for kind in ROW_RULES):
-                if count := row_rule.count(block.table):
-                    yield Check(row_rule.line(block.table), count)
+            for rule, fields in by_rule(_inputs(block.rows)):
+                count = rule.count_inputs(fields, units)
+                yield Check(f"{block.title}: {rule.in_form}", count)
+        elif isinstance(block, Grid | TableBlock):
+            table = block if isinstance(block, Grid) else block.table
+            for rule, fields in by_rule(_inputs(table.columns)):
+                count = rule.count_cells(table.key, fields, units)
+                yield Check(f"{table.title}: {rule.in_table}", count)
+            yield from _of_rows(table) if isinstance(table, Table) else ()
 
 
-def _of_columns(table: Table | Grid, context: Context) -> Iterator[Check]:
-    for rule, fields in by_rule(_inputs(table.columns), context):
-        yield Check(f"{table.title}: {rule.in_table}", rule.count(table.key, fields))
+def _of_rows(table: Table) -> Iterator[Check]:
+    for rule in ROW_RULES:
+        if count := rule.how_often(table):
+            words = rule.line.format(first=table.first.label.lower())
+            yield Check(f"{table.title}: {words}", count)
 
 
 def _inputs(rows: Sequence[object]) -> list[Field]:
