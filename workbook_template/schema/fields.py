@@ -299,11 +299,13 @@ def _checking(table: Table) -> Iterator[Computed]:
             "1; more where a name stands twice.",
         )
     places = {column.finds: column.key for column in table.columns if isinstance(column, Computed)}
-    choices = [_is_known(one, places.get(one.key, "")) for one in table.fields if one.choices]
+    choices = [one for one in table.fields if one.choices]
     if choices:
-        yield Computed(
-            "found", "Choices found", "count", "*".join(choices), "0 where a choice is on no list."
-        )
+        known = [_is_known(one, places.get(one.key, "")) for one in choices]
+        if not any(one.required for one in choices):  # a blank row waits, too
+            known.insert(0, f'({{{table.first.key}}}<>"")')
+        words = "0 where a choice is on no list."
+        yield Computed("found", "Choices found", "count", "*".join(known), words)
     for one in table.fields:
         if one.is_number and one.bounds.whole:
             formula = f"({{{one.key}}}<>INT({{{one.key}}}))*1"
@@ -318,12 +320,12 @@ def _is_known(choice: Field, place: str) -> str:
     """
     cell = f"{{{choice.key}}}"
     if "." not in choice.choices:
-        words = [f'({cell}="{word}")' for word in choice.choices.split("|")]
-        return f"({'+'.join(words)})"
-    if place:
-        return f'({cell}<>"")*COUNT({{?{place}}})'
-    known = f"ISNUMBER(MATCH({cell},{{{choice.choices}}},0))"
-    return f"{known}*1" if choice.required else f'(({cell}="")+{known})'
+        known = "+".join(f'({cell}="{word}")' for word in choice.choices.split("|"))
+    elif place:
+        known = f"COUNT({{?{place}}})"
+    else:
+        known = f"ISNUMBER(MATCH({cell},{{{choice.choices}}},0))"
+    return f'({cell}<>"")*({known})' if choice.required else f'(({cell}="")+{known})'
 
 
 def heading(column: Column, units: str, currency: str) -> str:
