@@ -32,7 +32,7 @@ GRIDS = {"weigh": "Weigh out"}
 def line_of(one: Field, in_form: bool = False) -> str:
     """Return the words of the line that counts what a filled cell must not hold."""
     if one.choices:
-        return "choices that are on no list" if in_form else "rows with a choice that is on no list"
+        return "choices not on their list"
     if not one.is_number:
         return "texts of more than 200 characters, or errors"
     words = "inputs outside their limits, or text for a number"
@@ -121,7 +121,7 @@ def _broken_rows(
         name = {first.key: f"{table.key} {one.key}"} if table.unique else {}
         row = {**sound, **name}
         row.pop(one.key)
-        yield row, one.key, "rows with a blank that is needed"
+        yield row, one.key, "rows with a required cell left blank"
     for one in (one for one in others if first.required):
         row = {one.key: sound.get(one.key) or _sound_value(one)}
         yield row, first.key, f"rows without {first.label.lower()}"
@@ -129,7 +129,7 @@ def _broken_rows(
 
 def _named_twice(table: Table, rows: Rows) -> Iterator[tuple[dict[str, Any], str, str]]:
     for name in ("Named twice", "NAMED TWICE") if table.unique else ():
-        yield {**rows[0], table.first.key: name}, table.first.key, "rows whose name stands twice"
+        yield {**rows[0], table.first.key: name}, table.first.key, "duplicate names"
 
 
 def _sound_value(one: Field) -> Value:

@@ -51,12 +51,11 @@ FORMS = {
 }
 RULES = (
     "outside their limits, or text",
-    "that are on no list",
-    "that is on no list",
+    "not on their list",
     "texts of more than",
-    "rows with a blank",
+    "rows with a required cell",
     "rows without",
-    "rows whose name",
+    "duplicate names",
 )
 IN_FORMS = list(in_forms(UNITS))
 

@@ -240,8 +240,8 @@ CELL_RULES = (
         _wrong_number,
     ),
     CellRule(
-        "choices that are on no list",
-        "rows with a choice that is on no list",
+        "choices not on their list",
+        "choices not on their list",
         lambda field: bool(field.choices),
         _is_on_no_list,
         _count_on_no_list,

@@ -78,7 +78,7 @@ def _count_nameless(table: Table) -> str:
 
 
 def _nameless(table: Table, rows: Rows, _context: Context) -> Iterator[Broken]:
-    words = f"The row has no {table.first.label.lower()}, so nothing counts it."
+    words = f"{table.first.label} is missing; the row is ignored."
     for number, row in enumerate(rows):
         if row and table.first.required and table.first.key not in row:
             yield Broken(number, table.first.key, words)
@@ -94,11 +94,11 @@ def _named_twice(table: Table, rows: Rows, _context: Context) -> Iterator[Broken
     times = Counter(names)
     for number, name in enumerate(names):
         if table.unique and name and times[name] > 1:
-            yield Broken(number, key, f"{label}: this name stands {times[name]} times here.")
+            yield Broken(number, key, f"{label}: duplicate name, in {times[name]} rows.")
 
 
 ROW_RULES = (
-    RowRule("rows with a blank that is needed", _count_blanks, _blanks),
+    RowRule("rows with a required cell left blank", _count_blanks, _blanks),
     RowRule("rows without {first}", _count_nameless, _nameless),
-    RowRule("rows whose name stands twice", _count_named_twice, _named_twice),
+    RowRule("duplicate names", _count_named_twice, _named_twice),
 )

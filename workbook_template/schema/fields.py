@@ -296,7 +296,7 @@ def _checking(table: Table) -> Iterator[Computed]:
             "Times named",
             "count",
             f"COUNTIF({{{table.key}.{table.first.key}}},{{{table.first.key}}})",
-            "1; more where a name stands twice.",
+            "1; more where it is a duplicate name.",
         )
     places = {column.finds: column.key for column in table.columns if isinstance(column, Computed)}
     choices = [one for one in table.fields if one.choices]
@@ -304,7 +304,7 @@ def _checking(table: Table) -> Iterator[Computed]:
         known = [_is_known(one, places.get(one.key, "")) for one in choices]
         if not any(one.required for one in choices):  # a blank row waits, too
             known.insert(0, f'({{{table.first.key}}}<>"")')
-        words = "0 where a choice is on no list."
+        words = "0 where a choice is not on its list."
         yield Computed("found", "Choices found", "count", "*".join(known), words)
     for one in table.fields:
         if one.is_number and one.bounds.whole:
