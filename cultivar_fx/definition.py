@@ -36,6 +36,7 @@ _LIMITS = re.compile(
     rf"(?:(?P<above>above )?(?P<low>{_NUMBER})(?: or more)?)?"
     rf"(?: to (?P<below>below )?(?P<high>{_NUMBER}))?(?P<whole>,? ?whole)?"
 )
+_IN_WORDS = {">": "above ", ">=": "", "<": "to below ", "<=": "to "}
 _UNIT_AND_LIMITS = re.compile(r"\s*\[([^\];]+)(?:; ([^\]]+))?\]\.")
 
 
@@ -58,21 +59,25 @@ class Limits(NamedTuple):
 
     def text(self, dimension: Dimension, system: str) -> str:
         """Say the limits as a part of a sentence, in the unit of a system."""
-
-        def show(limit: float) -> str:
-            number = dimension.from_metric(limit) if system == US else limit
-            return f"{number:g}"
-
-        words = ""
-        if self.low is not None:
-            words = ("above " if self.above else "") + show(self.low)
-            if self.high is None and not self.above:
-                words += " or more"
-        if self.high is not None:
-            words += " to " + ("below " if self.below else "") + show(self.high)
+        parts = [_IN_WORDS[sign] + f"{limit:g}" for sign, limit in self.compared(dimension, system)]
+        words = " ".join(parts)
+        if self.high is None and self.low is not None and not self.above:
+            words += " or more"
         if self.whole:
             words += ", whole" if words else "whole"
         return words
+
+    def compared(self, dimension: Dimension, system: str) -> list[tuple[str, float]]:
+        """Return the limits as signs of comparison with numbers, in the unit of a system."""
+        ends = (
+            (">" if self.above else ">=", self.low),
+            ("<" if self.below else "<=", self.high),
+        )
+        return [
+            (sign, dimension.from_metric(limit) if system == US else limit)
+            for sign, limit in ends
+            if limit is not None
+        ]
 
 
 class Argument(NamedTuple):

@@ -57,9 +57,9 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Batches!C11", "No such mix", "", "'No such mix' is not on the list Recipes"),
     ("Harvests!A7", "X999", "", "'X999' is not on the list Batches"),
     ("Losses!D7", "bad luck", "", "Cause: 'bad luck' is no choice, needs green mold, bacteria"),
-    ("second_item", "BATCH MIXER, USED", "item", "Item: this name stands 2 times here"),
+    ("second_item", "BATCH MIXER, USED", "item", "Item: duplicate name, in 2 rows"),
     # Rows
-    ("Losses!A8", None, "", "The row has no batch, so nothing counts it"),
+    ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
     ("Harvests!D11", None, "", "Fresh mass: is blank, and the row needs it"),
     # Dates and amounts against each other
     ("Batches!J12", date(2020, 1, 1), "", "moved before made, or ended before moved"),

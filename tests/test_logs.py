@@ -235,11 +235,11 @@ class Fault(NamedTuple):
 TOMORROW = (AS_OF - date(1899, 12, 30)).days + 1
 LONG_AGO = TOMORROW - 3000
 FAULTS = (
-    Fault("harvests.batch", 3, "B999", "Harvests: rows with a choice that is on no list"),
-    Fault("losses.batch", 3, "B999", "Losses: rows with a choice that is on no list"),
-    Fault("batches.batch", 4, "B101", "Batches: rows whose name stands twice"),
-    Fault("spawn_lots.lot", 1, "B3-11", "Spawn lots: rows whose name stands twice"),
-    Fault("steam_runs.run", 1, "S101", "Steam runs: rows whose name stands twice"),
+    Fault("harvests.batch", 3, "B999", "Harvests: choices not on their list"),
+    Fault("losses.batch", 3, "B999", "Losses: choices not on their list"),
+    Fault("batches.batch", 4, "B101", "Batches: duplicate names"),
+    Fault("spawn_lots.lot", 1, "B3-11", "Spawn lots: duplicate names"),
+    Fault("steam_runs.run", 1, "S101", "Steam runs: duplicate names"),
     Fault("losses.blocks", 0, 90, "Batches: more blocks lost than made"),
     Fault("harvests.date", 5, LONG_AGO, "Harvests: dates before the batch was made"),
     Fault("harvests.date", 0, TOMORROW - 5, "Harvests: dates before the batch was made"),
@@ -260,11 +260,11 @@ FAULTS = (
     Fault("steam_log.hours", 3, 0.25, "Steam: readings of the log whose time goes back"),
     Fault("batches.bags", 0, 0, "Batches: figures outside their limits"),
     Fault("harvests.fresh", 0, "much", "Harvests: figures outside their limits, or text"),
-    Fault("batches.recipe", 0, "Sawdust", "Batches: rows with a choice that is on no list"),
-    Fault("batches.spawn_lot", 0, "B3-0", "Batches: rows with a choice that is on no list"),
-    Fault("batches.made", 0, None, "Batches: rows with a blank that is needed"),
+    Fault("batches.recipe", 0, "Sawdust", "Batches: choices not on their list"),
+    Fault("batches.spawn_lot", 0, "B3-0", "Batches: choices not on their list"),
+    Fault("batches.made", 0, None, "Batches: rows with a required cell left blank"),
     Fault("losses.batch", 0, None, "Losses: rows without batch"),
-    Fault("steam_log.core", 3, None, "One run in detail: rows with a blank that is needed"),
+    Fault("steam_log.core", 3, None, "One run in detail: rows with a required cell left blank"),
     Fault("logged_run", 0, "S1", "Steam: the run that is logged stands on the list of runs"),
 )
 

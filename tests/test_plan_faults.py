@@ -58,17 +58,17 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "strain that is on no list": (
         partial(input_at, "products.strain", 4),
         "Moon mushroom",
-        "Product lines: rows with a choice that is on no list",
+        "Product lines: choices not on their list",
     ),
     "form that is none": (
         partial(input_at, "products.form", 4),
         "pickled",
-        "Product lines: rows with a choice that is on no list",
+        "Product lines: choices not on their list",
     ),
     "product named twice": (
         partial(input_at, "products.product", 1),
         "Oyster, half-pound box",
-        "Product lines: rows whose name stands twice",
+        "Product lines: duplicate names",
     ),
     "price as text": (
         partial(input_at, "products.price", 2),
@@ -128,7 +128,7 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "demand of a product that is none": (
         partial(input_at, "unusual_weeks.product"),
         "Truffles",
-        "Weeks that are not usual: rows with a choice that is on no list",
+        "Weeks that are not usual: choices not on their list",
     ),
     "too few blocks": (
         partial(below, "Week plan", "How it comes about: every start", "Blocks to start"),

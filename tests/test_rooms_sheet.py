@@ -188,7 +188,7 @@ def test_both_systems_show_the_same_farm(name: str) -> None:
         ("wet_bulb", 25, "Wet thermometer is not above the dry one"),
         ("wet_bulb", -5, "Humidity by the thermometers is possible"),
         ("fogger_output", -1, "Fruiting room: inputs outside their limits"),
-        ("surfaces.room", "attic", "rows with a choice that is on no list"),
+        ("surfaces.room", "attic", "choices not on their list"),
         ("surfaces.r_value", 0, "figures outside their limits"),
     ],
 )

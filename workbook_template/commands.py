@@ -93,7 +93,7 @@ def _add_check(commands: Any) -> None:
         "check",
         help="find what does not add up in a workbook, cell by cell",
         description="Find every broken rule in a workbook: figures outside their limits, text "
-        "where a number belongs, names that stand twice or on no list, dates out of order, "
+        "where a number belongs, duplicate names, choices not on their list, dates out of order, "
         "formulas that were typed over or deleted, balances that do not add up. Values that the "
         "file holds are not believed: it is computed anew. FARM is never written.",
         epilog="Exit status: 0 where nothing is wrong, 1 where something is, 2 where FARM cannot "

@@ -38,9 +38,8 @@ class Reference:
 class Place:
     """A place of a template that a key fills: ``{key}``, ``{table.column}``, ``{first:last}``.
 
-    ``mark`` is what stands before the key: ``?`` where nothing waits for it, ``!`` where what is
-    typed outside its limits is counted, ``$`` where a single cell is meant although a column of the
-    row has the same key.
+    ``mark`` is what stands before the key: ``?`` where nothing waits for it, ``$`` where a single
+    cell is meant although a column of the row has the same key.
     """
 
     key: str

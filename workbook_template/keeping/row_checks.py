@@ -12,7 +12,9 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cultivar_fx.native import split_call
+from cultivar_fx.formula.parse import parse
+from cultivar_fx.formula.text import plain
+from cultivar_fx.formula.tree import Call, Node, Number, Operation, Place, Sign, Text, walk
 from workbook_template.schema import TABLES
 from workbook_template.writing.book import tuple_key
 from workbook_template.writing.formulas import keys_of
@@ -22,18 +24,14 @@ if TYPE_CHECKING:
 
     from workbook_template.writing.page import Check
 
-_COUNT = re.compile(r"\+?(COUNTIFS?|SUM)\(")
-_COLUMN = re.compile(r"\{(\w+\.\w+)\}")
-_CONDITION = re.compile(r'"([<>]=?|)([^"<>]*)"(?:&(.+))?')
-_KEY = re.compile(r"\{(\w+)\}")
-_SUM = re.compile(r"[-+\d.e]+")
-_TERM = re.compile(r"[+-]?[\d.]+(?:e[+-]?\d+)?")
+_CRITERION = re.compile(r"([<>]=?|)([^<>]*)")
 _COMPARE: dict[str, Callable[[float, float], bool]] = {
     "<": operator.lt,
     ">": operator.gt,
     "<=": operator.le,
     ">=": operator.ge,
 }
+_COMBINE: dict[str, Callable[[float, float], float]] = {"+": operator.add, "-": operator.sub}
 
 
 @dataclass(frozen=True)
@@ -43,7 +41,7 @@ class Condition:
     column: str
     sign: str
     operand: str
-    """A text, or for a comparison a sum of numbers and keys."""
+    """A text, or for a comparison the template of a sum of numbers and keys."""
 
     def holds(self, value: object, singles: Mapping[str, float]) -> bool:
         """Tell whether a value meets it."""
@@ -51,7 +49,7 @@ class Condition:
             return (value in (None, "")) if not self.operand else value == self.operand
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             return False
-        return _COMPARE[self.sign](value, _sum(self.operand, singles))
+        return _COMPARE[self.sign](value, _sum(parse(self.operand), singles))
 
 
 Counted = tuple[Condition, ...]
@@ -77,46 +75,60 @@ def rows_counted(check: Check) -> Sequence[Counted]:
     >>> rows_counted(Check("Too many lost", 'COUNTIF({batches.good},"<0")'))
     [(Condition(column='batches.good', sign='<', operand='0'),)]
     """
-    counted = []
-    rest = check.found
-    while rest:
-        call = _COUNT.match(rest)
-        if call is None:
-            return []
-        arguments, end = split_call(rest, call.end() - 1)
-        if call[1] == "SUM":
-            arguments = [*arguments, '">0"']
-        pairs = list(zip(arguments[::2], arguments[1::2], strict=True))
-        conditions = tuple(one for one in (_condition(*pair) for pair in pairs) if one)
-        if len(conditions) < len(pairs):
-            return []
-        counted.append(conditions)
-        rest = rest[end + 1 :]
-    return counted
+    counted = [_counted(term) for term in _terms(parse(check.found))]
+    return counted if all(counted) else []
 
 
-def _condition(cells: str, criterion: str) -> Condition | None:
-    column, wanted = _COLUMN.fullmatch(cells), _CONDITION.fullmatch(criterion)
-    if column is None or wanted is None or tuple_key(column[1])[0] not in TABLES:
+def _terms(node: Node) -> list[Node]:
+    """Return what a node adds up."""
+    if isinstance(node, Operation) and node.operator == "+":
+        return [*_terms(node.left), *_terms(node.right)]
+    return [node]
+
+
+def _counted(node: Node) -> Counted:
+    """Return the conditions of the rows that a call counts; none where it counts no rows."""
+    if not isinstance(node, Call) or node.name not in ("COUNTIF", "COUNTIFS", "SUM"):
+        return ()
+    arguments = (*node.arguments, Text(">0")) if node.name == "SUM" else node.arguments
+    pairs = zip(arguments[::2], arguments[1::2], strict=True)
+    conditions = [_condition(cells, criterion) for cells, criterion in pairs]
+    return tuple(one for one in conditions if one) if all(conditions) else ()
+
+
+def _condition(cells: Node, criterion: Node) -> Condition | None:
+    begins, ends = criterion, ""
+    if isinstance(criterion, Operation) and criterion.operator == "&":
+        begins, ends = criterion.left, plain(criterion.right)
+    if not isinstance(cells, Place) or tuple_key(cells.key)[0] not in TABLES:
         return None
-    operand = wanted[2] or wanted[3] or ""
-    is_known = not wanted[1] or _SUM.fullmatch(_plain(_KEY.sub("0", operand)))
-    return Condition(column[1], wanted[1], operand) if is_known else None
+    match = _CRITERION.fullmatch(begins.value) if isinstance(begins, Text) else None
+    if match is None:
+        return None
+    sign, operand = match[1], match[2] or ends
+    is_known = not sign or all(map(_is_summed, walk(parse(operand))))
+    return Condition(cells.key, sign, operand) if is_known else None
 
 
-def _sum(operand: str, singles: Mapping[str, float]) -> float:
-    text = _plain(_KEY.sub(lambda key: repr(singles[key[1]]), operand))
-    return sum(float(term) for term in _TERM.findall(text))
+def _is_summed(node: Node) -> bool:
+    """Return whether a node may be part of a sum of numbers and keys."""
+    if isinstance(node, Operation):
+        return node.operator in _COMBINE
+    return isinstance(node, (Number, Sign)) or (isinstance(node, Place) and not node.is_column)
 
 
-def _plain(text: str) -> str:
-    """Take brackets away, and write each number with one sign."""
-    return re.sub(r"[()]", "", text).replace("--", "+").replace("+-", "-")
+def _sum(node: Node, singles: Mapping[str, float]) -> float:
+    if isinstance(node, Operation):
+        return _COMBINE[node.operator](_sum(node.left, singles), _sum(node.right, singles))
+    if isinstance(node, Sign):
+        return _COMBINE[node.sign](0.0, _sum(node.operand, singles))
+    return singles[node.key] if isinstance(node, Place) else float(plain(node))
 
 
 def keys_needed(counted: Sequence[Counted]) -> set[str]:
     """Give the keys of the single cells that conditions compare with."""
-    return {key for one in counted for condition in one for key in _KEY.findall(condition.operand)}
+    operands = (one.operand for conditions in counted for one in conditions if one.sign)
+    return {key for operand in operands for key in keys_of(operand)}
 
 
 def where_typed(column: str) -> list[str]:

@@ -38,7 +38,8 @@ def place_of(key: str, label: str, column: str) -> Computed:
         label,
         "count",
         f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
-        "Where the rest of the row looks it up; empty where it is on no list.",
+        "Where the rest of the row looks it up; empty where it is not on its list.",
+        finds=choice,
     )
 
 

@@ -9,7 +9,7 @@ from cultivar_fx.definition import Limits, parse_limits
 from cultivar_fx.dimensions import DIMENSIONS, POUND, US, Dimension
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 ASSUMPTION = "Assumption: measure yours."
 COMMON_PRACTICE = "Common practice, no source."
@@ -100,6 +100,8 @@ class Field:
         Whether a row of the table makes no sense without it.
     of_money : bool
         Whether it tells about money although its unit does not, such as a share of a price.
+    width : float
+        Of its column, in characters, where its kind does not say.
     """
 
     key: str
@@ -115,6 +117,7 @@ class Field:
     choices: str = ""
     required: bool = True
     of_money: bool = False
+    width: float = 0.0
 
     @property
     def dimension(self) -> Dimension:
@@ -177,6 +180,8 @@ class Computed:
     ``formula`` is a template: ``{key}`` is another column of the row, ``{table.key}`` a whole
     column elsewhere, ``{$key}`` an input cell of that key, ``CFX.NAME(...)`` a worksheet function.
     ``is_presence`` marks a column that tells no more of a private figure than that it is there.
+    ``finds`` names the choice of the row whose place in its list the column computes. ``width`` is
+    in characters, where the kind does not say.
     """
 
     key: str
@@ -185,6 +190,8 @@ class Computed:
     formula: str
     help: str = ""
     is_presence: bool = False
+    finds: str = ""
+    width: float = 0.0
 
     @property
     def dimension(self) -> Dimension:
@@ -213,7 +220,8 @@ Column = Field | Computed | Counter
 class Table:
     """A table that grows: one row a thing, inputs first, then what is computed from them.
 
-    ``first`` names the column that a row cannot be without; a row where it is blank waits.
+    ``first`` names the column that a row cannot be without; a row where it is blank waits. Behind
+    the columns that are given come those that the checks of the rows need (``_checking``).
     """
 
     key: str
@@ -221,6 +229,10 @@ class Table:
     columns: Sequence[Field | Computed]
     rows: int
     unique: bool = True
+
+    def __post_init__(self) -> None:
+        """Add the columns that the checks of the rows need."""
+        object.__setattr__(self, "columns", (*self.columns, *_checking(self)))
 
     @property
     def first(self) -> Field:
@@ -244,6 +256,22 @@ class Table:
         return next(column for column in self.fields if column.key == key)
 
 
+_WIDTHS = {"date": 11.5, "choice": 18.0, "state": 18.0, "text": 26.0}
+_NARROWEST = 9.0
+
+
+def width_of(column: Column) -> float:
+    """Return how wide a column is: as it says itself, or as its kind and its longest word ask."""
+    if not isinstance(column, Counter) and column.width:
+        return column.width
+    words = column.label.split()
+    usual = _WIDTHS.get(column.dimension.name, _NARROWEST)
+    if isinstance(column, Field) and column.choices and "." not in column.choices:
+        words += column.choices.split("|")
+        usual = _NARROWEST
+    return max(usual, max(map(len, words)) + 1.0)
+
+
 @dataclass(frozen=True)
 class Section:
     """A group of inputs under one heading."""
@@ -252,15 +280,52 @@ class Section:
     fields: Sequence[Field]
 
 
-def times_named(table: str, key: str) -> Computed:
-    """Make the column that counts how often a row's name stands in its table."""
-    return Computed(
-        "times_named",
-        "Times named",
-        "count",
-        f"COUNTIF({{{table}.{key}}},{{{key}}})",
-        "1; more where a name stands twice.",
-    )
+def not_whole(key: str) -> str:
+    """Return the key of the column that tells where a column's number is not whole."""
+    return f"{key}_not_whole"
+
+
+def _checking(table: Table) -> Iterator[Computed]:
+    """Yield the columns in which each row of a table finds what is wrong with it.
+
+    What can be counted in a whole column at once needs none.
+    """
+    if table.unique:
+        yield Computed(
+            "times_named",
+            "Times named",
+            "count",
+            f"COUNTIF({{{table.key}.{table.first.key}}},{{{table.first.key}}})",
+            "1; more where it is a duplicate name.",
+        )
+    places = {column.finds: column.key for column in table.columns if isinstance(column, Computed)}
+    choices = [one for one in table.fields if one.choices]
+    if choices:
+        known = [_is_known(one, places.get(one.key, "")) for one in choices]
+        if not any(one.required for one in choices):  # a blank row waits, too
+            known.insert(0, f'({{{table.first.key}}}<>"")')
+        words = "0 where a choice is not on its list."
+        yield Computed("found", "Choices found", "count", "*".join(known), words)
+    for one in table.fields:
+        if one.is_number and one.bounds.whole:
+            formula = f"({{{one.key}}}<>INT({{{one.key}}}))*1"
+            label = f"{one.label}: not whole"
+            yield Computed(not_whole(one.key), label, "count", formula, "1 where it is not.")
+
+
+def _is_known(choice: Field, place: str) -> str:
+    """Return the template that gives 1 where a choice of a row is on its list, and 0 elsewhere.
+
+    Looking a choice up takes as long as its list; where a column has its place, nothing does.
+    """
+    cell = f"{{{choice.key}}}"
+    if "." not in choice.choices:
+        known = "+".join(f'({cell}="{word}")' for word in choice.choices.split("|"))
+    elif place:
+        known = f"COUNT({{?{place}}})"
+    else:
+        known = f"ISNUMBER(MATCH({cell},{{{choice.choices}}},0))"
+    return f'({cell}<>"")*({known})' if choice.required else f'(({cell}="")+{known})'
 
 
 def heading(column: Column, units: str, currency: str) -> str:

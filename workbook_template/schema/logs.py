@@ -11,13 +11,13 @@ from workbook_template.schema.columns import (
     line_of,
     place_of,
 )
-from workbook_template.schema.fields import Computed, Field, Table, times_named
+from workbook_template.schema.fields import Computed, Field, Table
 
 LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
 
 
 def _month(key: str) -> Computed:
-    return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.")
+    return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.", width=10.0)
 
 
 def flush_of(row: str, flush: str) -> str:
@@ -50,16 +50,6 @@ def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
     return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
 
 
-def _batch_found(found: str) -> Computed:
-    return Computed(
-        "found",
-        "Batch found",
-        "count",
-        found,
-        "0 where the batch is not on the sheet Batches.",
-    )
-
-
 def _early() -> Computed:
     return Computed(
         "early",
@@ -70,7 +60,14 @@ def _early() -> Computed:
     )
 
 
-_BATCH = Field("batch", "Batch", "choice", choices="batches.batch", help="As on the sheet Batches.")
+_BATCH = Field(
+    "batch",
+    "Batch",
+    "choice",
+    choices="batches.batch",
+    help="As on the sheet Batches.",
+    width=10.0,
+)
 
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
@@ -80,7 +77,13 @@ BATCHES = Table(
     "batches",
     "Batches",
     (
-        Field("batch", "Batch", "text", help="A number or name that is never used again."),
+        Field(
+            "batch",
+            "Batch",
+            "text",
+            help="A number or name that is never used again.",
+            width=10.0,
+        ),
         Field("made", "Made", "date", FIRST_DATE, "The day it was spawned."),
         Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is made of."),
         Field("strain", "Strain", "choice", choices="strains.strain", help="What grows on it."),
@@ -110,6 +113,7 @@ BATCHES = Table(
             choices="spawn_lots.lot",
             help="From the sheet Spawn.",
             required=False,
+            width=11.0,
         ),
         Field(
             "steam_run",
@@ -118,6 +122,7 @@ BATCHES = Table(
             choices="steam_runs.run",
             help="From the sheet Steam.",
             required=False,
+            width=9.0,
         ),
         Field(
             "moved",
@@ -144,6 +149,7 @@ BATCHES = Table(
             "CHOOSE(1+COUNT({moved})*(N({moved})<={today}),"
             'CHOOSE(1+({move_due}<={today}),"incubating","to move"),"in fruiting"),"ended")',
             "From the dates; ended also where every block is lost.",
+            width=12.0,
         ),
         Computed(
             "due_what",
@@ -287,16 +293,6 @@ BATCHES = Table(
             "Of all blocks made, as on the sheet Costing; empty until its figures are known.",
         ),
         Computed(
-            "found",
-            "Choices found",
-            "count",
-            "MIN(COUNTIF({recipes.recipe},{recipe}),COUNTIF({strains.strain},{strain}),"
-            '({spawn_lot}="")+COUNTIF({spawn_lots.lot},{spawn_lot}),'
-            '({steam_run}="")+COUNTIF({steam_runs.run},{steam_run}))',
-            "0 where a recipe, strain, lot or run is not on its list.",
-        ),
-        times_named("batches", "batch"),
-        Computed(
             "out_of_order",
             "Dates out of order",
             "count",
@@ -393,7 +389,6 @@ HARVESTS = Table(
             '(INDEX({batches.state},{at_batch})="ended")*1',
             "1 where it is: such harvests count for the farm's own figures.",
         ),
-        _batch_found("COUNT(INDEX({harvests.at_batch},{line}))"),
         _early(),
         Computed(
             "late",
@@ -440,6 +435,7 @@ HARVESTS = Table(
             f"INDEX({{batches.batch}},{_MADE_BY}),0),"
             'IFERROR(MATCH({batch},{batches.batch},0),""))',
             "Looked for among the batches of the half year before, then among all.",
+            finds="batch",
         ),
     ),
     rows=40,
@@ -465,7 +461,6 @@ LOSSES = Table(
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
         ),
-        _batch_found("ISNUMBER(MATCH({batch},{batches.batch},0))*1"),
         _early(),
         place_of("at_batch", "Row of the batch", "batches.batch"),
     ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table, times_named
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table
 
 INGREDIENTS = Table(
     "ingredients",
@@ -49,6 +49,7 @@ INGREDIENTS = Table(
             "text",
             required=False,
             help="A laboratory, a table, a delivery note, your own oven.",
+            width=44.0,
         ),
         Computed(
             "missing",
@@ -61,8 +62,8 @@ INGREDIENTS = Table(
             )
             + ')," ",", "))',
             "What rests on them stays blank.",
+            width=30.0,
         ),
-        times_named("ingredients", "ingredient"),
     ),
     rows=12,
 )
@@ -156,8 +157,8 @@ RECIPES = Table(
             'IFERROR(INDEX({recipe_lines.ingredient},MATCH({recipe},{recipe_lines.gap},0))&": "'
             '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"")',
             "Of the first ingredient that lacks any; what rests on them stays blank.",
+            width=30.0,
         ),
-        times_named("recipes", "recipe"),
     ),
     rows=8,
 )
@@ -179,6 +180,7 @@ RECIPE_LINES = Table(
             "choice",
             choices="ingredients.ingredient",
             help="From the sheet Ingredients.",
+            width=26.0,
         ),
         Field(
             "share",
@@ -190,14 +192,6 @@ RECIPE_LINES = Table(
             # which is then no longer 100 %, tells them apart.
             lowest=0.001,
             usual=0.5,
-        ),
-        Computed(
-            "found",
-            "Names found",
-            "count",
-            "MIN(COUNTIF({recipes.recipe},{recipe}),"
-            "COUNTIF({ingredients.ingredient},{ingredient}))",
-            "0 where the recipe or the ingredient is not on its list.",
         ),
         Computed("order", "Row", "count", "ROW({recipe})", "Keeps the lines in their order."),
         Computed(
@@ -357,7 +351,6 @@ STRAINS = Table(
             "+{turnover_days}",
             "From the move until the place is clean and free again.",
         ),
-        times_named("strains", "strain"),
     ),
     rows=8,
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table, times_named
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table
 
 FORMS = "fresh|dried|block"
 _FORM_LIST = '{"fresh","dried","block"}'
@@ -64,7 +64,13 @@ PRODUCTS = Table(
     "products",
     "Product lines",
     (
-        Field("product", "Product line", "text", help="As buyers know it, with its size."),
+        Field(
+            "product",
+            "Product line",
+            "text",
+            help="As buyers know it, with its size.",
+            width=32.0,
+        ),
         Field("strain", "Strain", "choice", choices="strains.strain", help="What is in it."),
         Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is grown on."),
         Field(
@@ -149,15 +155,6 @@ PRODUCTS = Table(
             "1 where the row, its recipe and its strain have all that is needed.",
             is_presence=True,
         ),
-        Computed(
-            "found",
-            "Choices found",
-            "count",
-            "MIN(COUNTIF({strains.strain},{strain}),COUNTIF({recipes.recipe},{recipe}),"
-            f"ISNUMBER(MATCH({{form}},{_FORM_LIST},0))*1)",
-            "0 where a strain, recipe or form is not on its list.",
-        ),
-        times_named("products", "product"),
     ),
     rows=12,
 )
@@ -239,13 +236,6 @@ DEMAND = Table(
             "CHOOSE(1+MIN(1,COUNTIF({plan_products.product},{product})),"
             '"",MATCH({product},{products.product},0))',
             "Of the product; blank where its row is not complete.",
-        ),
-        Computed(
-            "found",
-            "Product found",
-            "count",
-            "COUNTIF({products.product},{product})",
-            "0 where the product is not on its list.",
         ),
         Computed(
             "no_monday",

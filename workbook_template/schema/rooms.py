@@ -317,13 +317,6 @@ SURFACES = Table(
             required=False,
         ),
         Computed(
-            "found",
-            "Room known",
-            "count",
-            '({room}="incubation")+({room}="fruiting")',
-            "0 where the room is neither of the two.",
-        ),
-        Computed(
             "inside",
             "Inside",
             "°C",

@@ -9,7 +9,6 @@ from workbook_template.schema.fields import (
     Field,
     Section,
     Table,
-    times_named,
 )
 
 SPAWN_LOTS = Table(
@@ -65,20 +64,12 @@ SPAWN_LOTS = Table(
             "Of this lot; its batches are costed with it.",
         ),
         Computed(
-            "found",
-            "Strain found",
-            "count",
-            "COUNTIF({strains.strain},{strain})",
-            "0 where the strain is not on its list.",
-        ),
-        Computed(
             "backward",
             "Use by before received",
             "count",
             "({use_by}<{received})*1",
             "1 where the dates are mixed up.",
         ),
-        times_named("spawn_lots", "lot"),
         line_of("spawn_lots", "lot"),
         Computed(
             "rank",

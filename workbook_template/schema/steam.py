@@ -9,7 +9,6 @@ from workbook_template.schema.fields import (
     Field,
     Section,
     Table,
-    times_named,
 )
 
 STEAM_RUNS = Table(
@@ -37,7 +36,6 @@ STEAM_RUNS = Table(
             "{blocks}-{spawned}",
             "Steamed, less spawned: torn bags, controls. Below zero: more than were steamed.",
         ),
-        times_named("steam_runs", "run"),
     ),
     rows=10,
 )

@@ -35,13 +35,7 @@ def sheet(settings: Settings) -> Sheet:
         name="Batches",
         purpose="The log: one row for each batch, from spawning until it is cleared out.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
-        widths=(
-            *(9, 11.5, 16, 18, 8, 9, 10, 11, 9, 11.5, 11.5, 20),
-            *(12, 16, 11.5, 7, 7, 10, 8, 10),
-            *(11.5, 11.5, 11.5, 11.5, 9, 9, 10, 10, 10, 10, 10, 10, 10),
-            *(9, 9, 10, 10, 9, 7, 9, 14, 9, 9, 9, 9),
-        ),
-        printed_columns=20,
+        printed_to="cost_per_mass",
         landscape=True,
         checks=_CHECKS,
     )

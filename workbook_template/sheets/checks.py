@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
+from workbook_template.rules.cells import by_rule
+from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema.cards import CHECKS
 from workbook_template.schema.fields import Field, Table, dimension_of
 from workbook_template.writing.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
+    from workbook_template.writing.page import Block
     from workbook_template.writing.writer import Writer
 
-_OUTSIDE = re.compile(r"\{!([\w.]+)\}")
+NAME = "Checks"
 AN_ERROR = "an error"
 """What a check finds where what it looks at cannot be computed."""
 _STATE_COLUMN = 5
@@ -36,83 +38,43 @@ _TOGETHER = (
         is_key=True,
     ),
 )
+_FORM = Form("All together", (*_TOGETHER, *CHECKS.fields))
 
 
-def form_checks(sheet: Sheet) -> list[Check]:
-    """Make a check of the inputs of each form: within limits, and numbers where they belong."""
-    return [
-        Check(
-            f"{block.title}: inputs outside their limits, or text for a number",
-            "+".join(f"{{!{field.key}}}" for field in numbers),
-        )
-        for block in sheet.blocks
-        if isinstance(block, Form)
-        and (numbers := [row for row in block.rows if isinstance(row, Field) and row.is_number])
+def all_checks(sheets: Sequence[Sheet], units: str) -> list[tuple[str, Check]]:
+    """Return every check of a workbook with these sheets, each with the name of its sheet."""
+    checks = [
+        (sheet.name, check)
+        for sheet in sheets
+        for check in (*_of_blocks(sheet.blocks, units), *sheet.checks)
     ]
+    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], units))]
 
 
-def table_checks(table: Table | Grid) -> list[Check]:
-    """Make the checks that every table gets from its columns."""
-    numbers = [one for one in table.columns if isinstance(one, Field) and one.is_number]
-    checks = []
-    if numbers:
-        outside = "+".join(f"{{!{table.key}.{one.key}}}" for one in numbers)
-        checks.append(Check(f"{table.title}: figures outside their limits, or text", outside))
-    if isinstance(table, Table):
-        checks += _row_checks(table)
-    return checks
+def _of_blocks(blocks: Sequence[Block], units: str) -> Iterator[Check]:
+    """Yield the checks that the rules make for what is typed into the blocks of a sheet."""
+    for block in blocks:
+        if isinstance(block, Form):
+            for rule, fields in by_rule(_inputs(block.rows)):
+                count = rule.count_inputs(fields, units)
+                yield Check(f"{block.title}: {rule.in_form}", count)
+        elif isinstance(block, Grid | TableBlock):
+            table = block if isinstance(block, Grid) else block.table
+            for rule, fields in by_rule(_inputs(table.columns)):
+                count = rule.count_cells(table.key, fields, units)
+                yield Check(f"{table.title}: {rule.in_table}", count)
+            yield from _of_rows(table) if isinstance(table, Table) else ()
 
 
-def _row_checks(table: Table) -> list[Check]:
-    """Make the checks of rows: unfinished ones, nameless ones, names twice or unknown."""
-    first = f"{{{table.key}.{table.first.key}}}"
-    others = table.fields[1:]
-    # LibreOffice counts nothing where the first condition is that a cell is blank.
-    blanks = "+".join(
-        f'COUNTIFS({first},"{_filled(table.first)}",{{{table.key}.{one.key}}},"")'
-        for one in others
-        if one.required
-    )
-    nameless = "+".join(
-        f'COUNTIFS({{{table.key}.{one.key}}},"{_filled(one)}",{first},"")' for one in others
-    )
-    checks = []
-    if blanks:
-        checks.append(Check(f"{table.title}: rows with a blank that is needed", blanks))
-    if nameless and table.first.required:
-        words = f"{table.title}: rows without {table.first.label.lower()}"
-        checks.append(Check(words, nameless))
-    computed = {column.key for column in table.columns if not isinstance(column, Field)}
-    if "times_named" in computed:
-        twice = f'COUNTIF({{{table.key}.times_named}},">1")'
-        checks.append(Check(f"{table.title}: rows whose name stands twice", twice))
-    if "found" in computed:
-        unknown = f"COUNTIF({{{table.key}.found}},0)"
-        checks.append(Check(f"{table.title}: rows with a choice that is on no list", unknown))
-    return checks
+def _of_rows(table: Table) -> Iterator[Check]:
+    for rule in ROW_RULES:
+        if count := rule.how_often(table):
+            words = rule.line.format(first=table.first.label.lower())
+            yield Check(f"{table.title}: {words}", count)
 
 
-def _filled(field: Field) -> str:
-    """Give the condition that counts cells that hold something."""
-    return ">=0" if field.is_number else "?*"
-
-
-def all_checks(sheets: Sequence[Sheet]) -> list[tuple[str, Check]]:
-    """Give every check of a workbook with these sheets, each with the name of its sheet."""
-    checks: list[tuple[str, Check]] = []
-    for sheet in sheets:
-        tables: list[Table | Grid] = [
-            block if isinstance(block, Grid) else block.table
-            for block in sheet.blocks
-            if isinstance(block, Grid | TableBlock)
-        ]
-        found = [
-            *form_checks(sheet),
-            *(check for table in tables for check in table_checks(table)),
-            *sheet.checks,
-        ]
-        checks += [(sheet.name, check) for check in found]
-    return checks
+def _inputs(rows: Sequence[object]) -> list[Field]:
+    return [one for one in rows if isinstance(one, Field)]
 
 
 def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
@@ -130,10 +92,10 @@ def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
         writer.alarm(f"E{row + 2}:E{row + 1 + len(checks)}", f'E{row + 2}<>"OK"')
 
     return Sheet(
-        name="Checks",
+        name=NAME,
         purpose="What does not add up, and where. One word for all of it stands on every sheet.",
         blocks=[
-            Form("All together", (*_TOGETHER, *CHECKS.fields)),
+            _FORM,
             Custom(len(checks) + 2, write, place),
         ],
         widths=(66, 16, 12, 12, 16),
@@ -144,8 +106,7 @@ def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> Non
     writer.text(row, 1, check.words, "farm text")
     writer.link(row, 2, sheet_name)
     number = dimension_of("rounding")
-    found = _OUTSIDE.sub(lambda at: writer.outside(at[1]), check.found)
-    writer.formula(row, 3, f'IFERROR({found},"{AN_ERROR}")', number, waits=False)
+    writer.formula(row, 3, f'IFERROR({check.found},"{AN_ERROR}")', number, waits=False)
     writer.formula(row, 4, check.allowed, number, waits=False)
     state = writer.worksheet.cell(row, _STATE_COLUMN, f'=IF(C{row}<=D{row},"OK","look here")')
     state.style = "farm result text"

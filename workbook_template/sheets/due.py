@@ -33,7 +33,7 @@ _WORDS = '{0}&""'
 
 def _of_start(table: str, column: str) -> str:
     """Look up the strain or the recipe of a planned start."""
-    row = _of(f"starts.{table}_row", "0")
+    row = f"INDEX({{starts.{table}_row}},MATCH({{rank}},{{starts.rank}},0))"
     return f'IFERROR(INDEX({{{table}s.{column}}},{row})&"","")'
 
 

@@ -19,8 +19,7 @@ def sheet(settings: Settings) -> Sheet:
         name="Harvests",
         purpose="The log: one row for each picking of a batch.",
         blocks=[TableBlock(HARVESTS, more_rows=_ROWS_A_BATCH * settings.batch_rows)],
-        widths=(10, 12, 7, 11, 11, 26, 18, 18, 10, 9, 9, 8, 9, 9, 9, 12, 9, 8, 8, 8),
-        printed_columns=10,
+        printed_to="days",
         checks=(
             Check(
                 "Harvests: dates before the batch was made, or after it ended",

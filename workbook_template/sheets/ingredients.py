@@ -26,6 +26,5 @@ def sheet() -> Sheet:
                 ),
             ),
         ],
-        widths=(30, 14, 12, 16, 16, 44, 30, 10),
         landscape=True,
     )

@@ -17,8 +17,7 @@ def sheet(settings: Settings) -> Sheet:
         name="Losses",
         purpose="The log: blocks that were thrown out before they were picked, and why.",
         blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
-        widths=(10, 12, 9, 16, 26, 18, 18, 10, 9, 8, 9, 8),
-        printed_columns=9,
+        printed_to="days",
         checks=(
             Check("Losses: dates before the batch was made", 'COUNTIF({losses.early},">0")'),
             Check("Losses: dates after today", 'COUNTIF({losses.date},">"&{today})'),

@@ -24,7 +24,6 @@ def sheet() -> Sheet:
             TableBlock(PRODUCTS),
             Lines("What the words mean", _ABOUT),
         ],
-        widths=(32, 18, 18, 9, 10, 9, 9, 10, 8, 10, 8, 9, 10, 10, 9, 9, 8),
         landscape=True,
         checks=(
             Check(

@@ -12,7 +12,6 @@ def sheet() -> Sheet:
         name="Recipes",
         purpose="What each substrate is made of: shares as weighed, and the moisture it gets.",
         blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
-        widths=(26, 24, 13, 13, 13, 20, 13, 13, 13, 13, 30, 24, 20),
         landscape=True,
         fit_one_page=True,
         checks=(

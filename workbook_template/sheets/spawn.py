@@ -134,6 +134,6 @@ def sheet(settings: Settings) -> Sheet:
         ],
         widths=(36, 18, 12, 12, 12, 12, 11, 11, 11, 25, 10, 9, 9, 9, 8, 12),
         landscape=True,
-        printed_columns=11,
+        printed_to="price",
         checks=_CHECKS,
     )

@@ -12,6 +12,5 @@ def sheet() -> Sheet:
         name="Strains",
         purpose="What you expect of each strain: spawn, days, yield, losses.",
         blocks=[TableBlock(STRAINS)],
-        widths=(26, 9, 11, 11, 10, 9, 9, 9, 9, 9, 9, 22, 10, 10, 8),
         landscape=True,
     )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from cultivar_fx.dimensions import METRIC, US
+from cultivar_fx.dimensions import METRIC
 from cultivar_fx.formula.text import number_text
 from workbook_template.schema.fields import Field, dimension_of, unit_label
 from workbook_template.writing.book import list_name
@@ -28,7 +28,7 @@ _SMALL_EXAMPLE = 0.005
 
 def conditions(one: Field, cell: str, units: str) -> list[str]:
     """Return the conditions, as spreadsheet text, that a number in a cell has to meet."""
-    ranges = [[cell + sign for sign in _comparisons(one, limits, units)] for limits in one.ranges]
+    ranges = [[cell + sign for sign in comparisons(one, limits, units)] for limits in one.ranges]
     texts = [f"ISNUMBER({cell})"]
     if len(ranges) > 1:
         texts.append(f"OR({','.join(f'AND({_joined(signs)})' for signs in ranges)})")
@@ -39,34 +39,13 @@ def conditions(one: Field, cell: str, units: str) -> list[str]:
     return texts
 
 
-def count_outside(one: Field, cells: str, units: str) -> str:
-    """Return the count, as spreadsheet text, of filled cells of a column that hold no such number.
-
-    Blank cells, and numbers that are not whole, are not counted.
-    """
-    text = f"COUNTA({cells})"
-    for limits in one.ranges:
-        signs = _comparisons(one, limits, units)
-        counted = _joined(f'{cells},"{sign}"' for sign in signs)
-        text += f"-COUNTIFS({counted})" if signs else f"-COUNT({cells})"
-    return text
-
-
 def _joined(texts: Iterable[str]) -> str:
     return ",".join(texts)
 
 
-def _comparisons(one: Field, limits: Limits, units: str) -> list[str]:
+def comparisons(one: Field, limits: Limits, units: str) -> list[str]:
     """Return limits as comparisons, such as ``>=0``, in the units of a system."""
-    texts = []
-    for bound, sign, strict in (
-        (limits.low, ">", limits.above),
-        (limits.high, "<", limits.below),
-    ):
-        if bound is not None:
-            shown = one.dimension.from_metric(bound) if units == US else bound
-            texts.append(f"{sign}{'' if strict else '='}{number_text(shown)}")
-    return texts
+    return [sign + number_text(limit) for sign, limit in limits.compared(one.dimension, units)]
 
 
 def validation(one: Field, cell: str, units: str, currency: str) -> DataValidation:

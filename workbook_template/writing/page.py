@@ -7,6 +7,7 @@ formula can name any cell.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from openpyxl.utils import get_column_letter
@@ -21,6 +22,7 @@ from workbook_template.schema.fields import (
     dimension_of,
     heading,
     is_text,
+    width_of,
 )
 
 if TYPE_CHECKING:
@@ -83,10 +85,7 @@ class NewPage:
 
 
 class Check(NamedTuple):
-    """One check: faults found against what is allowed, both as templates.
-
-    ``{!key}`` counts what is typed into an input, or a column, outside its limits.
-    """
+    """One check: faults found against what is allowed, both as templates."""
 
     words: str
     found: str
@@ -220,6 +219,11 @@ class TableBlock:
         """The rows of the table: its own number or the larger one asked for, or exactly so many."""
         return self.exact_rows or max(self.table.rows, self.more_rows)
 
+    @property
+    def columns(self) -> Sequence[Column]:
+        """The columns of the table."""
+        return self.table.columns
+
     def height(self) -> int:
         """Count the rows, the gap behind included."""
         return self.rows + 3
@@ -298,14 +302,32 @@ class Sheet:
     name: str
     purpose: str
     blocks: Sequence[Block]
-    widths: Sequence[float]
+    widths: Sequence[float] = ()
+    """Of the columns from the left; those of tables behind them have their own."""
     landscape: bool = False
     fit_one_page: bool = False
     checks: Sequence[Check] = ()
     printed_columns: int = 0
     """How many of the columns are printed; 0 prints all of them."""
+    printed_to: str = ""
+    """The key of the last column of its table that is printed, instead of their number."""
     set_page: Callable[[Writer], None] | None = None
     """Sets the page up by itself, where the usual page does not do."""
+
+    def __post_init__(self) -> None:
+        """Add the widths of the columns of tables."""
+        tables = [block.columns for block in self.blocks if isinstance(block, (TableBlock, Grid))]
+        side_by_side = zip_longest(*(map(width_of, columns) for columns in tables), fillvalue=0.0)
+        own = [max(widths) for widths in side_by_side]
+        object.__setattr__(self, "widths", (*self.widths, *own[len(self.widths) :]))
+        if self.printed_to:
+            numbers = (
+                number
+                for columns in tables
+                for number, column in enumerate(columns, 1)
+                if column.key == self.printed_to
+            )
+            object.__setattr__(self, "printed_columns", next(numbers))
 
     @property
     def is_log(self) -> bool:

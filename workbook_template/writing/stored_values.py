@@ -66,14 +66,19 @@ def with_stored_values(package: bytes) -> bytes:
     bytes
         The same, but for the values; nothing is packed, for speed.
     """
+    engine = computed(package)
     with ZipFile(BytesIO(package)) as archive:
         sheets = _sheets(archive)
-        engine = _computed(archive, sheets)
         return _changed(archive, {part: _filler(engine, title) for part, title in sheets.items()})
 
 
+def computed(package: bytes) -> Any:
+    """Return the engine with a workbook file loaded into it, and everything computed."""
+    with ZipFile(BytesIO(package)) as archive:
+        return _computed(archive, _sheets(archive))
+
+
 def _computed(archive: ZipFile, sheets: Mapping[str, str]) -> Any:
-    """Load a workbook into the engine, and let it compute."""
     ranges = dict(_ranges(archive, sheets))
     known: dict[str, str] = {}
 
@@ -118,7 +123,7 @@ def _as_stored(value: Any) -> tuple[str, str]:
         return ' t="str"', escape(value)
     if isinstance(value, bool):
         return ' t="b"', str(int(value))
-    return ' t="e"', _ERRORS[value["kind"]]
+    return ' t="e"', _ERRORS.get(value["kind"], "#VALUE!")  # others are no error of files
 
 
 def _in_cells(change: Callable[[re.Match[str]], str]) -> Callable[[bytes], bytes]:

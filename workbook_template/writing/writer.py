@@ -425,16 +425,6 @@ class Writer:
         validation.add(f"{letter}{first}:{letter}{last}")
         self.worksheet.add_data_validation(validation)
 
-    def outside(self, key: str) -> str:
-        """Write the count of what is typed outside its limits, for an input or a column."""
-        if "." not in key:
-            cell = input_name(key)
-            conditions = ",".join(accepted.conditions(SINGLE_INPUTS[key], cell, self.units))
-            return f'({cell}<>"")*(1-AND({conditions}))'
-        table, column = tuple_key(key)
-        cells = self._column_reference(table, column)
-        return accepted.count_outside(self.book.fields[table, column], cells, self.units)
-
     # Tables, states
 
     def add_table(self, table: Table, header_row: int, rows: int) -> None:
