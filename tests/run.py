@@ -11,7 +11,8 @@ import sys
 from pathlib import Path
 
 TESTS = Path(__file__).resolve().parent
-sys.path.insert(0, str(TESTS.parent))
+SUPPORT = TESTS / "support"
+sys.path[:0] = [str(SUPPORT), str(TESTS.parent)]
 
 from workbook_template.own_environment import PROJECT, require_python, set_up
 
@@ -27,7 +28,7 @@ def main() -> int:
     install_office()
     python = set_up("test")
     if not sys.argv[1:]:  # downloaded once, before several processes ask for it
-        subprocess.run([python, str(TESTS / "pyodide_host.py")])
+        subprocess.run([python, str(SUPPORT / "pyodide_host.py")])
     command = [python, "-m", "pytest", *(sys.argv[1:] or EVERYTHING)]
     return subprocess.run(command, cwd=PROJECT).returncode
 
