@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+import shared
 from hypothesis import settings
 from needed import NEEDED, all_must_run
 from office import Office
@@ -38,6 +39,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     config.stash[COUNTS] = Counter()
     config.stash[NOT_RUN] = {}
+    if not hasattr(config, "workerinput"):
+        folder = tempfile.TemporaryDirectory(prefix="shared-", ignore_cleanup_errors=True)
+        os.environ[shared.VARIABLE] = folder.name
+        config.add_cleanup(folder.cleanup)
 
 
 @pytest.hookimpl(trylast=True)  # what is chosen by name has been chosen

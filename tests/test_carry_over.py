@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import zipfile
-from io import BytesIO
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +13,7 @@ import upgrades
 from farm_edits import blank, enter
 from openpyxl.comments import Comment
 from reading import place
+from workbooks import loaded
 
 from cultivar_fx.cli import main
 from workbook_template.entered.reading import read
@@ -62,7 +62,7 @@ def with_stored_values(path: Path, values: dict[str, tuple[str, str]]) -> None:
 @pytest.fixture(scope="module")
 def old(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A workbook of the us system in which all sorts of things were done."""
-    workbook = openpyxl.load_workbook(BytesIO(blank("us")))
+    workbook = loaded(blank("us"))
     typed = {
         "farm_name": "=1+1",
         "altitude": 5000000,

@@ -26,7 +26,8 @@ TO_RIGHT = uno.Enum("com.sun.star.sheet.FillDirection", "TO_RIGHT")
 TO_BOTTOM = uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM")
 ERROR_NUMBERS = "error numbers"
 
-# American texts, formulas as Excel writes them, and files shown with the values they hold.
+# American texts, formulas as Excel writes them, files shown with the values they hold, and no file
+# locked: the tests of several processes look at the same.
 SETTINGS = (
     ("Setup/L10N", "ooLocale", "en-US"),
     ("Setup/L10N", "ooSetupSystemLocale", "en-US"),
@@ -35,6 +36,7 @@ SETTINGS = (
     ("Office.Calc/Formula/Syntax", "SeparatorArrayCol", ","),
     ("Office.Calc/Formula/Syntax", "SeparatorArrayRow", ";"),
     ("Office.Calc/Formula/Load", "OOXMLRecalcMode", "1"),
+    ("Office.Common/Misc", "UseLocking", "false"),
 )
 SETTINGS_FILE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
