@@ -109,7 +109,7 @@ class Cleared:
 
 @pytest.fixture
 def cleared(office: Office, values: Workbook) -> Any:
-    with office.document(made(UNITS, "demo").path) as document:
+    with office.kept(made(UNITS, "demo").path) as document:
         yield Cleared(document, values)
 
 
