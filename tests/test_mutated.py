@@ -16,7 +16,7 @@ from packages import packed, parts
 if TYPE_CHECKING:
     from collections import Counter
 
-OPENED = int(os.environ.get("MUTATED_WORKBOOKS", "300"))
+OPENED = int(os.environ.get("MUTATED_WORKBOOKS", "100"))
 WORKED_WITH = int(os.environ.get("MUTATED_WORKBOOKS", "8"))
 APART = 1_000_000
 """Between the mutations of one ``--seed`` and of the next."""

@@ -10,8 +10,8 @@ import zipfile
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import openpyxl
 from shared import shared
+from workbooks import loaded
 
 from workbook_template.build import build
 from workbook_template.invented.demo_data import demo_entries
@@ -106,7 +106,7 @@ def _rename_products(entries: Entries, number: int) -> None:
 
 def edited(path: Path, edit: Callable[[Workbook], None]) -> Path:
     """Edit a copy of the small workbook with openpyxl, and compute it anew."""
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     edit(workbook)
     for sheet in workbook.worksheets:  # the engine refuses a column that was typed over in part
         for table in sheet.tables.values():
