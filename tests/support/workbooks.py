@@ -85,8 +85,8 @@ def loaded(path: Path, data_only: bool = False) -> Workbook:
 
 
 def reading_of(workbook: Workbook) -> Reading:
-    """Read a workbook as it is in memory; its formulas have no values then."""
-    opened: Any = SimpleNamespace(formulas=workbook, values=workbook)
+    """Read a workbook as it is in memory; its formulas have no values, as openpyxl saves them."""
+    opened: Any = SimpleNamespace(formulas=workbook, values=openpyxl.Workbook())
     return read_opened(Path("farm.xlsx"), opened)
 
 
