@@ -16,8 +16,8 @@ sys.path[:0] = [str(SUPPORT), str(TESTS.parent)]
 
 from workbook_template.own_environment import PROJECT, require_python, set_up
 
-EVERYTHING = ["-n", "auto", "--dist", "loadfile"]
-"""All tests, on all processors; tests of one file share what they build, so they stay together."""
+EVERYTHING = ["-n", "auto", "--dist", "worksteal"]
+"""All tests, on all processors; most tests stay beside those that share what they opened."""
 
 
 def main() -> int:

@@ -11,7 +11,7 @@ from openpyxl.styles import Alignment
 from openpyxl.utils import range_boundaries
 from openpyxl.worksheet.cell_range import MultiCellRange
 from openpyxl.worksheet.filters import AutoFilter
-from workbooks import loaded, made, reading_of
+from workbooks import loaded, made, reading_of, saved_by
 
 from cultivar_fx.errors import CellError
 from workbook_template.entered.reading import read
@@ -91,12 +91,8 @@ def test_units_are_never_guessed(workbook: Workbook) -> None:
 
 
 @pytest.mark.parametrize("program", ["ours", "LibreOffice"])
-def test_everything_that_was_typed_is_read(program: str, tmp_path: Path, office: Office) -> None:
-    path = made("us", "demo").path
-    if program == "LibreOffice":
-        with office.document(path) as document:
-            document.store(tmp_path / "again.xlsx")
-        path = tmp_path / "again.xlsx"
+def test_everything_that_was_typed_is_read(program: str, office: Office) -> None:
+    path = saved_by(office, "us") if program == "LibreOffice" else made("us", "demo").path
     reading, demo = read(path), demo_entries("us")
     assert reading.settings == Settings("us", "$", invented=True)
     assert reading.absent == []

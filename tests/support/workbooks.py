@@ -24,6 +24,7 @@ from workbook_template.invented.demo_data import demo_entries
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
+    from office import Office
     from openpyxl import Workbook
 
     from workbook_template.entered.reading import Reading
@@ -69,6 +70,16 @@ def made(units: str, filled: str) -> Made:
     settings = Settings(units=units, invented=filled == "demo")
     entries = demo_entries(units) if settings.invented else None
     return Made(shared(f"{filled}-{units}.xlsx", lambda path: build(path, settings, entries)))
+
+
+def saved_by(office: Office, units: str) -> Path:
+    """Let LibreOffice save the demo as it is."""
+
+    def save(path: Path) -> None:
+        with office.document(made(units, "demo").path) as document:
+            document.store(path)
+
+    return shared(f"saved-{units}.xlsx", save)
 
 
 def loaded(path: Path, data_only: bool = False) -> Workbook:
