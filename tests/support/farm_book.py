@@ -131,9 +131,8 @@ def _canvas(units: str) -> Workbook:
 def recalculated(document: Document, units: str) -> Book:
     """Read an open demo workbook."""
     workbook = _canvas(units)
-    values = document.values()
-    for name in SHEETS:
-        for row, line in enumerate(values[name], 1):
+    for name, lines in document.values(*SHEETS).items():
+        for row, line in enumerate(lines, 1):
             for column, value in enumerate(line, 1):
                 cell = workbook[name].cell(row, column)
                 if not isinstance(cell, MergedCell):

@@ -123,9 +123,9 @@ class Document:
             for name, found in self._ask("contents").items()
         }
 
-    def values(self) -> dict[str, list[list[Any]]]:
-        """Read the values of every sheet, without the formulas."""
-        return _all_decoded(self._ask("values"))
+    def values(self, *sheets: str) -> dict[str, list[list[Any]]]:
+        """Read the values of some sheets, or of all, without the formulas."""
+        return _all_decoded(self._ask("values", names=sheets))
 
     def without(self, cells: Sequence[tuple[str, str]]) -> dict[str, list[list[Any]]]:
         """Read them computed anew while some cells, by sheet and address, are cleared."""

@@ -22,7 +22,7 @@ from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 START_SECONDS = 60
 FILTERS = {"pdf": "calc_pdf_Export", "xlsx": "Calc MS Excel 2007 XML", "ods": "calc8"}
@@ -232,9 +232,11 @@ class Server:
             for line, error_line in zip(values, numbers)
         ]
 
-    def values(self, document: int) -> dict[str, list[list[Any]]]:
-        """Read the values of every sheet, from the first cell to the last used."""
-        names = self.documents[document].Sheets.ElementNames
+    def values(
+        self, document: int, names: Sequence[str] | None = None
+    ) -> dict[str, list[list[Any]]]:
+        """Read the values of some sheets, or of all, from the first cell to the last used."""
+        names = names or self.documents[document].Sheets.ElementNames
         return {name: self.read(document, name, *self._used(document, name)) for name in names}
 
     def without(self, document: int, cells: list[tuple[str, str]]) -> dict[str, list[list[Any]]]:
