@@ -82,7 +82,8 @@ def test_engines_agree_on_an_empty_workbook(office: Office, units: str) -> None:
 
 def test_engines_agree_on_a_half_filled_workbook(office: Office, seed: str) -> None:
     units = SYSTEMS[TODAY % len(SYSTEMS)]
-    with opened(office, Settings(units), first_rows(units)) as workbook:
+    settings = Settings(units, batch_rows=10, typed_functions=False)
+    with opened(office, settings, first_rows(units)) as workbook:
         found = wrong(workbook, of_today(workbook.steps(), STEPS_A_DAY, seed))
     assert not found, report(found)
 
