@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections import Counter
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from office import Office
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
+    from types import ModuleType
 
 COUNTS = pytest.StashKey[Counter[str]]()
 NOT_RUN = pytest.StashKey[dict[str, int]]()
@@ -108,6 +110,12 @@ def seed(request: pytest.FixtureRequest) -> str:
 def counts(request: pytest.FixtureRequest) -> Counter[str]:
     """What the summary of the run counts, by its description."""
     return request.config.stash[COUNTS]
+
+
+@pytest.fixture(scope="session")
+def coolprop() -> ModuleType:
+    """A library that takes seconds to load, in the process that asks for it only."""
+    return import_module("CoolProp.CoolProp")
 
 
 @pytest.fixture(scope="session")
