@@ -5,16 +5,19 @@ from __future__ import annotations
 import os
 import tempfile
 from collections import Counter
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+import shared
 from hypothesis import settings
 from needed import NEEDED, all_must_run
 from office import Office
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
+    from types import ModuleType
 
 COUNTS = pytest.StashKey[Counter[str]]()
 NOT_RUN = pytest.StashKey[dict[str, int]]()
@@ -31,13 +34,17 @@ settings.load_profile("repeatable")
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--seed", default="0", help="draw other random inputs for the native formulas")
     parser.addoption(
-        "--carry-over-seeds", default="12", help="how many workbooks to work with at random"
+        "--carry-over-seeds", default="6", help="how many workbooks to work with at random"
     )
 
 
 def pytest_configure(config: pytest.Config) -> None:
     config.stash[COUNTS] = Counter()
     config.stash[NOT_RUN] = {}
+    if not hasattr(config, "workerinput"):
+        folder = tempfile.TemporaryDirectory(prefix="shared-", ignore_cleanup_errors=True)
+        os.environ[shared.VARIABLE] = folder.name
+        config.add_cleanup(folder.cleanup)
 
 
 @pytest.hookimpl(trylast=True)  # what is chosen by name has been chosen
@@ -103,6 +110,12 @@ def seed(request: pytest.FixtureRequest) -> str:
 def counts(request: pytest.FixtureRequest) -> Counter[str]:
     """What the summary of the run counts, by its description."""
     return request.config.stash[COUNTS]
+
+
+@pytest.fixture(scope="session")
+def coolprop() -> ModuleType:
+    """A library that takes seconds to load, in the process that asks for it only."""
+    return import_module("CoolProp.CoolProp")
 
 
 @pytest.fixture(scope="session")

@@ -6,17 +6,22 @@ what needs none, and ends with what was not run; with ``CI=true`` in the environ
 What follows the command goes to pytest: ``python3 tests/run.py -k parity``.
 """
 
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 TESTS = Path(__file__).resolve().parent
-sys.path.insert(0, str(TESTS.parent))
+SUPPORT = TESTS / "support"
+sys.path[:0] = [str(SUPPORT), str(TESTS.parent)]
 
-from workbook_template.own_environment import PROJECT, require_python, set_up
+from workbook_template.own_environment import ENVIRONMENT, PROJECT, require_python, set_up
 
-EVERYTHING = ["-n", "auto", "--dist", "loadfile"]
-"""All tests, on all processors; tests of one file share what they build, so they stay together."""
+EVERYTHING = ["-n", "auto", "--dist", "worksteal"]
+"""All tests, on all processors; most tests stay beside those that share what they opened."""
+
+COMPILED = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(ENVIRONMENT / "compiled")}
+"""Dozens of processes take each module compiled, whatever the system is set to keep."""
 
 
 def main() -> int:
@@ -27,9 +32,9 @@ def main() -> int:
     install_office()
     python = set_up("test")
     if not sys.argv[1:]:  # downloaded once, before several processes ask for it
-        subprocess.run([python, str(TESTS / "pyodide_host.py")])
+        subprocess.run([python, str(SUPPORT / "pyodide_host.py")])
     command = [python, "-m", "pytest", *(sys.argv[1:] or EVERYTHING)]
-    return subprocess.run(command, cwd=PROJECT).returncode
+    return subprocess.run(command, cwd=PROJECT, env={**os.environ, **COMPILED}).returncode
 
 
 if __name__ == "__main__":

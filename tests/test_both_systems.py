@@ -12,6 +12,8 @@ import pytest
 from workbooks import made
 
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS, unit_label
+from workbook_template.sheets import all_sheets
+from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -23,7 +25,7 @@ TYPED = 1e-8
 
 NOT_THE_FARM = ("Functions", "Checks", "Sources")
 SHEETS = [
-    name for name in made("us", "demo").values.sheetnames if name not in (*NOT_THE_FARM, "Labels")
+    sheet.name for sheet in all_sheets(Settings()) if sheet.name not in (*NOT_THE_FARM, "Labels")
 ]
 
 

@@ -17,6 +17,10 @@ from workbook_template.writing.writer import enter
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from openpyxl import Workbook
+
+STRAINS = [f"S{number}" for number in range(9)]
+
 
 @pytest.mark.parametrize(
     ("settings", "words"),
@@ -36,10 +40,19 @@ def test_settings_that_cannot_be_used_are_refused(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_typed_text_never_becomes_a_formula(tmp_path: Path) -> None:
-    entries = Entries({"farm_name": "=1+1"}, {"ingredients": [{"ingredient": "=CMD()"}]})
-    build(tmp_path / "farm.xlsx", Settings(), entries)
-    workbook = openpyxl.load_workbook(tmp_path / "farm.xlsx")
+@pytest.fixture(scope="module")
+def workbook(tmp_path_factory: pytest.TempPathFactory) -> Workbook:
+    """A file with texts that look like formulas, and more strains than a new one has rows for."""
+    path = tmp_path_factory.mktemp("built") / "farm.xlsx"
+    tables = {
+        "ingredients": [{"ingredient": "=CMD()"}],
+        "strains": [{"strain": name} for name in STRAINS],
+    }
+    build(path, Settings(batch_rows=1), Entries({"farm_name": "=1+1"}, tables))
+    return openpyxl.load_workbook(path)
+
+
+def test_typed_text_never_becomes_a_formula(workbook: Workbook) -> None:
     typed = [
         cell
         for sheet in ("Farm", "Ingredients")
@@ -48,6 +61,17 @@ def test_typed_text_never_becomes_a_formula(tmp_path: Path) -> None:
         if cell.value in ("=1+1", "=CMD()")
     ]
     assert [cell.data_type for cell in typed] == ["s", "s"]
+
+
+def test_the_program_computes_again_when_it_opens_the_file(workbook: Workbook) -> None:
+    assert workbook.calculation.fullCalcOnLoad
+
+
+def test_a_table_grows_to_hold_all_rows(workbook: Workbook) -> None:
+    sheet = workbook["Strains"]
+    rows = list(sheet[sheet.tables["Strains"].ref])[1:]
+    assert [row[0].value for row in rows] == STRAINS
+    assert rows[-1][-1].data_type == "f"
 
 
 def test_a_failure_leaves_the_old_file_and_nothing_else(
@@ -64,22 +88,6 @@ def test_a_failure_leaves_the_old_file_and_nothing_else(
         build(target, Settings())
     assert target.read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["farm.xlsx"]
-
-
-def test_the_program_computes_again_when_it_opens_the_file(tmp_path: Path) -> None:
-    build(tmp_path / "farm.xlsx", Settings())
-    workbook = openpyxl.load_workbook(tmp_path / "farm.xlsx")
-    assert workbook.calculation.fullCalcOnLoad
-
-
-def test_a_table_grows_to_hold_all_rows(tmp_path: Path) -> None:
-    names = [f"S{number}" for number in range(9)]
-    entries = Entries(tables={"strains": [{"strain": name} for name in names]})
-    build(tmp_path / "farm.xlsx", Settings(), entries)
-    sheet = openpyxl.load_workbook(tmp_path / "farm.xlsx")["Strains"]
-    rows = list(sheet[sheet.tables["Strains"].ref])[1:]
-    assert [row[0].value for row in rows] == names
-    assert rows[-1][-1].data_type == "f"
 
 
 @pytest.mark.parametrize(("code", "kind"), [("#N/A", "e"), ("#SPILL!", "s")])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import zipfile
-from io import BytesIO
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +13,7 @@ import upgrades
 from farm_edits import blank, enter
 from openpyxl.comments import Comment
 from reading import place
+from workbooks import loaded, reading_of
 
 from workbook_template.cli import main
 from workbook_template.entered.reading import read
@@ -62,7 +62,7 @@ def with_stored_values(path: Path, values: dict[str, tuple[str, str]]) -> None:
 @pytest.fixture(scope="module")
 def old(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A workbook of the us system in which all sorts of things were done."""
-    workbook = openpyxl.load_workbook(BytesIO(blank("us")))
+    workbook = loaded(blank("us"))
     typed = {
         "farm_name": "=1+1",
         "altitude": 5000000,
@@ -90,10 +90,9 @@ def old(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def beside(old: Path) -> str:
+def beside(reading: Reading) -> str:
     """The label of the computed cell that is typed over."""
-    label = openpyxl.load_workbook(old)["Costing"]["A37"].value
-    return f"{label}, €/block"
+    return f"{reading.contents.sheets['Costing']['A37'].value}, €/block"
 
 
 @pytest.fixture(scope="module")
@@ -210,12 +209,11 @@ def test_carried_over_once_more_it_is_the_same(new: Path, reading: Reading) -> N
     assert (settings.units, settings.currency) == ("us", "€")
 
 
-def test_what_is_not_found_is_named_and_as_in_a_new_workbook(old: Path, tmp_path: Path) -> None:
+def test_what_is_not_found_is_named_and_as_in_a_new_workbook(old: Path) -> None:
     workbook = openpyxl.load_workbook(old)
     del workbook.defined_names[input_name("working_fill")]
     del workbook["Losses"]
-    workbook.save(tmp_path / "old.xlsx")
-    entries, _, report = carried(read(tmp_path / "old.xlsx"))
+    entries, _, report = carried(reading_of(workbook))
     assert "working_fill" not in entries.singles
     assert report.remarks[-3:-1] == [
         "Working fill of the mixer: not found in the file, so it is as in a new workbook.",
@@ -252,15 +250,14 @@ def plain(values: Any) -> Any:
     return json.loads(json.dumps(values, default=lambda one: one.isoformat()))
 
 
-def test_what_is_typed_on_the_sheet_itself_is_carried_too(new: Path, tmp_path: Path) -> None:
+def test_what_is_typed_on_the_sheet_itself_is_carried_too(new: Path) -> None:
     workbook = openpyxl.load_workbook(new)
     sheet = workbook["Carried over"]
     before = [[cell.value for cell in row] for row in sheet.iter_rows()]
     sheet["C2"] = "done in May"
     sheet.append(["me", None, None, None, None, None, "look again"])
     sheet.cell(sheet.max_row, 9, "=1+1")
-    workbook.save(tmp_path / "old.xlsx")
-    entries, _, report = carried(read(tmp_path / "old.xlsx"))
+    entries, _, report = carried(reading_of(workbook))
     assert [(one.found.cell, one.found.value) for one in report.leftovers] == [
         ("C2", "done in May"),
         (f"I{sheet.max_row}", None),

@@ -11,10 +11,10 @@ from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
 
-import openpyxl
 import pytest
 from reading import place
 from small_farm import small_farm
+from workbooks import loaded
 
 from workbook_template.cli import main
 from workbook_template.keeping.checking import check
@@ -100,7 +100,7 @@ def where(workbook: Workbook, key: str) -> tuple[str, str]:
 def found() -> tuple[Workbook, list[dict[str, Any]]]:
     """Plant all faults, and let the command find them."""
     path = Path(mkdtemp(prefix="checks-")) / "farm.xlsx"
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     for key, value, _, _ in PLANTED:
         sheet, cell = where(workbook, key)
         workbook[sheet][cell].value = value
@@ -158,7 +158,7 @@ def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
 ) -> None:
     # LibreOffice writes formulas, numbers and formats in its own way.
     path = tmp_path / "farm.xlsx"
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     at, burden = place(workbook, "burden"), where(workbook, "burden")[1]
     with office.document(small_farm().path) as document:
         document.write(at.sheet, at.row, at.column, [[44]])
@@ -174,7 +174,7 @@ def test_a_sound_workbook_has_no_fault_with_lost_formats_either(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     # Dates become plain numbers, and shares lose their percent sign: the values are the same.
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     for sheet in workbook.worksheets:
         for cell in sheet._cells.values():
             cell.number_format = "General"

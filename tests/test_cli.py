@@ -116,11 +116,11 @@ def test_functions_shows_each_in_full(name: str, capsys: pytest.CaptureFixture[s
 def test_workbook_is_written_and_not_replaced_unasked(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    target = str(tmp_path / "farm.xlsx")
-    assert main(["workbook", target, "--units", "us", "--currency", "€"]) == 0
-    assert main(["workbook", target]) == 2
+    command = ["workbook", str(tmp_path / "farm.xlsx"), "--batch-rows", "1"]
+    assert main([*command, "--units", "us", "--currency", "€"]) == 0
+    assert main(command) == 2
     assert "--force replaces it" in capsys.readouterr().err
-    assert main(["workbook", target, "--force"]) == 0
+    assert main([*command, "--force"]) == 0
 
 
 def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:

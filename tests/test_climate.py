@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from itertools import product
+from typing import TYPE_CHECKING
 
 import psychrolib
 import pytest
-from CoolProp.CoolProp import HAPropsSI, PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from iapws._iapws import _Sublimation_Pressure
@@ -17,6 +17,9 @@ from scipy.integrate import solve_ivp
 import cultivar_fx
 from cultivar_fx import climate
 from cultivar_fx.errors import NotPossible, OutOfRange
+
+if TYPE_CHECKING:
+    from types import ModuleType
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
@@ -55,11 +58,13 @@ def test_saturation_pressure_of_the_formulations_own_test() -> None:
 
 @each
 @given(temperature=st.floats(0.02, 150))
-def test_saturation_over_water_is_that_of_the_libraries(temperature: float) -> None:
+def test_saturation_over_water_is_that_of_the_libraries(
+    coolprop: ModuleType, temperature: float
+) -> None:
     # iapws: the same equation. CoolProp: IAPWS-95, which IF97 meets within 0.02 %.
     answer = climate.saturation_pressure(temperature)
     assert answer == approx(1000 * _PSat_T(temperature + 273.15), rel=1e-12)
-    pascals = PropsSI("P", "T", temperature + 273.15, "Q", 0, "Water")
+    pascals = coolprop.PropsSI("P", "T", temperature + 273.15, "Q", 0, "Water")
     assert answer * 1000 == approx(pascals, rel=2e-4)
 
 
@@ -131,12 +136,12 @@ def test_moist_air_is_that_of_psychrolib(
     ("temperature", "humidity", "altitude"), [each for each in GRID if each[0] >= 3]
 )
 def test_humidity_ratio_is_near_that_of_coolprop(
-    temperature: float, humidity: float, altitude: float
+    coolprop: ModuleType, temperature: float, humidity: float, altitude: float
 ) -> None:
     # CoolProp, real gas: its vapor pressure is up to 0.6 % higher. The humidity ratio magnifies
     # that by p / (p - pw) where vapor makes up much of the air.
     pressure = psychrolib.GetStandardAtmPressure(altitude)
-    expected = HAPropsSI("W", "T", temperature + 273.15, "P", pressure, "R", humidity)
+    expected = coolprop.HAPropsSI("W", "T", temperature + 273.15, "P", pressure, "R", humidity)
     answer = cultivar_fx.humidity_ratio(temperature, humidity, altitude)
     assert answer == approx(expected, rel=0.006 * (1 + expected / 0.621945))
 
@@ -237,9 +242,9 @@ def test_fresh_air_in_american_units() -> None:
     assert answer == approx(14.25 * 0.588578, abs=0.003)
 
 
-def test_density_of_carbon_dioxide() -> None:
+def test_density_of_carbon_dioxide(coolprop: ModuleType) -> None:
     # CoolProp at 20 °C and 101.325 kPa, real gas: 0.6 % above the ideal one.
-    density = PropsSI("D", "T", 293.15, "P", 101325, "CO2")
+    density = coolprop.PropsSI("D", "T", 293.15, "P", 101325, "CO2")
     answer = cultivar_fx.room_carbon_dioxide(1, 1, 0)
     assert answer == approx(1e3 / density, rel=0.006)
 

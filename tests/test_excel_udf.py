@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 PROJECT = Path(__file__).resolve().parent.parent
-STAND_IN = Path(__file__).with_name("xlwings_stand_in.py")
+STAND_IN = Path(__file__).parent / "support" / "xlwings_stand_in.py"
 
 MISSING = -2147352572  # what a macro hands over for an argument that was left out
 # Error values reach Python as 0x800A0000 plus Excel's own number, as a signed 32-bit number

@@ -14,8 +14,7 @@ import subprocess
 import sys
 import zipfile
 from functools import cache
-from pathlib import Path
-from tempfile import mkdtemp
+from io import BytesIO
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
@@ -24,6 +23,7 @@ from openpyxl.formula import Tokenizer
 from openpyxl.formula.tokenizer import Token
 from openpyxl.utils import FORMULAE, range_boundaries
 from openxml_audit import OpenXmlValidator
+from shared import shared
 from small_farm import replaced, small_farm
 from workbooks import KINDS, made
 
@@ -39,6 +39,7 @@ from workbook_template.writing.saving import may_be_shared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
     from xml.etree.ElementTree import Element
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -50,9 +51,7 @@ FILES = ["-".join(kind) for kind in KINDS] + ["copy"]
 def file_of(kind: str) -> Path:
     """Give a generated workbook, or a partner's copy of one."""
     if kind == "copy":
-        path = Path(mkdtemp(prefix="copies-")) / "copy.xlsx"
-        partner_copy(small_farm().path, path)
-        return path
+        return shared("copy.xlsx", lambda path: partner_copy(small_farm().path, path))
     units, filled = kind.split("-")
     return made(units, filled).path
 
@@ -398,20 +397,17 @@ def test_a_sign_that_is_refused_is_named_in_one_sentence(currency: str, tmp_path
 
 @pytest.mark.parametrize("currency", ["R$", "US $", "S/", "﷼", "money"])
 def test_a_workbook_differs_in_nothing_but_the_sign(currency: str) -> None:
-    first, other = (
-        _texts(whole_workbook(Settings(currency=sign, batch_rows=1, typed_functions=False)))
-        for sign in ("€", currency)
-    )
+    first, other = _texts_with("€"), _texts_with(currency)
     assert first.keys() == other.keys()
     for name, text in first.items():
         assert text.replace("€", currency) == other[name], name
 
 
-def _texts(package: bytes) -> dict[str, str]:
+@cache
+def _texts_with(sign: str) -> dict[str, str]:
     """Give every part as text, but for heights of rows, and the time in the properties."""
-    path = Path(mkdtemp(prefix="workbooks-")) / "farm.xlsx"
-    path.write_bytes(package)
-    with zipfile.ZipFile(path) as archive:
+    package = whole_workbook(Settings(currency=sign, batch_rows=1, typed_functions=False))
+    with zipfile.ZipFile(BytesIO(package)) as archive:
         return {
             name: re.sub(r' ht="[^"]*"', "", archive.read(name).decode())
             for name in archive.namelist()

@@ -8,14 +8,11 @@ from math import floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
-from reading import fault, red_checks
+from reading import red_where
 from seasons import SEASONS, Batch, Season, day, season
-from workbooks import made
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from office import Document, Office
+    from office import Office
 
 FLUSHES = range(1, 5)
 WEEK = timedelta(7)
@@ -167,13 +164,6 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
             assert balance[week][strain] == pytest.approx(left, abs=1e-9)
 
 
-@pytest.fixture(scope="module")
-def document(office: Office) -> Iterator[Document]:
-    with office.document(made("metric", "demo").path) as opened:
-        opened.calculate()
-        yield opened
-
-
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
@@ -181,9 +171,6 @@ def document(office: Office) -> Iterator[Document]:
         ("enough_batches", "some", "When your own figures count: inputs outside their limits"),
     ],
 )
-def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, document: Document) -> None:
-    values = made("metric", "demo").values
-    with fault(document, values, key, value):
-        red = red_checks(document, values["Checks"])
+def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:
+    red = red_where(office, "metric", key, value)
     assert [words in check for check in red] == [True], red
-    assert red_checks(document, values["Checks"]) == []

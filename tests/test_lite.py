@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 MAIN = "from cultivar_fx.hosts.lite import *\n"
 """What the grower pastes into main.py."""
 
-TESTS = Path(__file__).parent
+SUPPORT = Path(__file__).parent / "support"
 DAY_ZERO = dt.datetime(1899, 12, 30)
 
 
@@ -43,11 +43,11 @@ def report(
 ) -> dict[str, Any]:
     files = {
         "main.py": MAIN,
-        "lite_addin.py": (TESTS / "lite_addin.py").read_text(encoding="utf-8"),
+        "lite_addin.py": (SUPPORT / "lite_addin.py").read_text(encoding="utf-8"),
         "calls.json": [[definition(case.function).worksheet_name, given] for case, given in calls],
     }
     folder = tmp_path_factory.mktemp("pyodide")
-    return pyodide_host.run(TESTS / "lite_program.py", files, folder)
+    return pyodide_host.run(SUPPORT / "lite_program.py", files, folder)
 
 
 def test_every_call_is_answered_as_in_python(

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+SMALL = Settings(batch_rows=1, typed_functions=False)
+
+
 class Terminal(StringIO):
     """A text that says it is a terminal."""
 
@@ -30,7 +33,7 @@ def told(
 ) -> str:
     monkeypatch.setattr(long_work, "PATIENCE", patience)
     monkeypatch.setattr(sys, "stderr", stream)
-    build(path / "farm.xlsx", Settings(batch_rows=1))
+    build(path / "farm.xlsx", SMALL)
     return stream.getvalue()
 
 
@@ -44,7 +47,7 @@ def test_a_terminal_shows_the_sheet_that_is_read(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     old, terminal = tmp_path / "old.xlsx", Terminal()
-    build(old, Settings(batch_rows=1))
+    build(old, SMALL)
     monkeypatch.setattr(long_work, "PATIENCE", 0.0)
     monkeypatch.setattr(sys, "stderr", terminal)
     carry_over(old, tmp_path / "new.xlsx")

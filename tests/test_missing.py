@@ -40,7 +40,7 @@ def test_mix_card_shows_water_once_ingredients_recipe_and_bags_are_typed(office:
         "mix_strain": "Oyster",
         "bags_wanted": 40,
     }
-    with office.document(made("metric", "empty").path) as document:
+    with office.kept(made("metric", "empty").path) as document:
         for key, value in typed.items():
             at = place(values, key)
             document.write(at.sheet, at.row, at.column, [[value]])

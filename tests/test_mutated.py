@@ -16,7 +16,7 @@ from packages import packed, parts
 if TYPE_CHECKING:
     from collections import Counter
 
-OPENED = int(os.environ.get("MUTATED_WORKBOOKS", "300"))
+OPENED = int(os.environ.get("MUTATED_WORKBOOKS", "100"))
 WORKED_WITH = int(os.environ.get("MUTATED_WORKBOOKS", "8"))
 APART = 1_000_000
 """Between the mutations of one ``--seed`` and of the next."""
@@ -42,7 +42,7 @@ def test_a_mutated_workbook_is_opened_or_refused_in_one_line(
 def test_check_and_carry_over_take_a_mutated_workbook_or_refuse_it_in_one_line(
     seed: str, counts: Counter[str]
 ) -> None:
-    script = Path(__file__).with_name("worked_apart.py")
+    script = Path(__file__).parent / "support" / "worked_apart.py"
     first = int(seed) * APART
     done = [json.loads(line) for line in lines_of(script, str(first), str(WORKED_WITH))]
     assert [(one["name"], one["wrong"]) for one in done if one["wrong"]] == []

@@ -121,7 +121,7 @@ def run_without_office(tmp_path: Path, **environment: str) -> subprocess.Complet
         "import office\noffice.office_folders = list\noffice.shutil.which = lambda name: None\n"
     )
     (tmp_path / "hidden_office.py").write_text(hidden)
-    paths = os.pathsep.join([str(tmp_path), str(TESTS), str(TESTS.parent)])
+    paths = os.pathsep.join([str(tmp_path), str(TESTS / "support"), str(TESTS.parent)])
     command = [sys.executable, "-m", "pytest", "-p", "hidden_office", "test_texts.py"]
     return subprocess.run(
         command,

@@ -59,6 +59,26 @@ def test_file_keeps_formulas_and_is_computed_anew(office: Office, tmp_path: Path
     assert sheet.errors() == {"D1": "#DIV/0!"}
 
 
+def test_what_is_written_into_a_kept_document_is_taken_back(office: Office, tmp_path: Path) -> None:
+    error = CellError("#N/A", "")
+    with office.document() as document:
+        document.write(document.sheets[0], 0, 0, [["wet", 2.0, None, None, error]])
+        document.write_formulas(document.sheets[0], 0, 2, [["=B1*2"]])
+        document.write_formulas(document.sheets[0], 0, 3, [["'=1+1"]])
+        document.store(tmp_path / "kept.xlsx")
+    with office.kept(tmp_path / "kept.xlsx") as document:
+        sheet = document.sheets[0]
+        for number in (5.0, 7.0):
+            document.write(sheet, 0, 0, [[number] * 2, [number] * 2])
+        document.fill(sheet, 0, 2, "A1", right=3)
+        assert document.read(sheet, 0, 0, right=5) == [[7.0] * 5]
+    with office.kept(tmp_path / "kept.xlsx") as document:
+        found = document.contents()[sheet]
+    assert found.formulas[0] == ["wet", "2", "=B1*2", "=1+1", "=#N/A"]
+    assert found.values[0] == ["wet", 2.0, 4.0, "=1+1", error]
+    assert not any(map(any, found.values[1:]))
+
+
 def test_failed_request_says_why_and_the_office_lives_on(office: Office) -> None:
     with office.document() as document:
         with pytest.raises(RuntimeError, match="no such sheet"):

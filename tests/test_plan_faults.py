@@ -5,28 +5,14 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-import openpyxl
 import pytest
-from reading import Place, place, red_checks
+from reading import Place, place, red_where
 from workbooks import made
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
-    from office import Document, Office
-
-
-@pytest.fixture(scope="module")
-def document(office: Office, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Document]:
-    """The demo without its protection, as someone has it who takes that off."""
-    workbook = openpyxl.load_workbook(made("us", "demo").path)
-    for sheet in workbook:
-        sheet.protection.sheet = False
-    path = tmp_path_factory.mktemp("faults") / "open.xlsx"
-    workbook.save(path)
-    with office.document(path) as opened:
-        opened.calculate()
-        yield opened
+    from office import Office
 
 
 def below(sheet: str, title: str, heading: str, row: int = 1) -> Place:
@@ -165,16 +151,6 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
 
 @pytest.mark.parametrize(("where", "value", "check"), FAULTS.values(), ids=FAULTS)
 def test_a_planted_fault_turns_its_check_red(
-    document: Document, where: Callable[[], Place], value: Any, check: str
+    office: Office, where: Callable[[], Place], value: Any, check: str
 ) -> None:
-    at = where()
-    formula = made("us", "demo").formulas[at.sheet].cell(at.row + 1, at.column + 1).value
-    stored = document.read(at.sheet, at.row, at.column)
-    document.write(at.sheet, at.row, at.column, [[value]])
-    found = red_checks(document, made("us", "demo").values["Checks"])
-    if isinstance(formula, str) and formula.startswith("="):
-        document.fill(at.sheet, at.row, at.column, formula[1:])
-    else:
-        document.write(at.sheet, at.row, at.column, stored)
-    assert check in found
-    assert red_checks(document, made("us", "demo").values["Checks"]) == []
+    assert check in red_where(office, "us", where(), value)

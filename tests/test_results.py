@@ -5,16 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from reading import fault, red_checks
+from reading import red_where
 from seasons import SEASONS, Batch, Season, season
 from statsmodels.stats.proportion import proportion_confint
-from workbooks import made
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from datetime import date
 
-    from office import Document, Office
+    from office import Office
 
 
 def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
@@ -131,13 +129,6 @@ def verdict(plan: float, actual: dict[str, Any], of: Season) -> str:
     return "less than planned" if plan > high else "as planned"
 
 
-@pytest.fixture(scope="module")
-def document(office: Office) -> Iterator[Document]:
-    with office.document(made("metric", "demo").path) as opened:
-        opened.calculate()
-        yield opened
-
-
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
@@ -145,9 +136,6 @@ def document(office: Office) -> Iterator[Document]:
         ("widest_interval", 2, "When figures say something: inputs outside their limits"),
     ],
 )
-def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, document: Document) -> None:
-    values = made("metric", "demo").values
-    with fault(document, values, key, value):
-        red = red_checks(document, values["Checks"])
+def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:
+    red = red_where(office, "metric", key, value)
     assert any(words in check for check in red), red
-    assert red_checks(document, values["Checks"]) == []

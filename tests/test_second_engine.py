@@ -23,6 +23,7 @@ from second_engine import (
     office_values,
     same,
 )
+from workbooks import made
 
 from cultivar_fx.dimensions import SYSTEMS
 from cultivar_fx.errors import CellError
@@ -45,7 +46,8 @@ CLEARS_A_DAY, STEPS_A_DAY = 2, 1
 def demo(request: pytest.FixtureRequest, office: Office) -> Iterator[Opened]:
     """The invented farm's workbook in one of the two systems."""
     units = request.param
-    with opened(office, Settings(units, invented=True), demo_entries(units)) as workbook:
+    settings, path = Settings(units, invented=True), made(units, "demo").path
+    with opened(office, settings, demo_entries(units), path) as workbook:
         yield workbook
 
 
@@ -73,14 +75,15 @@ def test_engines_agree_where_something_is_cleared(demo: Opened, seed: str) -> No
 
 @pytest.mark.parametrize("units", SYSTEMS)
 def test_engines_agree_on_an_empty_workbook(office: Office, units: str) -> None:
-    with opened(office, Settings(units), None) as workbook:
+    with opened(office, Settings(units), None, made(units, "empty").path) as workbook:
         found = faults(*workbook.whole(), workbook.content)
     assert not found, report({"an empty workbook": found})
 
 
 def test_engines_agree_on_a_half_filled_workbook(office: Office, seed: str) -> None:
     units = SYSTEMS[TODAY % len(SYSTEMS)]
-    with opened(office, Settings(units), first_rows(units)) as workbook:
+    settings = Settings(units, batch_rows=10, typed_functions=False)
+    with opened(office, settings, first_rows(units)) as workbook:
         found = wrong(workbook, of_today(workbook.steps(), STEPS_A_DAY, seed))
     assert not found, report(found)
 

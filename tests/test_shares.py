@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 from reading import Place, place
 from small_farm import few_batches, small_farm
-from workbooks import made
+from workbooks import loaded, made
 
 from workbook_template.entered.reading import input_grids
 from workbook_template.keeping.carry_over import carry_over
@@ -157,7 +157,7 @@ def test_a_text_that_programs_would_cut_is_refused(field: Field) -> None:
 @cache
 def slipped(folder: Path) -> tuple[Path, dict[str, Place]]:
     """Write the small farm with a hundredth of the smallest share in every percent cell."""
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     places = {key: where(workbook, key) for key in SHARES}
     for key, at in places.items():
         cell = workbook[at.sheet].cell(at.row + 1, at.column + 1)

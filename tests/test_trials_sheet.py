@@ -8,7 +8,7 @@ from statistics import mean, stdev
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
-from reading import computed, fault, place, red_checks
+from reading import computed, place, red_where
 from scipy import stats
 from statsmodels.stats.power import NormalIndPower
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
@@ -33,10 +33,9 @@ class Trial(NamedTuple):
     yields: tuple[list[float], list[float]]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def document(office: Office) -> Iterator[Document]:
-    with office.document(made("metric", "demo").path) as opened:
-        opened.calculate()
+    with office.kept(made("metric", "demo").path) as opened:
         yield opened
 
 
@@ -76,12 +75,9 @@ def shown(document: Document, trial: Trial) -> dict[str, dict[str, Any]]:
         ("trial_yields.yield_a", -1, "figures outside their limits, or text"),
     ],
 )
-def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, document: Document) -> None:
-    values = made("metric", "demo").values
-    with fault(document, values, key, value):
-        red = red_checks(document, values["Checks"])
+def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:
+    red = red_where(office, "metric", key, value)
     assert any(words in check for check in red), red
-    assert red_checks(document, values["Checks"]) == []
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -15,7 +15,7 @@ from host_calls import same
 from lambda_sheet import typed_answers
 from openpyxl.utils import FORMULAE
 from openpyxl.xml.constants import SHEET_MAIN_NS
-from workbooks import made
+from workbooks import loaded, made
 
 from cultivar_fx.catalog import functions
 from cultivar_fx.dimensions import SYSTEMS
@@ -220,17 +220,16 @@ def test_stored_values_are_the_same_with_the_names(without_names: Path) -> None:
 
 
 def test_libreoffice_shows_the_same_with_the_names(office: Office, without_names: Path) -> None:
-    shown = []
-    for path in (without_names, made("us", "demo").path):
-        with office.document(path) as document:
-            document.calculate()
-            shown.append(document.contents())
-    assert shown[0] == shown[1]
+    with office.document(without_names) as document:
+        document.calculate()
+        without = document.contents()
+    with office.kept(made("us", "demo").path) as document:
+        assert document.contents() == without
 
 
 def test_openpyxl_keeps_the_names(tmp_path: Path) -> None:
     copy = tmp_path / "copy.xlsx"
-    openpyxl.load_workbook(made("us", "demo").path).save(copy)
+    loaded(made("us", "demo").path).save(copy)
     kept = openpyxl.load_workbook(copy).defined_names
     assert {name: kept[name].attr_text for name in lambda_names()} == lambda_names()
 

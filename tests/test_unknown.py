@@ -73,7 +73,9 @@ def test_a_result_that_may_be_an_empty_cell_is_found(template: str, bare: list[s
 def test_a_template_that_gives_back_an_empty_cell_is_refused() -> None:
     """LibreOffice would show nothing, Excel and others 0."""
     optional = next(f for f in TABLES["batches"].fields if f.key == "moved")
-    book = Book(lay_out(Settings()).workbook, Settings(), lay_out(Settings()).entries)
+    settings = Settings(batch_rows=1, typed_functions=False)
+    laid_out = lay_out(settings)
+    book = Book(laid_out.workbook, settings, laid_out.entries)
     form = Form("Mine", [Calculated("mine", "Mine", "d", 'IFERROR({batches_moved},"")')])
     writer = Writer(book, Sheet("Mine", "", [form], (20, 10, 10, 10)))
     book.fields["", "batches_moved"] = optional
@@ -109,7 +111,7 @@ class Cleared:
 
 @pytest.fixture
 def cleared(office: Office, values: Workbook) -> Any:
-    with office.document(made(UNITS, "demo").path) as document:
+    with office.kept(made(UNITS, "demo").path) as document:
         yield Cleared(document, values)
 
 

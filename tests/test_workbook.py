@@ -8,49 +8,45 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from reading import place, red_checks
 from workbooks import KINDS, is_same, made
 
 from cultivar_fx.call import call
-from workbook_template.build import build
-from workbook_template.writing.book import Entries
-from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from office import Office
+    from office import Sheet as Shown
+    from workbooks import Made
 
 RANGES = str.maketrans("{};", "[],")
 
 
-@pytest.mark.parametrize(("units", "filled"), KINDS)
+@pytest.fixture(scope="module", params=KINDS, ids="-".join)
+def computed(request: pytest.FixtureRequest, office: Office) -> tuple[Made, dict[str, Shown]]:
+    """Each kind of workbook, and what LibreOffice computes for it."""
+    workbook = made(*request.param)
+    with office.kept(workbook.path) as document:
+        return workbook, document.contents()
+
+
 def test_stored_values_are_what_libreoffice_computes(
-    units: str, filled: str, office: Office
+    computed: tuple[Made, dict[str, Shown]],
 ) -> None:
-    workbook = made(units, filled)
-    with office.document(workbook.path) as document:
-        document.calculate()
-        contents = document.contents()
+    workbook, contents = computed
     different = []
     for sheet in workbook.formulas.sheetnames:
         for cell in workbook.cells(sheet):
             stored = workbook.values[sheet][cell]
-            computed = contents[sheet].values[stored.row - 1][stored.column - 1]
-            if not is_same(stored.value, computed):
-                different.append(f"{sheet}!{cell}: stored {stored.value!r}, computed {computed!r}")
+            shown = contents[sheet].values[stored.row - 1][stored.column - 1]
+            if not is_same(stored.value, shown):
+                different.append(f"{sheet}!{cell}: stored {stored.value!r}, computed {shown!r}")
     assert not different, "\n".join(different[:20])
 
 
-@pytest.mark.parametrize(("units", "filled"), KINDS)
-def test_no_cell_shows_an_error(units: str, filled: str, office: Office) -> None:
-    with office.document(made(units, filled).path) as document:
-        document.calculate()
-        errors = {
-            f"{name}!{cell}": error
-            for name, sheet in document.contents().items()
-            for cell, error in sheet.errors().items()
-        }
-    assert errors == {}
+def test_no_cell_shows_an_error(computed: tuple[Made, dict[str, Shown]]) -> None:
+    _, contents = computed
+    errors = {name: sheet.errors() for name, sheet in contents.items()}
+    assert not any(errors.values()), errors
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)
@@ -79,10 +75,10 @@ def test_the_demo_shows_the_main_job() -> None:
     assert shown["Spawn bags to open"] == 3
 
 
-def test_text_for_a_whole_number_is_a_fault_and_no_error(tmp_path: Path, office: Office) -> None:
-    build(tmp_path / "farm.xlsx", Settings(), Entries({"fruiting_places": "many"}))
-    with office.document(tmp_path / "farm.xlsx") as document:
-        document.calculate()
+def test_text_for_a_whole_number_is_a_fault_and_no_error(office: Office) -> None:
+    empty = made("us", "empty")
+    with office.kept(empty.path) as document:
+        document.write(*place(empty.values, "fruiting_places"), [["many"]])
         contents = document.contents()
     assert contents["Checks"].errors() == {}
     red = [row[0] for row in contents["Checks"].values if len(row) > 4 and row[4] == "look here"]
@@ -90,14 +86,13 @@ def test_text_for_a_whole_number_is_a_fault_and_no_error(tmp_path: Path, office:
     assert contents["Start"].values[2][0] == f"Checks: {len(red)} to look at, see the sheet Checks"
 
 
-@pytest.mark.parametrize("typed", [{"price": 2.0}, {"source": "a table"}], ids=["number", "text"])
-def test_a_row_without_a_name_is_a_fault(typed: Any, tmp_path: Path, office: Office) -> None:
-    build(tmp_path / "farm.xlsx", Settings(), Entries(tables={"ingredients": [typed]}))
-    with office.document(tmp_path / "farm.xlsx") as document:
-        document.calculate()
-        checks = document.contents()["Checks"].values
-    states = {row[0]: row[4] for row in checks if len(row) > 4}
-    assert states["Ingredients: rows without ingredient"] == "look here"
+@pytest.mark.parametrize(("column", "typed"), [("price", 2.0), ("source", "a table")])
+def test_a_row_without_a_name_is_a_fault(column: str, typed: Any, office: Office) -> None:
+    empty = made("us", "empty")
+    with office.kept(empty.path) as document:
+        document.write(*place(empty.values, f"ingredients.{column}"), [[typed]])
+        red = red_checks(document, empty.values["Checks"])
+    assert "Ingredients: rows without ingredient" in red
 
 
 def answered(typed: str) -> Any:

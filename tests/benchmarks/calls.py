@@ -67,7 +67,7 @@ def _through_xlwings(function: str) -> Figure:
     script = Path(__file__).with_name("xlwings_calls.py")
     done = subprocess.run(
         [sys.executable, str(script), function],
-        env=os.environ | {"PYTHONPATH": f"{PROJECT}{os.pathsep}{PROJECT / 'tests'}"},
+        env=os.environ | {"PYTHONPATH": f"{PROJECT}{os.pathsep}{PROJECT / 'tests' / 'support'}"},
         check=True,
         capture_output=True,
     )

@@ -15,7 +15,7 @@ from time import perf_counter
 from typing import TYPE_CHECKING
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parent), str(HERE.parents[1])]
+sys.path[:0] = [str(HERE.parent / "support"), str(HERE.parents[1])]
 
 from missing_inputs import first_rows, opened, report, wrong
 from office import Office

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parents[1])]
+sys.path[:0] = [str(HERE), str(HERE.parent / "support"), str(HERE.parents[1])]
 
 import addin  # noqa: F401
 import books

@@ -11,16 +11,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils import get_column_letter, range_boundaries
 
 from cultivar_fx.errors import ERROR_CODES, CellError
-from workbook_template.refusals import shown
-from workbook_template.safety.opening import open_workbook, schema_version
+from workbook_template.safety.opening import schema_version
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
 from workbook_template.writing.book import name_in
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from openpyxl.worksheet.worksheet import Worksheet
 
+    from workbook_template.safety.opening import OpenedWorkbook
     from workbook_template.writing.book import Value
 
 _REFERENCE = re.compile(
@@ -70,16 +68,16 @@ class Contents:
 
     Parameters
     ----------
-    path : Path
-        The file.
-    large : bool
-        Whether more is read than of a file from somebody else.
+    opened : OpenedWorkbook
+        What was looked through and opened.
+    name : str
+        The file's name, for the sentence of a refusal.
     """
 
-    def __init__(self, path: Path, large: bool = False) -> None:
-        self._opened = open_workbook(path, large)
-        self.workbook = self._opened.formulas
-        self.version = schema_version(self.workbook, shown(path.name))
+    def __init__(self, opened: OpenedWorkbook, name: str) -> None:
+        self._opened = opened
+        self.workbook = opened.formulas
+        self.version = schema_version(self.workbook, name)
         self.sheets: dict[str, Worksheet] = {
             sheet.title: sheet for sheet in self.workbook.worksheets
         }

@@ -15,6 +15,7 @@ from workbook_template.entered.contents import Contents
 from workbook_template.entered.tables_found import Headings, TableFound, find_grid, find_table
 from workbook_template.marks import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.refusals import Damaged, shown
+from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field, heading
 from workbook_template.sheets import all_sheets
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from workbook_template.entered.contents import Found
+    from workbook_template.safety.opening import OpenedWorkbook
 
 
 @dataclass
@@ -80,8 +82,13 @@ def read(path: Path, large: bool = False) -> Reading:
     Refusal
         A ``ValueError`` with one sentence: why the file is not read, and what to do.
     """
-    contents = Contents(path, large)
+    return read_opened(path, open_workbook(path, large))
+
+
+def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
+    """Read a workbook that was opened already; else as ``read``."""
     name = shown(path.name)
+    contents = Contents(opened, name)
     units, currency, invented = _made_for(contents, name)
     headings = Headings(
         currency, {key: str(text) for key, text in marks(contents.workbook).items()}

@@ -10,6 +10,7 @@ from __future__ import annotations
 import posixpath
 import re
 from datetime import UTC, datetime
+from functools import lru_cache
 from io import BytesIO
 from itertools import starmap
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -49,6 +50,7 @@ class Filled(NamedTuple):
     last: int
 
 
+@lru_cache(maxsize=4096)  # the same at the next workbook, and the library takes its time
 def may_be_shared(formula: str) -> bool:
     """Tell whether cells may share a formula.
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 SECONDS = 5
 MEGABYTES = 300
-_PROJECT = Path(__file__).resolve().parent.parent
+_PROJECT = Path(__file__).resolve().parents[2]
 _HANG = 60
 """Seconds by the clock after which a file is given up, on a machine however busy."""
 

@@ -27,7 +27,7 @@ from packaging.requirements import Requirement
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-PROJECT = Path(__file__).resolve().parent.parent
+PROJECT = Path(__file__).resolve().parents[2]
 SCRIPT = Path(__file__).with_name("pyodide_host.mjs")
 STORE = Path(sys.prefix) / "pyodide"
 

@@ -6,14 +6,13 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
-from pathlib import Path
 from random import Random
 from statistics import mean
-from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
 
 import openpyxl
 from reading import Part, parts, singles, table
+from shared import shared
 from workbooks import made
 
 from workbook_template.build import build
@@ -126,8 +125,7 @@ def _drawn() -> Workbook:
     random.shuffle(logs["harvests"])
     entries.tables |= {"spawn_lots": [], "steam_runs": [], "steam_log": []} | logs
     entries.singles |= {"enough_batches": 6, "widest_interval": 0.08, "logged_run": None}
-    path = Path(mkdtemp(prefix="workbooks-")) / "drawn.xlsx"
-    build(path, Settings(), entries)
+    path = shared("drawn.xlsx", lambda path: build(path, Settings(), entries))
     return openpyxl.load_workbook(path, data_only=True)
 
 

@@ -1,7 +1,7 @@
 """Keeps one worked-in workbook for each version of the schema, to be carried over ever after.
 
-``python tests/upgrades.py`` writes that of the present version, where there is none yet: the
-workbook, and beside it what was entered.
+``python tests/support/upgrades.py`` writes that of the present version, where there is none yet:
+the workbook, and beside it what was entered.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.writing.book import Entries
 from workbook_template.writing.page import Settings
 
-FOLDER = Path(__file__).with_name("fixtures")
+FOLDER = Path(__file__).parent.parent / "fixtures"
 _ROWS = 4
 
 

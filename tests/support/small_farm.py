@@ -8,11 +8,10 @@ from __future__ import annotations
 import re
 import zipfile
 from functools import cache
-from pathlib import Path
-from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import openpyxl
+from shared import shared
+from workbooks import loaded
 
 from workbook_template.build import build
 from workbook_template.invented.demo_data import demo_entries
@@ -21,6 +20,7 @@ from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+    from pathlib import Path
 
     from openpyxl import Workbook
 
@@ -73,9 +73,9 @@ def small_farm(number: int = 1) -> SmallFarm:
             row |= {key: planted(row[key]) for key in columns if row[key] is not None}
     _rename_products(entries, number)
     secrets.append(f"Zq{number}x")
-    path = Path(mkdtemp(prefix="workbooks-")) / "farm.xlsx"
-    build(path, Settings("us", invented=True, batch_rows=BATCH_ROWS), entries)
-    return SmallFarm(path, secrets)
+    settings = Settings("us", invented=True, batch_rows=BATCH_ROWS)
+    name = f"small-{number}/farm.xlsx"
+    return SmallFarm(shared(name, lambda path: build(path, settings, entries)), secrets)
 
 
 def few_batches() -> Entries:
@@ -106,7 +106,7 @@ def _rename_products(entries: Entries, number: int) -> None:
 
 def edited(path: Path, edit: Callable[[Workbook], None]) -> Path:
     """Edit a copy of the small workbook with openpyxl, and compute it anew."""
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     edit(workbook)
     for sheet in workbook.worksheets:  # the engine refuses a column that was typed over in part
         for table in sheet.tables.values():

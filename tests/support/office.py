@@ -123,9 +123,9 @@ class Document:
             for name, found in self._ask("contents").items()
         }
 
-    def values(self) -> dict[str, list[list[Any]]]:
-        """Read the values of every sheet, without the formulas."""
-        return _all_decoded(self._ask("values"))
+    def values(self, *sheets: str) -> dict[str, list[list[Any]]]:
+        """Read the values of some sheets, or of all, without the formulas."""
+        return _all_decoded(self._ask("values", names=sheets))
 
     def without(self, cells: Sequence[tuple[str, str]]) -> dict[str, list[list[Any]]]:
         """Read them computed anew while some cells, by sheet and address, are cleared."""
@@ -143,6 +143,14 @@ class Document:
         """Close the document without saving."""
         self._ask("close")
 
+    def keep(self) -> None:
+        """Take the protection off, and note what is written from now on, for ``take_back``."""
+        self._ask("keep")
+
+    def take_back(self) -> None:
+        """Let the cells hold again what they held."""
+        self._ask("take_back")
+
     def _ask(self, request: str, **details: Any) -> Any:
         return self._office.ask(request, document=self._number, **details)
 
@@ -155,6 +163,7 @@ class Office:
 
     def __init__(self, prepared: Path | None = None) -> None:
         self._prepared = prepared
+        self._kept: dict[Path, Document] = {}
 
     def __enter__(self) -> Office:
         python, soffice = installed()
@@ -205,12 +214,30 @@ class Office:
     @contextmanager
     def document(self, path: Path | None = None) -> Iterator[Document]:
         """Open a file, or a new document, for the time of a ``with`` block."""
-        opened = self.ask("open", path=None if path is None else str(path.absolute()))
-        document = Document(self, opened["document"], opened["sheets"])
+        document = self._open(path)
         try:
             yield document
         finally:
             document.close()
+
+    @contextmanager
+    def kept(self, path: Path) -> Iterator[Document]:
+        """Open a file that stays open for who asks next; what is written is taken back.
+
+        Everything in it is computed, and no sheet is protected.
+        """
+        if path not in self._kept:
+            self._kept[path] = self._open(path)
+            self._kept[path].calculate()
+            self._kept[path].keep()
+        try:
+            yield self._kept[path]
+        finally:
+            self._kept[path].take_back()
+
+    def _open(self, path: Path | None) -> Document:
+        opened = self.ask("open", path=None if path is None else str(path.absolute()))
+        return Document(self, opened["document"], opened["sheets"])
 
 
 @lru_cache(maxsize=1)

@@ -12,21 +12,28 @@ import subprocess
 import sys
 import time
 import traceback
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 import uno
 from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
 START_SECONDS = 60
 FILTERS = {"pdf": "calc_pdf_Export", "xlsx": "Calc MS Excel 2007 XML", "ods": "calc8"}
 TO_RIGHT = uno.Enum("com.sun.star.sheet.FillDirection", "TO_RIGHT")
 TO_BOTTOM = uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM")
+FORMULA = 16
+"""Of com.sun.star.sheet.CellFlags."""
 ERROR_NUMBERS = "error numbers"
 
-# American texts, formulas as Excel writes them, and files shown with the values they hold.
+# American texts, formulas as Excel writes them, files shown with the values they hold, and no file
+# locked: the tests of several processes look at the same.
 SETTINGS = (
     ("Setup/L10N", "ooLocale", "en-US"),
     ("Setup/L10N", "ooSetupSystemLocale", "en-US"),
@@ -35,6 +42,7 @@ SETTINGS = (
     ("Office.Calc/Formula/Syntax", "SeparatorArrayCol", ","),
     ("Office.Calc/Formula/Syntax", "SeparatorArrayRow", ";"),
     ("Office.Calc/Formula/Load", "OOXMLRecalcMode", "1"),
+    ("Office.Common/Misc", "UseLocking", "false"),
 )
 SETTINGS_FILE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
@@ -83,10 +91,13 @@ class Server:
         self.context = self._connect(pipe)
         self.desktop = self._service("com.sun.star.frame.Desktop")
         self.documents: dict[int, Any] = {}
+        self.before: dict[int, list[Callable[[], None]]] = {}
         self.requests = {
             "version": self.version,
             "open": self.open,
             "close": self.close,
+            "keep": self.keep,
+            "take_back": self.take_back,
             "store": self.store,
             "calculate": self.calculate,
             "write": self.write,
@@ -146,6 +157,17 @@ class Server:
         """Close a document without saving."""
         self.documents.pop(document).close(True)
 
+    def keep(self, document: int) -> None:
+        """Take the protection off, and note from now on what cells hold before they are written."""
+        self.before[document] = []
+        for sheet in self.documents[document].Sheets.ElementNames:
+            self._sheet(document, sheet).unprotect("")
+
+    def take_back(self, document: int) -> None:
+        """Let the cells hold what they held when the document was first kept."""
+        while self.before[document]:
+            self.before[document].pop()()
+
     def store(self, document: int, path: str, kind: str) -> None:
         """Write a document to a file of a kind in ``FILTERS``."""
         settings = (_property("FilterName", FILTERS[kind]),)
@@ -164,17 +186,18 @@ class Server:
             tuple("" if value is None or isinstance(value, dict) else value for value in line)
             for line in rows
         )
-        cells = self._sheet(document, sheet)
-        _area(cells, row, column, len(rows), len(rows[0])).setDataArray(plain)
-        for down, line in enumerate(rows, row):
-            for right, value in enumerate(line, column):
+        area = self._to_write(document, sheet, row, column, len(rows), len(rows[0]))
+        area.setDataArray(plain)
+        for down, line in enumerate(rows):
+            for right, value in enumerate(line):
                 if isinstance(value, dict):
-                    cells.getCellByPosition(right, down).FormulaLocal = f"={value['error']}"
+                    area.getCellByPosition(right, down).FormulaLocal = f"={value['error']}"
 
     def fill(
         self, document: int, sheet: str, row: int, column: int, text: str, down: int, right: int
     ) -> None:
         """Write a formula in Excel's syntax into a cell, and fill it down and to the right."""
+        self._to_write(document, sheet, row, column, down, right)
         cells = self._sheet(document, sheet)
         cells.getCellByPosition(column, row).FormulaLocal = f"={text}"
         _fill(cells, row, column, down, right)
@@ -183,14 +206,15 @@ class Server:
         self, document: int, sheet: str, row: int, column: int, rows: list[list[str]]
     ) -> None:
         """Write a block of formulas in LibreOffice's own syntax."""
-        area = _area(self._sheet(document, sheet), row, column, len(rows), len(rows[0]))
+        area = self._to_write(document, sheet, row, column, len(rows), len(rows[0]))
         area.setFormulaArray(tuple(map(tuple, rows)))
 
     def fill_array(
         self, document: int, sheet: str, row: int, column: int, text: str, down: int, right: int
     ) -> None:
         """Enter one array formula into a block."""
-        _area(self._sheet(document, sheet), row, column, down, right).setArrayFormula(f"={text}")
+        area = self._to_write(document, sheet, row, column, down, right)
+        area.setArrayFormula(f"={text}")
 
     def read(
         self, document: int, sheet: str, row: int, column: int, down: int, right: int
@@ -208,9 +232,11 @@ class Server:
             for line, error_line in zip(values, numbers)
         ]
 
-    def values(self, document: int) -> dict[str, list[list[Any]]]:
-        """Read the values of every sheet, from the first cell to the last used."""
-        names = self.documents[document].Sheets.ElementNames
+    def values(
+        self, document: int, names: Sequence[str] | None = None
+    ) -> dict[str, list[list[Any]]]:
+        """Read the values of some sheets, or of all, from the first cell to the last used."""
+        names = names or self.documents[document].Sheets.ElementNames
         return {name: self.read(document, name, *self._used(document, name)) for name in names}
 
     def without(self, document: int, cells: list[tuple[str, str]]) -> dict[str, list[list[Any]]]:
@@ -275,6 +301,18 @@ class Server:
         finally:
             sheets.removeByName(ERROR_NUMBERS)
 
+    def _to_write(
+        self, document: int, sheet: str, row: int, column: int, down: int, right: int
+    ) -> Any:
+        """Give an area that is about to be written; of a kept document, note what it holds."""
+        area = _area(self._sheet(document, sheet), row, column, down, right)
+        if document in self.before:
+            values, restore = area.getDataArray(), area.setDataArray
+            if area.queryContentCells(FORMULA).Count:
+                values, restore = _formulas(area, values), area.setFormulaArray
+            self.before[document].append(partial(restore, values))
+        return area
+
     def _used(self, document: int, sheet: str) -> tuple[int, int, int, int]:
         """Give the area from the first cell to the last used: where it begins, and its size."""
         cursor = self._sheet(document, sheet).createCursor()
@@ -296,6 +334,16 @@ def _property(name: str, value: Any) -> Any:
 
 def _area(sheet: Any, row: int, column: int, down: int, right: int) -> Any:
     return sheet.getCellRangeByPosition(column, row, column + right - 1, row + down - 1)
+
+
+def _formulas(area: Any, values: Any) -> tuple[tuple[str, ...], ...]:
+    """Give the formulas of an area to be set again; a text that looks like one is quoted."""
+    return tuple(
+        tuple(
+            f"'{text}" if text.startswith("=") and text == value else text for text, value in pair
+        )
+        for pair in (zip(*lines) for lines in zip(area.getFormulaArray(), values))
+    )
 
 
 def _fill(sheet: Any, row: int, column: int, down: int, right: int) -> None:

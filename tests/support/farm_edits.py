@@ -6,13 +6,8 @@ import random
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from functools import cache
-from io import BytesIO
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-import openpyxl
 from openpyxl.cell.cell import MergedCell
 from openpyxl.comments import Comment
 from openpyxl.utils import get_column_letter, range_boundaries
@@ -21,6 +16,8 @@ from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.cell_range import MultiCellRange
 from openpyxl.worksheet.filters import AutoFilter
 from openpyxl.worksheet.table import TableColumn
+from shared import shared
+from workbooks import loaded
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
@@ -30,6 +27,8 @@ from workbook_template.writing.book import input_name, table_name
 from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from openpyxl.worksheet.worksheet import Worksheet
 
 TEXTS = (
@@ -84,14 +83,10 @@ def plain(value: object) -> str:
     return f"{type(value).__name__} {value!r}"
 
 
-@cache
-def blank(units: str) -> bytes:
+def blank(units: str) -> Path:
     """Build a small workbook."""
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "farm.xlsx"
-        settings = Settings(units=units, currency="€", batch_rows=BATCH_ROWS, typed_functions=False)
-        build(path, settings)
-        return path.read_bytes()
+    settings = Settings(units=units, currency="€", batch_rows=BATCH_ROWS, typed_functions=False)
+    return shared(f"blank-{units}.xlsx", lambda path: build(path, settings))
 
 
 def enter(cell: Any, value: Any) -> None:
@@ -110,7 +105,7 @@ class Edits:
     def __init__(self, seed: int, path: Path) -> None:
         self.random = random.Random(seed)
         self.account = Account(self.random.choice(("us", "metric")))
-        self.workbook = openpyxl.load_workbook(BytesIO(blank(self.account.units)))
+        self.workbook = loaded(blank(self.account.units))
         for name, share in DELETED.items():
             if self.chance(share):
                 self.workbook.remove(self.workbook[name])

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
+from workbooks import made
 
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import heading
 from workbook_template.writing.book import input_name, table_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from office import Document
+    from office import Document, Office
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
@@ -112,11 +110,11 @@ def red_checks(document: Document, checks: Worksheet) -> list[str]:
     return [row[0] for row in rows if row[4] == "look here"]
 
 
-@contextmanager
-def fault(document: Document, workbook: Workbook, key: str, value: Any) -> Iterator[None]:
-    """Type something into an input, or into the first row of a column, for a while."""
-    at = place(workbook, key)
-    before = document.read(*at)
-    document.write(*at, [[value]])
-    yield
-    document.write(*at, before)
+def red_where(office: Office, units: str, where: str | Place, value: Any) -> list[str]:
+    """Give the checks that turn red where something is typed into the demo."""
+    demo = made(units, "demo")
+    at = place(demo.values, where) if isinstance(where, str) else where
+    with office.kept(demo.path) as document:
+        assert red_checks(document, demo.values["Checks"]) == []
+        document.write(*at, [[value]])
+        return red_checks(document, demo.values["Checks"])

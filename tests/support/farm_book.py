@@ -7,11 +7,10 @@ from functools import cache
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-import openpyxl
 from farm_model import Farm
 from openpyxl.cell.cell import MergedCell
 from reading import Part, parts, place, singles, table
-from workbooks import made
+from workbooks import loaded, made
 
 from cultivar_fx.errors import CellError
 from workbook_template.schema import SINGLE_INPUTS, TABLES
@@ -126,16 +125,14 @@ def demo(units: str) -> Book:
 @cache
 def _canvas(units: str) -> Workbook:
     """Give a copy of the demo for values to be written over."""
-    return openpyxl.load_workbook(made(units, "demo").path)
+    return loaded(made(units, "demo").path)
 
 
 def recalculated(document: Document, units: str) -> Book:
-    """Read an open demo workbook after its recalculation."""
+    """Read an open demo workbook."""
     workbook = _canvas(units)
-    document.calculate()
-    contents = document.contents()
-    for name in SHEETS:
-        for row, line in enumerate(contents[name].values, 1):
+    for name, lines in document.values(*SHEETS).items():
+        for row, line in enumerate(lines, 1):
             for column, value in enumerate(line, 1):
                 cell = workbook[name].cell(row, column)
                 if not isinstance(cell, MergedCell):
@@ -147,7 +144,7 @@ def changed_at_random(office: Office, units: str, seed: int, changes: int = 20) 
     """Change inputs of the demo in LibreOffice, each by up to a fifth, and recalculate."""
     random = Random(seed)
     workbook = made(units, "demo").values
-    with office.document(made(units, "demo").path) as document:
+    with office.kept(made(units, "demo").path) as document:
         for key in random.sample((*SINGLES, *COLUMNS), changes):
             _change(document, workbook, key, units, random)
         return recalculated(document, units)
@@ -156,7 +153,7 @@ def changed_at_random(office: Office, units: str, seed: int, changes: int = 20) 
 def with_product(office: Office, units: str, product: str) -> Book:
     """Choose another product line on Costing in LibreOffice, and recalculate."""
     at = place(made(units, "demo").values, "cost_product")
-    with office.document(made(units, "demo").path) as document:
+    with office.kept(made(units, "demo").path) as document:
         document.write(at.sheet, at.row, at.column, [[product]])
         return recalculated(document, units)
 

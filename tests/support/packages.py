@@ -5,11 +5,10 @@ from __future__ import annotations
 import io
 import zipfile
 from functools import cache
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import openpyxl
+from shared import shared
 
 from workbook_template.build import build
 from workbook_template.writing.book import Entries
@@ -17,6 +16,7 @@ from workbook_template.writing.page import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from pathlib import Path
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 KEPT_SHEETS = ("Ingredients", "Checks")
@@ -33,10 +33,12 @@ BOOK_RELATIONS = "xl/_rels/workbook.xml.rels"
 @cache
 def small_workbook() -> bytes:
     """Build a workbook, and leave two of its sheets, so that reading it takes a moment only."""
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "farm.xlsx"
-        build(path, Settings(batch_rows=2), Entries(tables={"ingredients": [TYPED]}))
-        workbook = openpyxl.load_workbook(path)
+    return shared("two-sheets.xlsx", _build).read_bytes()
+
+
+def _build(path: Path) -> None:
+    build(path, Settings(batch_rows=2), Entries(tables={"ingredients": [TYPED]}))
+    workbook = openpyxl.load_workbook(path)
     for sheet in workbook.worksheets:
         if sheet.title not in KEPT_SHEETS:
             workbook.remove(sheet)
@@ -44,9 +46,7 @@ def small_workbook() -> bytes:
     sheet.delete_rows(30, sheet.max_row)
     workbook["Checks"].delete_rows(12, workbook["Checks"].max_row)
     sheet["A28"].comment = openpyxl.comments.Comment("weighed twice", "us")
-    written = io.BytesIO()
-    workbook.save(written)
-    return written.getvalue()
+    workbook.save(path)
 
 
 @cache

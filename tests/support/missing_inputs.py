@@ -147,14 +147,16 @@ def faults(stored: Values, office: Values, engine: Values, content: bytes) -> li
 
 
 @contextmanager
-def opened(office: Office, settings: Settings, entries: Entries | None) -> Iterator[Opened]:
-    """Lay a workbook out, store its values, and open it in LibreOffice."""
+def opened(
+    office: Office, settings: Settings, entries: Entries | None, path: Path | None = None
+) -> Iterator[Opened]:
+    """Lay a workbook out, store its values, and open it in LibreOffice, or its file if named."""
     book = lay_out(settings, entries)
     content = with_stored_values(workbook_bytes(book.workbook, book.filled))
     with TemporaryDirectory() as folder:
-        path = Path(folder, "workbook.xlsx")
-        path.write_bytes(content)
-        with office.document(path) as document:
+        new = Path(folder, "workbook.xlsx")
+        new.write_bytes(content)
+        with office.kept(path) if path else office.document(new) as document:
             yield Opened(book, content, document)
 
 
