@@ -8,12 +8,18 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
+from datetime import date
 from difflib import SequenceMatcher
+from math import isclose
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.utils.datetime import to_excel
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_SAME_NUMBER = 1e-14
+"""LibreOffice keeps 15 digits."""
 
 _REPEATS = 3
 """How often words of ours may stand on a sheet besides, and still tell a row."""
@@ -58,6 +64,15 @@ class Alignment:
     def _column(self, column: int) -> int:
         known = [one for one in self._columns if one <= column]
         return column + self._columns[max(known)] if known else column
+
+
+def same_value(ours: object, theirs: object) -> bool:
+    """Return whether a cell without a formula is as we write it, whatever program saved it."""
+    if isinstance(theirs, date):  # the number that we write, in the format of a date
+        theirs = to_excel(theirs)  # type: ignore[no-untyped-call]
+    if isinstance(ours, int | float) and isinstance(theirs, int | float):
+        return isclose(ours, theirs, rel_tol=_SAME_NUMBER)
+    return type(ours) is type(theirs) and ours == theirs
 
 
 def texts(cells: Cells) -> Counter[str]:
