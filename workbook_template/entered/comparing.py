@@ -50,6 +50,14 @@ _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
 _FUNCTION_PREFIX = re.compile(r"^(?:_XLFN\.|_XLWS\.)+")
 _TRUTH = ("TRUE", "FALSE")
+_OTHER_NAMES = {
+    "NORM.S.INV": "NORMSINV",
+    "RANK.EQ": "RANK",
+    "STDEV.S": "STDEV",
+    "T.INV.2T": "TINV",
+    "T.TEST": "TTEST",
+}
+"""Functions with two names, of which Gnumeric writes the newer one."""
 # A quote that nothing closes reaches to the end: looked for again from each one, that end would
 # make a text of nothing but quotes take long.
 _QUOTED = r"'(?:[^']|'')*+(?:'|\Z)"
@@ -131,6 +139,7 @@ class Meanings:
             return self._operation(node, sheet)
         if isinstance(node, Call):
             name = _FUNCTION_PREFIX.sub("", node.name.upper())
+            name = _OTHER_NAMES.get(name, name)
             is_truth = name in _TRUTH and not node.arguments
             return name if is_truth else f"{name}({self._listed(node.arguments, sheet)})"
         if isinstance(node, Sign):
@@ -191,14 +200,14 @@ class Meanings:
         is_own = _THIS_ROW in headings
         wanted = [heading for heading in headings if heading not in (_THIS_ROW, "#Data")]
         if len(wanted) == 1:
-            found = self._column(table.casefold(), wanted[0])
+            found = self.column(table.casefold(), wanted[0])
             if found:
                 sheet, number, first, last = found
                 rows = (OWN_ROW,) if is_own else (first, last)
                 return _range(*(Cell(sheet, number, row) for row in rows))
         return f"[{table.casefold()}[{'|'.join(headings)}]]"
 
-    def _column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
+    def column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
         """Return the sheet, number, first and last row of a column of a table, if it is there."""
         area, numbers = self._tables.get(table, (None, {}))
         if area is None or heading not in numbers:
@@ -231,7 +240,7 @@ class OurMeanings(Meanings):
     def _cell(self, cell: re.Match[str], sheet: str) -> Cell:
         return self._places.cell(self._in_file(cell, sheet))
 
-    def _column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
+    def column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
         key = self._keys.get((table, heading))
         return self._places.column(*key) if key else None
 

@@ -1,7 +1,7 @@
 """What a release writes itself into a workbook, so that what somebody entered can be told from it.
 
-One layout does for all settings but the units: it has the sentences of the invented farm, the sheet
-Carried over and as few rows as there can be. What a file lacks of that is not missed.
+Of an earlier release one layout is kept for each unit system: it has the sentences of the invented
+farm, the sheet Carried over and as few rows as there can be. What a file lacks of that is not missed.
 """
 
 from __future__ import annotations
@@ -85,18 +85,20 @@ class Layout:
 
 
 @lru_cache(maxsize=4)
-def layout_of(release: int, units: str, currency: str) -> Layout:
+def layout_of(release: int, units: str, currency: str, invented: bool, carried: bool) -> Layout:
     """Return what a release that is known writes into a workbook of a kind."""
     if release == RELEASE:
-        return written_now(units, currency)
+        return written_now(units, currency, invented, carried)
     return _from_stored(stored(release)[units], currency)
 
 
-def written_now(units: str, currency: str) -> Layout:
+def written_now(
+    units: str, currency: str = ANY_CURRENCY, invented: bool = True, carried: bool = True
+) -> Layout:
     """Return what the present release writes into a workbook of a kind."""
-    settings = Settings(units, currency, invented=True, batch_rows=1, typed_functions=False)
+    settings = Settings(units, currency, invented, batch_rows=1, typed_functions=False)
     rows = {key: table.rows for key, table in TABLES.items()}
-    return _written(lay_out(settings, Entries(carried=[[None]]), rows))
+    return _written(lay_out(settings, Entries(carried=[[None]] if carried else []), rows))
 
 
 def _written(book: Book) -> Layout:

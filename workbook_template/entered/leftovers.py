@@ -46,6 +46,7 @@ BROKEN = "computed cell, refers to what was deleted"
 LOST = "computed cell, lost by a program"
 """Kinds that nobody entered: they are faults, and nothing of them is carried over."""
 
+_NAMES_OF_PROGRAMS = ("CFX.", "CFX_", "_xl")
 _LABEL, _UNIT = 1, 3
 
 
@@ -71,7 +72,13 @@ class Search:
         self._reading = reading
         self._contents = reading.contents
         settings = reading.settings
-        layout = layout_of(reading.release or RELEASE, settings.units, settings.currency)
+        layout = layout_of(
+            reading.release or RELEASE,
+            settings.units,
+            settings.currency,
+            settings.invented,
+            any(self._contents.lines_from(sheet) for sheet in self._contents.sheets),
+        )
         self._tables: dict[str, list[TableFound]] = {}
         for key, found in reading.tables.items():
             if key in TABLES:
@@ -108,6 +115,20 @@ class Search:
     def destroyed(self) -> list[Leftover]:
         """The formulas that are not what they were, though nobody entered anything."""
         return [*(one for one in self._all if one.kind in (BROKEN, LOST)), *self._deleted()]
+
+    @cached_property
+    def _is_unmoved(self) -> bool:
+        """Whether every cell and column is where we wrote it: the same text is the same then."""
+        sheets, columns = self._places.homes, self.layout.columns
+        return (
+            all(name == home for name, home in sheets.items())
+            and all(self._places.is_unmoved(name) for name in sheets)
+            and all(
+                self._theirs.column(table, one.heading) == self._places.column(table, key)
+                for (table, key), one in columns.items()
+                if one.heading
+            )
+        )
 
     @cached_property
     def _all(self) -> list[Leftover]:
@@ -161,7 +182,8 @@ class Search:
         """Find the names that the grower gave."""
         ours = set(self.layout.names)
         for name, defined in self._contents.workbook.defined_names.items():
-            if name not in ours and not name.startswith(("CFX.", "_xlnm.")):
+            is_ours = name in ours or name.startswith(_NAMES_OF_PROGRAMS)
+            if not is_ours and defined.attr_text not in (None, "#NAME?"):
                 yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
 
     def _known_sheets(self, layout: Layout) -> dict[str, str]:
@@ -242,6 +264,8 @@ class Search:
         if not isinstance(value, Formula):
             return TYPED_OVER
         if not self.is_compared:
+            return ""
+        if value == ours and self._is_unmoved:  # so most files are done without reading a formula
             return ""
         meaning = self._theirs.of(value.text, self._places.homes[name], there[0])
         return _difference(meaning, self._ours.of(ours.text, name, place[0]))

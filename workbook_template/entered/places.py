@@ -87,6 +87,10 @@ class Places:
             }
         return self._known[sheet]
 
+    def is_unmoved(self, sheet: str) -> bool:
+        """Return whether each cell of a sheet of ours is where it was."""
+        return all(place == there for place, there in self.of(sheet).items())
+
     def cell(self, cell: Cell) -> Cell:
         """Return where a cell is that a formula of ours refers to."""
         home = self.homes.get(cell.sheet)

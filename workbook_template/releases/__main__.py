@@ -9,13 +9,13 @@ import json
 import lzma
 
 from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.entered.layout import ANY_CURRENCY, as_stored, written_now
+from workbook_template.entered.layout import as_stored, written_now
 from workbook_template.releases import RELEASE, path_of
 
 
 def content() -> bytes:
     """Return the file of the present release."""
-    layouts = {units: as_stored(written_now(units, ANY_CURRENCY)) for units in SYSTEMS}
+    layouts = {units: as_stored(written_now(units)) for units in SYSTEMS}
     text = json.dumps(layouts, ensure_ascii=False, separators=(",", ":"))
     return lzma.compress(text.encode(), preset=9 | lzma.PRESET_EXTREME)
 
