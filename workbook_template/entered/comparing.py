@@ -51,6 +51,7 @@ _THIS_ROW = "#This Row"
 _FUNCTION_PREFIX = re.compile(r"^(?:_XLFN\.|_XLWS\.)+")
 _TRUTH = ("TRUE", "FALSE")
 _OTHER_NAMES = {
+    "BINOM.DIST": "BINOMDIST",
     "NORM.S.INV": "NORMSINV",
     "RANK.EQ": "RANK",
     "STDEV.S": "STDEV",
