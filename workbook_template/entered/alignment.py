@@ -91,15 +91,16 @@ def _columns(ours: Cells, theirs: Cells) -> dict[int, int]:
     return {column: counts.most_common(1)[0][0] for column, counts in votes.items()}
 
 
-def _words(cells: Cells, column: int) -> list[tuple[int, str]]:
+def _words(cells: Cells, column: int) -> list[tuple[int, object]]:
+    """Return the words of a column, and the numbers that count the rows of a list."""
     return [
         (row, value)
         for (row, number), value in sorted(cells.items(), key=lambda one: one[0])
-        if number == column and isinstance(value, str)
+        if number == column and isinstance(value, str | int | float)
     ]
 
 
-def _anchors(ours: list[tuple[int, str]], theirs: list[tuple[int, str]]) -> list[tuple[int, int]]:
+def _anchors(ours: list[tuple[int, object]], theirs: list[tuple[int, object]]) -> list[tuple[int, int]]:
     """Give the rows whose words are found again, as pairs in rising order."""
     theirs = _likely(theirs, Counter(word for _, word in ours))
     matcher = SequenceMatcher(
@@ -112,7 +113,7 @@ def _anchors(ours: list[tuple[int, str]], theirs: list[tuple[int, str]]) -> list
     ]
 
 
-def _likely(words: list[tuple[int, str]], wanted: Counter[str]) -> list[tuple[int, str]]:
+def _likely(words: list[tuple[int, object]], wanted: Counter[object]) -> list[tuple[int, object]]:
     """Leave out words that are not wanted, and those that stand there again and again."""
     room = Counter({word: count + _REPEATS for word, count in wanted.items()})
     likely = []
