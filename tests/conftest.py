@@ -36,6 +36,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--carry-over-seeds", default="6", help="how many workbooks to work with at random"
     )
+    parser.addoption(
+        "--history-seeds", default="2", help="how many honest histories a workbook lives through"
+    )
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -8,14 +8,12 @@ import openpyxl
 import pytest
 from farm_edits import blank
 from openpyxl.comments import Comment
-from openpyxl.utils import range_boundaries
+from openpyxl.packaging.custom import IntProperty
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.cell_range import CellRange
 from workbooks import loaded, made, reading_of, saved_by
 
-from workbook_template.entered import leftovers as searching
 from workbook_template.entered.alignment import Alignment
-from workbook_template.entered.formula_shape import shape
 from workbook_template.entered.leftovers import (
     CHANGED_WORDS,
     EXTRA_CELL,
@@ -29,14 +27,12 @@ from workbook_template.entered.leftovers import (
     Search,
 )
 from workbook_template.entered.reading import read
-from workbook_template.schema import SCHEMA_VERSION
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from office import Office
     from openpyxl import Workbook
-    from openpyxl.worksheet.worksheet import Worksheet
 
 
 @pytest.fixture
@@ -114,30 +110,17 @@ def test_each_kind_is_told(workbook: Workbook) -> None:
     assert about["Farm", "B8"] == "Altitude"
 
 
-def insert_rows(workbook: Workbook, sheet: Worksheet, at: int, count: int) -> None:
-    """Put rows in, as a program does: names and tables go along, formulas on that sheet too."""
-    sheet.move_range(f"A{at}:Z{sheet.max_row}", rows=count, translate=True)
-    for merged in list(sheet.merged_cells.ranges):
-        sheet.merged_cells.remove(merged)
-    for name in workbook.defined_names.values():
-        place, _, cells = name.attr_text.rpartition("!")
-        if place.strip("'") == sheet.title:
-            left, top, right, bottom = range_boundaries(cells.replace("$", ""))
-            if top >= at:
-                letters = [openpyxl.utils.get_column_letter(one) for one in (left, right)]
-                ends = [f"${letters[0]}${top + count}", f"${letters[1]}${bottom + count}"]
-                name.attr_text = f"{place}!{':'.join(dict.fromkeys(ends))}"
-    for excel in sheet.tables.values():
-        left, top, right, bottom = range_boundaries(excel.ref)
-        letters = [openpyxl.utils.get_column_letter(one) for one in (left, right)]
-        excel.ref = f"{letters[0]}{top + count}:{letters[1]}{bottom + count}"
-
-
 @pytest.mark.parametrize(("sheet", "at"), [("Farm", 10), ("Spawn", 8), ("Trials", 16)])
-def test_rows_that_were_put_in_are_seen_through(workbook: Workbook, sheet: str, at: int) -> None:
-    insert_rows(workbook, workbook[sheet], at, 2)
-    workbook[sheet].cell(at + 1, 2, "between")
-    assert short(found(workbook)) == [(EXTRA_CELL, sheet, f"B{at + 1}")]
+def test_rows_that_were_put_in_are_seen_through(
+    tmp_path: Path, office: Office, sheet: str, at: int
+) -> None:
+    with office.document(made("us", "demo").path) as document:
+        document.insert(sheet, "Rows", at - 1, 2)
+        document.write(sheet, at, 1, [["between"]])
+        document.store(tmp_path / "farm.xlsx")
+    search = Search(read(tmp_path / "farm.xlsx"))
+    assert short(search.leftovers) == [(EXTRA_CELL, sheet, f"B{at + 1}")]
+    assert search.destroyed == []
 
 
 def test_a_renamed_sheet_is_known_and_a_copied_one_is_extra(workbook: Workbook) -> None:
@@ -149,14 +132,18 @@ def test_a_renamed_sheet_is_known_and_a_copied_one_is_extra(workbook: Workbook) 
     assert len(leftovers) == cells
 
 
-def test_formulas_of_an_earlier_version_are_not_taken_for_the_growers(
-    workbook: Workbook, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("said", [None, 99], ids=["none", "a later one"])
+def test_formulas_of_an_unknown_release_are_not_taken_for_the_growers(
+    workbook: Workbook, said: int | None
 ) -> None:
     workbook["Costing"]["Q37"] = "=B37*2"
     workbook["Batches"]["M7"] = "=1+1"
     workbook["Costing"]["B37"] = 3.2
     workbook["Costing"]["B36"] = "=B37*2"
-    monkeypatch.setattr(searching, "SCHEMA_VERSION", SCHEMA_VERSION + 1)
+    properties = workbook.custom_doc_props  # type: ignore[attr-defined]
+    del properties["cultivar_fx release"]
+    if said:
+        properties.append(IntProperty(name="cultivar_fx release", value=said))
     assert short(found(workbook)) == [(TYPED_OVER, "Costing", "B37")]
 
 
@@ -177,30 +164,3 @@ def test_columns_that_moved_are_followed() -> None:
     ours = {(1, 1): "Title", (4, 1): "Name", (4, 2): 1}
     theirs = {(1, 3): "Title", (4, 3): "Name", (4, 4): 1}
     assert Alignment(ours, theirs).place(4, 2) == (4, 4)
-
-
-@pytest.mark.parametrize(
-    ("one", "other"),
-    [
-        ("=IF('Spawn'!$B$7=\"\",1E-09,2)", '=IF(Mine!$C$9="",0.000000001,2)'),
-        ("=SUM(Batches[[Fresh mass, lb]])", "=SUM($R$7:$R$16)"),
-        ("=A1+TRUE", "=B2+TRUE()"),
-        ("='Week plan'!$A$1", "=#REF!$A$1"),
-        ("=F2", "=#REF!"),
-    ],
-)
-def test_the_same_formula_has_one_shape(one: str, other: str) -> None:
-    assert shape(one) == shape(other)
-
-
-@pytest.mark.parametrize(
-    ("one", "other"), [("=A1+1", "=A1+2"), ("=A1", "=A1*1"), ('="a"', '="b"'), ("=MAX(A1)", "=A1")]
-)
-def test_another_formula_has_another_shape(one: str, other: str) -> None:
-    assert shape(one) != shape(other)
-
-
-@pytest.mark.parametrize("piece", ["'", '"', "a[", "a[[x]", "A", "'a"])
-def test_the_time_grows_no_faster_than_the_formula(piece: str) -> None:
-    """Far longer than a cell takes: where each piece looked to the end, this would not return."""
-    assert shape("=" + piece * 100_000)

@@ -203,6 +203,8 @@ def _check(options: argparse.Namespace) -> int:
         print(f"{where}: {_on_one_line(one.sentence)}")
     if len(faults) > _MOST_LINES:
         print(f"{len(faults) - _MOST_LINES} more are left out here; --json gives all.")
+    if not checked.is_compared:
+        print("An unknown release wrote this file: its formulas were not compared.")
     if not checked.is_computed:
         print("Too large to compute it here: only what was typed, and the formulas, were checked.")
     print(_count(len(faults)))
@@ -224,6 +226,7 @@ def _as_json(farm: Path, checked: Checked) -> dict[str, Any]:
     return {
         "file": str(farm),
         "is_computed": checked.is_computed,
+        "is_compared": checked.is_compared,
         "faults": [
             {
                 "sheet": one.sheet,

@@ -1,4 +1,5 @@
-"""What a workbook says of itself in its properties: its units, its money, the keys of its columns.
+"""What a workbook says of itself in its properties: its units, its money, its release, the keys
+of its columns.
 
 Programs keep these properties when they save the file again. A column's heading may be changed,
 by a grower or by a later version: the label that it was written with, noted here beside its key,
@@ -11,8 +12,9 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
-from openpyxl.packaging.custom import BoolProperty, StringProperty
+from openpyxl.packaging.custom import BoolProperty, IntProperty, StringProperty
 
+from workbook_template.releases import RELEASE
 from workbook_template.schema import TABLES
 
 if TYPE_CHECKING:
@@ -68,6 +70,7 @@ def mark(workbook: Workbook, settings: Settings) -> None:
     }
     for name, text in noted.items():
         properties.custom_doc_props.append(StringProperty(name=_PREFIX + name, value=text))
+    properties.custom_doc_props.append(IntProperty(name=_PREFIX + "release", value=RELEASE))
     properties.custom_doc_props.append(
         BoolProperty(name=_PREFIX + "invented", value=settings.invented)
     )

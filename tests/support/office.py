@@ -131,6 +131,22 @@ class Document:
         """Read them computed anew while some cells, by sheet and address, are cleared."""
         return _all_decoded(self._ask("without", cells=cells))
 
+    def insert(self, sheet: str, what: str, at: int, count: int) -> None:
+        """Put so many "Rows" or "Columns" in before one."""
+        self._ask("insert", sheet=sheet, what=what, at=at, count=count)
+
+    def delete_rows(self, sheet: str, at: int, count: int) -> None:
+        """Take rows out."""
+        self._ask("delete_rows", sheet=sheet, at=at, count=count)
+
+    def copy_row(self, sheet: str, row: int, below: int) -> None:
+        """Copy a row to another."""
+        self._ask("copy_row", sheet=sheet, row=row, below=below)
+
+    def sort(self, sheet: str, row: int, column: int, down: int, right: int, by: int) -> None:
+        """Sort a block by one of its columns, counted from 0, falling."""
+        self._ask("sort", sheet=sheet, row=row, column=column, down=down, right=right, by=by)
+
     def calculate(self) -> None:
         """Compute every formula anew, whatever value the file held."""
         self._ask("calculate")

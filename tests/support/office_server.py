@@ -20,12 +20,18 @@ from uuid import uuid4
 import uno
 from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
+from com.sun.star.table import TableSortField
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
 START_SECONDS = 60
-FILTERS = {"pdf": "calc_pdf_Export", "xlsx": "Calc MS Excel 2007 XML", "ods": "calc8"}
+FILTERS = {
+    "pdf": "calc_pdf_Export",
+    "xlsx": "Calc MS Excel 2007 XML",
+    "ods": "calc8",
+    "xls": "MS Excel 97",
+}
 TO_RIGHT = uno.Enum("com.sun.star.sheet.FillDirection", "TO_RIGHT")
 TO_BOTTOM = uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM")
 FORMULA = 16
@@ -108,6 +114,10 @@ class Server:
             "values": self.values,
             "without": self.without,
             "contents": self.contents,
+            "insert": self.insert,
+            "delete_rows": self.delete_rows,
+            "copy_row": self.copy_row,
+            "sort": self.sort,
             "run_basic": self.run_basic,
         }
 
@@ -266,6 +276,33 @@ class Server:
             }
             for name, values in self.values(document).items()
         }
+
+    def insert(self, document: int, sheet: str, what: str, at: int, count: int) -> None:
+        """Put rows or columns in before one: formulas everywhere go along."""
+        cells = self._sheet(document, sheet)
+        cells.unprotect("")
+        getattr(cells, what).insertByIndex(at, count)
+
+    def delete_rows(self, document: int, sheet: str, at: int, count: int) -> None:
+        """Take rows out."""
+        self._sheet(document, sheet).Rows.removeByIndex(at, count)
+
+    def copy_row(self, document: int, sheet: str, row: int, below: int) -> None:
+        """Copy a row, its formulas and formats, to another."""
+        cells = self._sheet(document, sheet)
+        whole = cells.Rows.getByIndex(row).RangeAddress
+        cells.copyRange(cells.getCellByPosition(0, below).CellAddress, whole)
+
+    def sort(
+        self, document: int, sheet: str, row: int, column: int, down: int, right: int, by: int
+    ) -> None:
+        """Sort rows by one of their columns, falling."""
+        key = TableSortField()
+        key.Field, key.IsAscending = by, False
+        keys = uno.Any("[]com.sun.star.table.TableSortField", (key,))
+        _area(self._sheet(document, sheet), row, column, down, right).sort(
+            (_property("SortFields", keys), _property("ContainsHeader", False))
+        )
 
     def run_basic(self, modules: dict[str, str], function: str) -> Any:
         """Give what a function of the first of some Basic modules gives."""

@@ -8,12 +8,18 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
+from datetime import date
 from difflib import SequenceMatcher
+from math import isclose
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.utils.datetime import to_excel
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_SAME_NUMBER = 1e-14
+"""LibreOffice keeps 15 digits."""
 
 _REPEATS = 3
 """How often words of ours may stand on a sheet besides, and still tell a row."""
@@ -60,6 +66,15 @@ class Alignment:
         return column + self._columns[max(known)] if known else column
 
 
+def same_value(ours: object, theirs: object) -> bool:
+    """Return whether a cell without a formula is as we write it, whatever program saved it."""
+    if isinstance(theirs, date):  # the number that we write, in the format of a date
+        theirs = to_excel(theirs)  # type: ignore[no-untyped-call]
+    if isinstance(ours, int | float) and isinstance(theirs, int | float):
+        return isclose(ours, theirs, rel_tol=_SAME_NUMBER)
+    return type(ours) is type(theirs) and ours == theirs
+
+
 def texts(cells: Cells) -> Counter[str]:
     """Count the texts of a sheet that are no formulas."""
     return Counter(one for one in cells.values() if isinstance(one, str))
@@ -76,15 +91,16 @@ def _columns(ours: Cells, theirs: Cells) -> dict[int, int]:
     return {column: counts.most_common(1)[0][0] for column, counts in votes.items()}
 
 
-def _words(cells: Cells, column: int) -> list[tuple[int, str]]:
+def _words(cells: Cells, column: int) -> list[tuple[int, object]]:
+    """Return the words of a column, and the numbers that count the rows of a list."""
     return [
         (row, value)
         for (row, number), value in sorted(cells.items(), key=lambda one: one[0])
-        if number == column and isinstance(value, str)
+        if number == column and isinstance(value, str | int | float)
     ]
 
 
-def _anchors(ours: list[tuple[int, str]], theirs: list[tuple[int, str]]) -> list[tuple[int, int]]:
+def _anchors(ours: list[tuple[int, object]], theirs: list[tuple[int, object]]) -> list[tuple[int, int]]:
     """Give the rows whose words are found again, as pairs in rising order."""
     theirs = _likely(theirs, Counter(word for _, word in ours))
     matcher = SequenceMatcher(
@@ -97,7 +113,7 @@ def _anchors(ours: list[tuple[int, str]], theirs: list[tuple[int, str]]) -> list
     ]
 
 
-def _likely(words: list[tuple[int, str]], wanted: Counter[str]) -> list[tuple[int, str]]:
+def _likely(words: list[tuple[int, object]], wanted: Counter[object]) -> list[tuple[int, object]]:
     """Leave out words that are not wanted, and those that stand there again and again."""
     room = Counter({word: count + _REPEATS for word, count in wanted.items()})
     likely = []

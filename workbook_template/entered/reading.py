@@ -15,6 +15,7 @@ from workbook_template.entered.contents import Contents
 from workbook_template.entered.tables_found import Headings, TableFound, find_grid, find_table
 from workbook_template.marks import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.refusals import Damaged, shown
+from workbook_template.releases import RELEASE, is_known
 from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field, heading
@@ -30,6 +31,10 @@ if TYPE_CHECKING:
     from workbook_template.safety.opening import OpenedWorkbook
 
 
+_FIRST = 1
+"""The release that said no number, and was the only one of its version of the schema."""
+
+
 @dataclass
 class Reading:
     """What was entered into a workbook.
@@ -40,6 +45,8 @@ class Reading:
         The file.
     version : int
         The version of the schema that it follows.
+    release : int or None
+        The release that wrote it; None where that is not known here.
     settings : Settings
         What it was made for: units, currency, rows for batches, whether it is the invented farm.
     contents : Contents
@@ -55,6 +62,7 @@ class Reading:
 
     path: Path
     version: int
+    release: int | None
     settings: Settings
     contents: Contents
     singles: dict[str, Found] = field(default_factory=dict)
@@ -94,7 +102,7 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
         currency, {key: str(text) for key, text in marks(contents.workbook).items()}
     )
     settings = Settings(units=units, currency=currency, invented=invented)
-    reading = Reading(path, contents.version, settings, contents)
+    reading = Reading(path, contents.version, _release(contents), settings, contents)
     for key in SINGLE_INPUTS:
         area = contents.named(input_name(key))
         if area:
@@ -171,6 +179,17 @@ def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
     currency = said_currency if is_currency(said_currency) else Settings().currency
     invented = said.get("invented")
     return units, currency, bool(lines.get(INVENTED) if invented is None else invented)
+
+
+def _release(contents: Contents) -> int | None:
+    """Tell which release wrote a file; the first two did not say so in every workbook."""
+    said = marks(contents.workbook)
+    number = said.get("release")
+    if isinstance(number, int | float):
+        return int(number) if is_known(int(number)) else None
+    if contents.version == _FIRST:
+        return _FIRST
+    return None if said else RELEASE
 
 
 def _version_lines(contents: Contents) -> dict[str, str]:

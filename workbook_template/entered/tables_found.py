@@ -12,7 +12,7 @@ from workbook_template.writing.accepted import TITLE_LIMIT
 from workbook_template.writing.book import table_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from workbook_template.entered.contents import Contents
     from workbook_template.schema.fields import Column, Table
@@ -165,7 +165,9 @@ def _headed(contents: Contents, table: Table, headings: Headings) -> Area | None
     bottom = top
     while bottom + 1 in cells and not cells[bottom + 1].keys().isdisjoint(numbers):
         bottom += 1
-    return Area(sheet, numbers[0], top, numbers[-1], bottom)
+    area = Area(sheet, numbers[0], top, numbers[-1], bottom)
+    ready = [part.max_row for part, _ in _validated(contents, area) if part.min_row == top + 1]
+    return area._replace(bottom=max([bottom, *ready]))
 
 
 def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -> dict[str, int]:
@@ -197,13 +199,20 @@ def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -
 def _validation_titles(contents: Contents, area: Area) -> dict[int, set[str]]:
     """Give the titles of the validations of each column of a table."""
     titles: dict[int, set[str]] = {}
+    for part, title in _validated(contents, area):
+        if title and part.min_row <= area.bottom:
+            titles.setdefault(part.min_col, set()).add(title)
+    return titles
+
+
+def _validated(contents: Contents, area: Area) -> Iterator[tuple[Any, str]]:
+    """Yield the cells in columns of a table that have a validation, and its title."""
     validations: Sequence[Any] = contents.sheets[area.sheet].data_validations.dataValidation
     for validation in validations:
         for part in validation.sqref.ranges:
-            inside = part.min_row <= area.bottom and part.max_row > area.top
-            if inside and part.min_col == part.max_col and validation.promptTitle:
-                titles.setdefault(part.min_col, set()).add(validation.promptTitle)
-    return titles
+            is_column = area.left <= part.min_col == part.max_col <= area.right
+            if is_column and part.max_row > area.top:
+                yield part, validation.promptTitle
 
 
 def _row_numbers(

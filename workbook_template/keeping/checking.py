@@ -16,7 +16,14 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import can_be_computed, lay_out
-from workbook_template.entered.leftovers import OTHER_FORMULA, TYPED_OVER, Search
+from workbook_template.entered.leftovers import (
+    BROKEN,
+    DELETED,
+    LOST,
+    OTHER_FORMULA,
+    TYPED_OVER,
+    Search,
+)
 from workbook_template.entered.reading import read, words_of
 from workbook_template.keeping.carry_over import carried, check_size
 from workbook_template.keeping.row_checks import keys_needed, rows_counted, where_typed
@@ -43,6 +50,14 @@ if TYPE_CHECKING:
 _WORDS, _SHEET, _FOUND, _ALLOWED, _STATE = range(1, 6)
 _OK = "OK"
 _CURE = "carry-over makes a workbook with the formula again"
+_WRONG = {
+    TYPED_OVER: "This cell was typed over, so it no longer computes",
+    OTHER_FORMULA: "This cell has another formula than the workbook's",
+    DELETED: "The formula of this cell was deleted",
+    BROKEN: "This cell refers to cells, columns or sheets that were deleted",
+    LOST: "A program lost the formula of this cell, since it or a format such as .xls knows no "
+    "columns of tables",
+}
 
 
 @dataclass
@@ -56,10 +71,13 @@ class Checked:
     is_computed : bool
         Whether the workbook could be computed anew; one that is very large cannot, and then only
         what was typed is checked.
+    is_compared : bool
+        Whether the formulas could be compared with those of the release that wrote the file.
     """
 
     faults: list[Fault]
     is_computed: bool
+    is_compared: bool
 
 
 @long_work()
@@ -87,7 +105,7 @@ def check(path: Path, large: bool = False) -> Checked:
     search = Search(reading)
     entries, settings, _ = carried(reading, search=search)
     check_size(settings, entries, path, large)
-    faults = [*_absent(reading), *typed_faults(reading), *_formulas(reading, search)]
+    faults = [*_absent(reading, search), *typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []
     computed = _computed(settings, entries)
     if computed is not None:
@@ -96,13 +114,13 @@ def check(path: Path, large: bool = False) -> Checked:
         faults += [one for one in found if not faults or one.value != AN_ERROR]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
-    return Checked(faults, is_computed=computed is not None)
+    return Checked(faults, computed is not None, search.is_compared)
 
 
-def _absent(reading: Reading) -> Iterator[Fault]:
-    """Find inputs, tables and columns that are not in the file any more."""
+def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
+    """Find inputs, tables and columns that its release wrote and the file has no more."""
     cure = "carry-over makes a workbook with it again"
-    for key in reading.absent:
+    for key in filter(search.was_written, reading.absent):
         table, _, column = key.partition(".")
         if key in SINGLE_INPUTS:
             name = name_in(reading.version, input_name(key))
@@ -118,19 +136,12 @@ def _absent(reading: Reading) -> Iterator[Fault]:
 
 def _formulas(reading: Reading, search: Search) -> Iterator[Fault]:
     """Find computed cells that do not compute what they should."""
-    words = {
-        TYPED_OVER: "was typed over, so it no longer computes",
-        OTHER_FORMULA: "has another formula than the workbook's",
-    }
-    for one in search.leftovers:
-        if one.kind in words:
+    for one in [*search.leftovers, *search.destroyed]:
+        if one.kind in _WRONG:
             value = one.found.formula or one.found.value
             about = f"{one.about}: " if one.about else ""
-            sentence = f"{about}This cell {words[one.kind]}; {_CURE}."
+            sentence = f"{about}{_WRONG[one.kind]}; {_CURE}."
             yield Fault(one.found.sheet, one.found.cell, value, sentence)
-    for one in search.deleted():
-        sentence = f"{one.about}: The formula of this cell was deleted; {_CURE}."
-        yield Fault(one.found.sheet, one.found.cell, None, sentence)
     for key, table in reading.tables.items():
         if key in TABLES:
             yield from _blank_formulas(reading, table)

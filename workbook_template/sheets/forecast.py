@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from workbook_template.writing.page import Settings
     from workbook_template.writing.writer import Writer
 
+FLUSHES = "flushes"
+"""The grid that has a row for each row of the log of batches."""
 WEEKS = 12
 _STRAINS = range(1, STRAINS.rows + 1)
 _FLUSHES = range(1, MOST_FLUSHES + 1)
@@ -170,7 +172,7 @@ def _flush(number: int) -> tuple[Computed, Computed]:
 def _flushes(batch_rows: int) -> Grid:
     """List every batch in progress with its flushes to come; a row for each row of the log."""
     return Grid(
-        "flushes",
+        FLUSHES,
         "Flushes to come, by batch in progress",
         (
             Computed("batch", "Batch", "state", _of_batch("batch")),

@@ -1,0 +1,24 @@
+"""Keeps what the present release writes: ``python3 -m workbook_template.releases``.
+
+Run once for each release, as its last step: what it wrote is what its workbooks are held against.
+"""
+
+from __future__ import annotations
+
+import json
+import lzma
+
+from cultivar_fx.dimensions import SYSTEMS
+from workbook_template.entered.layout import as_stored, written_now
+from workbook_template.releases import RELEASE, path_of
+
+
+def content() -> bytes:
+    """Return the file of the present release."""
+    layouts = {units: as_stored(written_now(units)) for units in SYSTEMS}
+    text = json.dumps(layouts, ensure_ascii=False, separators=(",", ":"))
+    return lzma.compress(text.encode(), preset=9 | lzma.PRESET_EXTREME)
+
+
+if __name__ == "__main__":
+    path_of(RELEASE).write_bytes(content())
