@@ -75,7 +75,7 @@ def read_number(argument: Argument, value: object, system: str = METRIC) -> floa
     code = error_code(value)
     if code:
         raise error_given(argument.name, code)
-    if argument.dimension.name == "date" and is_date(value):
+    if argument.dimension.is_date and is_date(value):
         return _from_date(argument, value, system)
     if isinstance(value, str):
         return _from_text(argument, value, system)
@@ -163,7 +163,7 @@ def quick_number(argument: Argument, value: object, system: str) -> float | None
 @lru_cache(maxsize=4096)
 def _known_text(argument: Argument, text: str, system: str) -> float | None:
     """Read a text quantity once; nothing for whatever needs a closer look."""
-    if argument.dimension.name == "date" or is_blank(text):
+    if argument.dimension.is_date or is_blank(text):
         return None
     try:
         return read_number(argument, text, system)
@@ -280,7 +280,7 @@ def _within_limits(argument: Argument, number: float, given: object, system: str
         return number
     hint = ""
     named = isinstance(given, str) and has_unit(given)
-    if argument.dimension.name == "fraction" and 1 < number <= 1000 and not named:
+    if argument.dimension.is_share and 1 < number <= 1000 and not named:
         hint = f" (for {number:g} percent type {number:g}% or {number / 100:g})"
     raise OutOfRange(f"{_got(argument, given)}, needs {_needs(argument, system)}{hint}.")
 
@@ -297,7 +297,7 @@ def _got(argument: Argument, value: object) -> str:
 def _needs(argument: Argument, system: str) -> str:
     """Say what an argument takes, as a part of a sentence."""
     dimension = argument.dimension
-    if dimension.name == "date":
+    if dimension.is_date:
         return "a date such as 2026-03-14"
     limits = argument.limits.text(dimension, system)
     if " or more" in limits:

@@ -199,7 +199,7 @@ def _careful_answer(wanted: Definition, values: Sequence[object], system: str) -
             return ""
         raise
     result = _computed(wanted, prepared, system)
-    if wanted.result.name == "date" and any(map(is_date, values)):
+    if wanted.result.is_date and any(map(is_date, values)):
         return _as_date(wanted, result)
     return result
 

@@ -119,7 +119,7 @@ def _shown(answer: object, wanted: Definition, units: str) -> str:
         return f"{answer.code} {answer.reason}"
     if not isinstance(answer, float):
         return str(answer)
-    if wanted.result.name == "fraction":
+    if wanted.result.is_share:
         return f"{answer:.10g} = {answer * 100:.6g} %"
     return f"{answer:.10g} {unit_text(wanted.result, units)}".rstrip()
 

@@ -98,7 +98,7 @@ class Argument(NamedTuple):
     @property
     def is_text(self) -> bool:
         """Tell whether the argument is text to be handed over as it is."""
-        return self.dimension.name == "text"
+        return self.dimension.is_text
 
 
 class Parameter(NamedTuple):

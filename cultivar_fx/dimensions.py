@@ -24,7 +24,7 @@ class Dimension(NamedTuple):
 
     A plain number of the us system becomes the metric one by
     ``metric = (us - zero) * factor / divisor``. ``pint_unit`` is what a text quantity has to
-    convert to; without one the argument takes plain numbers only.
+    convert to; without one the argument takes plain numbers only. ``is_text`` marks words.
     """
 
     name: str
@@ -34,6 +34,7 @@ class Dimension(NamedTuple):
     divisor: float = 1.0
     zero: float = 0.0
     pint_unit: str | None = None
+    is_text: bool = False
 
     def unit(self, system: str) -> str:
         """Give the unit's label in one of the two systems."""
@@ -43,6 +44,16 @@ class Dimension(NamedTuple):
     def differs(self) -> bool:
         """Tell whether a plain number means another quantity in the other system."""
         return self.metric != self.us
+
+    @property
+    def is_share(self) -> bool:
+        """Whether it is a part of a whole, written in percent."""
+        return self.name == "fraction"
+
+    @property
+    def is_date(self) -> bool:
+        """Whether it is a day."""
+        return self.name == "date"
 
     @property
     def has_unit(self) -> bool:
@@ -103,7 +114,7 @@ DIMENSIONS = {
         _same("number", "number"),
         _same("money", "money"),
         _same("date", "date"),
-        _same("text", "text"),
+        Dimension("text", "text", "text", is_text=True),
         # The unit is part of the function's name, so the system does not choose it.
         _same("pounds", "lb", "lb"),
         _same("kilograms", "kg only", "kg"),

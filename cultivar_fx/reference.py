@@ -70,7 +70,7 @@ def example_answer(wanted: Definition) -> str:
 def unit_text(dimension: Dimension, units: str) -> str:
     """Give the unit that stands behind an answer, if there is any to name."""
     label = dimension.unit(units)
-    return "" if dimension.name in _WITHOUT_UNIT or dimension.name == "fraction" else label
+    return "" if dimension.name in _WITHOUT_UNIT or dimension.is_share else label
 
 
 def units_named(dimension: Dimension) -> str:

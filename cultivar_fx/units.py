@@ -166,7 +166,7 @@ def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
     UnknownUnit
         If nobody knows the unit.
     """
-    if dimension.name == "fraction":
+    if dimension.is_share:
         if unit == "%":
             return lambda number: number / 100
         return _between(_pint_unit(unit), "dimensionless", unit, "a share")

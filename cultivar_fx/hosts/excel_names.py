@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from cultivar_fx.definition import Argument, Definition
     from cultivar_fx.dimensions import Dimension
 
-_DATE = "date"
 _US, _METRIC = Reference("us"), Reference("metric")
 
 _NEWER = {
@@ -160,7 +159,7 @@ def _spilled(places: Sequence[_Given]) -> str:
 def _is_shared(argument: Argument, wanted: Definition) -> bool:
     """Tell whether the reading of an argument is a step of its own: it is long, or needed again."""
     alike = [one for one in wanted.arguments if one.dimension == argument.dimension]
-    return len(alike) > 1 or argument.dimension.name == _DATE
+    return len(alike) > 1 or argument.dimension.is_date
 
 
 def _reader(dimension: Dimension) -> str:
@@ -169,7 +168,7 @@ def _reader(dimension: Dimension) -> str:
 
 def _reading(dimension: Dimension) -> str:
     """Write how any cell is read as a number in the metric unit."""
-    if dimension.name == _DATE:
+    if dimension.is_date:
         return excel_helpers.READ_DATE
     return f"LAMBDA(any,{_reading_of('any', dimension)})"
 

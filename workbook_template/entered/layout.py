@@ -161,9 +161,7 @@ def _from_stored(content: dict[str, Any], currency: str) -> Layout:
     for sheet, others in content["others"].items():
         for row, column, value in others:
             is_text = isinstance(value, str)
-            cells[sheet][row, column] = (
-                value.replace(ANY_CURRENCY, currency) if is_text else value
-            )
+            cells[sheet][row, column] = value.replace(ANY_CURRENCY, currency) if is_text else value
     for sheet, formulas in content["formulas"].items():
         for row, column, text in formulas:
             cells[sheet][row, column] = Formula(text.replace(ANY_CURRENCY, currency))

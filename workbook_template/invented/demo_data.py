@@ -52,7 +52,7 @@ def _rows(name: str) -> list[dict[str, str]]:
 def _value(field: Field, text: str, units: str) -> Value:
     if not text:
         return None
-    if field.unit == "date":
+    if field.dimension.is_date:
         return date.fromisoformat(text)
     if not field.is_number:
         return text

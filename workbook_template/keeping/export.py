@@ -111,7 +111,7 @@ def _cell(reading: Reading, found: TableFound, row: int, key: str) -> Found:
 
 def _unit(column: Column, settings: Settings) -> str:
     """Give a unit; the number of a share stands for itself, not for percent."""
-    if column.dimension.name == "fraction":
+    if column.dimension.is_share:
         return column.dimension.metric
     return unit_label(column.dimension, settings.units, settings.currency)
 

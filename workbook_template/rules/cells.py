@@ -111,7 +111,7 @@ def _count_outside(table: str, fields: Sequence[Field], units: str) -> str:
 
 def _wrong_number(field: Field, value: Value, context: Context) -> str:
     needs = f"needs {needed(field, context.units, context.currency)}"
-    if field.unit == "fraction":
+    if field.dimension.is_share:
         needs += f": {typing(_meant(field, value))}"
     if isinstance(value, str):
         return f"{field.label}: {shown(value)!r} is text, and no program counts it; {needs}."
@@ -123,7 +123,7 @@ def _wrong_number(field: Field, value: Value, context: Context) -> str:
 
 def _number(field: Field, value: Value) -> float | None:
     """Return the number that a cell holds; a date is one only where a date belongs."""
-    if isinstance(value, date) and field.unit == "date":
+    if isinstance(value, date) and field.dimension.is_date:
         return float(to_excel(value))  # type: ignore[no-untyped-call]
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     return float(value) if is_number else None  # type: ignore[arg-type]
@@ -131,7 +131,7 @@ def _number(field: Field, value: Value) -> float | None:
 
 def _got(field: Field, value: Value, number: float | None) -> str:
     if number is not None:
-        return f"{percent(number)} %" if field.unit == "fraction" else f"{number:g}"
+        return f"{percent(number)} %" if field.dimension.is_share else f"{number:g}"
     if isinstance(value, bool):
         return str(value).upper()
     return f"the {'date' if isinstance(value, date) else 'time'} {value}"

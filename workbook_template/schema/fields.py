@@ -38,8 +38,8 @@ _WORKBOOK_ONLY = (
     Dimension("mass in a pack", "kg/pack", "lb/pack", POUND, pint_unit="kg"),
     Dimension("harvest of a block", "kg/block", "lb/block", POUND, pint_unit="kg"),
     Dimension("carbon dioxide of a mass", "g/(h·kg)", "g/(h·lb)", 1.0, POUND),
-    Dimension("choice", "choice", "choice"),
-    Dimension("state", "state", "state"),
+    Dimension("choice", "choice", "choice", is_text=True),
+    Dimension("state", "state", "state", is_text=True),
 )
 WORKBOOK_DIMENSIONS = DIMENSIONS | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
 _UNLABELED = ("count", "number", "text", "choice", "state", "rounding")
@@ -49,11 +49,6 @@ _LABELS = {"fraction": "%"} | dict.fromkeys(_UNLABELED, "")
 def dimension_of(unit: str) -> Dimension:
     """Find the dimension that a metric unit label stands for."""
     return WORKBOOK_DIMENSIONS[unit]
-
-
-def is_text(dimension: Dimension) -> bool:
-    """Return whether cells of a kind hold words, and no number."""
-    return dimension.name in ("text", "choice", "state")
 
 
 def unit_label(dimension: Dimension, units: str, currency: str) -> str:
@@ -158,7 +153,7 @@ class Field:
     @property
     def is_number(self) -> bool:
         """Tell whether the cell holds a number or a date."""
-        return not is_text(self.dimension)
+        return not self.dimension.is_text
 
     def start_value(self, units: str) -> float | str | None:
         """Give the default in the unit of a system."""

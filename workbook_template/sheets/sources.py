@@ -55,7 +55,7 @@ def _assumptions(writer: Writer, row: int) -> None:
             shown = argument.dimension.from_metric(shown)
         cell = writer.worksheet.cell(row + offset, 2, float(f"{shown:.6g}"))
         cell.style = "farm result"
-        is_share = argument.dimension.name == "fraction"
+        is_share = argument.dimension.is_share
         cell.number_format = "0.0%" if is_share else "General"
         writer.text(row + offset, 3, writer.unit(argument.dimension), "farm unit")
         writer.wide_text(row + offset, argument.help, "farm text", first=4)

@@ -91,7 +91,7 @@ def _needed_number(one: Field, units: str, currency: str) -> str:
     """
     words = needed(one, units, currency)
     text = f"{words[0].upper()}{words[1:]}."
-    if one.unit != "fraction":
+    if not one.dimension.is_share:
         return text
     return "\n".join([text, *typing_shares(one)])
 
@@ -111,9 +111,9 @@ def needed(one: Field, units: str, currency: str) -> str:
     str
         Such as ``a number of kg, 0 or more`` or ``a share of 0.5 to 50 %``.
     """
-    if one.unit == "date":
+    if one.dimension.is_date:
         return "a date, such as 2026-03-14"
-    if one.unit == "fraction":
+    if one.dimension.is_share:
         return f"a share of {_percent_ranges(one)} %"
     limits = one.bounds.text(one.dimension, units)
     unit = unit_label(one.dimension, units, currency)

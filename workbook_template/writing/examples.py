@@ -46,6 +46,6 @@ def typed_example(wanted: Definition, values: list[Any], units: str) -> str:
 def _as_typed(argument: Argument, value: Any) -> object:
     if isinstance(value, list):
         return [_as_typed(argument, one) for one in value]
-    if argument.dimension.name == "date":
+    if argument.dimension.is_date:
         return date_of(value).isoformat()
-    return f"{value * 100:g}%" if argument.dimension.name == "fraction" else value
+    return f"{value * 100:g}%" if argument.dimension.is_share else value

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from cultivar_fx.formula.text import plain
 from cultivar_fx.formula.tree import Node, Place, walk
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.schema.fields import dimension_of, is_text
+from workbook_template.schema.fields import dimension_of
 from workbook_template.writing.book import tuple_key
 from workbook_template.writing.formulas import column_looked_up, used
 
@@ -90,7 +90,7 @@ def _not_found(node: Node) -> Iterator[tuple[str, str]]:
         return
     column = TABLES[table].column(key)
     found = plain(node)
-    known = f'IFERROR(({found}<>"")*1,0)' if is_text(column.dimension) else f"ISNUMBER({found})*1"
+    known = f'IFERROR(({found}<>"")*1,0)' if column.dimension.is_text else f"ISNUMBER({found})*1"
     chosen = [f'({plain(one)}<>"")' for one in walk(node) if _is_cell(one)]
     yield f"{column.label} ({TABLES[table].title})", "*".join([*chosen, f"(1-{known})"])
 

@@ -21,7 +21,6 @@ from workbook_template.schema.fields import (
     Table,
     dimension_of,
     heading,
-    is_text,
     width_of,
 )
 
@@ -126,7 +125,7 @@ class Form:
     def place(self, writer: Writer, row: int) -> None:
         """Say where the cells of the block are."""
         for offset, line in enumerate(self.rows, 1):
-            words = is_text(line.dimension)
+            words = line.dimension.is_text
             writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field), words)
             if isinstance(line, Calculated):
                 writer.book.forms[line.key] = line

@@ -30,7 +30,6 @@ from workbook_template.schema.fields import (
     Field,
     Table,
     heading,
-    is_text,
     unit_label,
 )
 from workbook_template.texts import write_text
@@ -118,7 +117,7 @@ class Writer:
         self, table: str, of: Column, first: int, last: int, column: int, structured: str = ""
     ) -> None:
         """Note where a column of the schema is, and what may be typed into it."""
-        words = is_text(of.dimension)
+        words = of.dimension.is_text
         self.place_column(table, of.key, first, last, column, structured, words)
         if isinstance(of, Field):
             self.book.fields[table, of.key] = of
@@ -226,7 +225,7 @@ class Writer:
 
     def unit(self, dimension: Dimension) -> str:
         """Give the unit as it stands beside a cell; a share shows its own percent sign."""
-        if dimension.name == "fraction":
+        if dimension.is_share:
             return ""
         return unit_label(dimension, self.units, self.currency)
 
