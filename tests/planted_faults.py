@@ -135,5 +135,5 @@ def _named_twice(table: Table, rows: Rows) -> Iterator[tuple[dict[str, Any], str
 def _sound_value(one: Field) -> Value:
     """Return what a cell that the demo leaves blank may hold."""
     if not one.is_number:
-        return "Sound"
+        return one.choices.partition("|")[0] or "Sound"
     return one.usual or max(1.0, (one.bounds.low or 0.0) * 2)

@@ -32,7 +32,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("altitude", "high up", "", "Altitude: 'high up' is text, and no program counts it; needs a"),
     ("hold_hours", "12", "", "Hours held hot: '12' is text"),
     ("blocks_per_load", True, "", "Blocks in a steam load: got TRUE, needs a number, 1 or more"),
-    ("Harvests!D12", date(2026, 3, 1), "", "Fresh mass: got the date 2026-03-01"),
+    ("harvests.fresh@12", date(2026, 3, 1), "", "Fresh mass: got the date 2026-03-01"),
     ("Ingredients!B7", "#N/A", "", "Price: holds the error #N/A"),
     ("Steam!A90", "soon", "", ""),
     # Outside of the limits
@@ -42,14 +42,14 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Batches!G8", 0.95, "", "Moisture, measured: got 95 %, needs a share of 20 to below 90 %"),
     ("Strains!B8", 0.0003, "", "got 0.03 %, needs a share of 0.5 to 50 %: type 3 for 3 %"),
     (
-        "Strains!K8",
+        "strains.loss_rate@8",
         "4%%",
         "",
         "'4%%' is text, and no program counts it; needs a share of 0, or 0.2",
     ),
     ("Batches!E7", 2.5, "", "Blocks made: got 2.5, needs a number, 1 or more, whole"),
     ("Harvests!C10", 12, "", "Flush: got 12, needs a number, 1 to 9, whole"),
-    ("Harvests!F13", "x" * 201, "", "Note: has 201 characters, needs at most 200"),
+    ("harvests.note@13", "x" * 201, "", "Note: has 201 characters, needs at most 200"),
     ("Losses!B9", 12, "", "Date: got 12, needs a date"),
     # Choices and names
     ("market_day", "Sonntag", "", "'Sonntag' is no choice, needs Monday, Tuesday"),
@@ -60,12 +60,12 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("second_item", "BATCH MIXER, USED", "item", "Item: duplicate name, in 2 rows"),
     # Rows
     ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
-    ("Harvests!D11", None, "", "Fresh mass: is blank, and the row needs it"),
+    ("harvests.fresh@11", None, "", "Fresh mass: is blank, and the row needs it"),
     # Dates and amounts against each other
     ("Batches!J12", date(2020, 1, 1), "", "moved before made, or ended before moved"),
     ("Losses!B11", date(2099, 1, 1), "", "dates after today"),
     ("Harvests!B8", date(2020, 1, 1), "", "dates before the batch was made"),
-    ("Harvests!E9", 9999, "", "more unsold than picked"),
+    ("harvests.unsold@9", 9999, "", "more unsold than picked"),
     ("Losses!C10", 9999, "", ""),
     ("use_by", date(2020, 1, 1), "", "use-by before received"),
     ("week", date(2026, 9, 22), "", "weeks that do not start on a Monday"),
@@ -86,7 +86,12 @@ COLUMNS = {
 
 
 def where(workbook: Workbook, key: str) -> tuple[str, str]:
-    """Give the sheet and the cell of an input's key, a column's first row, or an address."""
+    """Return the sheet and the cell of an input's key, a column's first row, ``column@row`` or an
+    address."""
+    if "@" in key:
+        column, _, number = key.partition("@")
+        at = place(workbook, column)
+        return at.sheet, workbook[at.sheet].cell(int(number), at.column + 1).coordinate
     if "!" in key:
         sheet, _, cell = key.partition("!")
         return sheet, cell

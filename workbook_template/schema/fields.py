@@ -313,7 +313,8 @@ def _is_known(choice: Field, place: str) -> str:
 
     Looking a choice up takes as long as its list; where a column has its place, nothing does.
     """
-    cell = f"{{{choice.key}}}"
+    mark = "" if choice.required else "?"  # no row waits for what may be left out
+    cell = f"{{{mark}{choice.key}}}"
     if "." not in choice.choices:
         known = "+".join(f'({cell}="{word}")' for word in choice.choices.split("|"))
     elif place:
