@@ -181,7 +181,7 @@ def render(template: str, resolve: Callable[[str], str], units: str) -> str:
 
     def write(node: Node) -> Node | None:
         if isinstance(node, Place):
-            return Reference(resolve(node.mark.strip("?!") + node.key))
+            return Reference(resolve(node.mark.strip("?") + node.key))
         if not isinstance(node, Call) or not node.name.startswith(PREFIX):
             return None
         name, _, holds = node.name[len(PREFIX) :].partition(".")
