@@ -52,9 +52,9 @@ def contents(workbook: Workbook) -> dict[str, object]:
 def test_every_cell_of_a_workbook_is_read(units: str, filled: str) -> None:
     """The library reads the same file without our checks: no cell more, none less."""
     workbook = made(units, filled)
-    assert contents(open_workbook(workbook.path).formulas) == contents(workbook.formulas)
-    stored = open_workbook(workbook.path).values
-    assert contents(stored) == contents(workbook.values)
+    opened = open_workbook(workbook.path)
+    assert contents(opened.formulas) == contents(workbook.formulas)
+    assert contents(opened.values) == contents(workbook.values)
 
 
 def test_names_tables_comments_and_validations_are_read(farm: Path) -> None:

@@ -13,7 +13,7 @@ from random import Random
 from time import perf_counter
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parent / "support"), str(HERE.parents[1])]
+sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent / "support"), str(HERE.parents[1])]
 
 from inputs import number_cases
 from office import Office

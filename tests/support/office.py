@@ -179,7 +179,7 @@ class Office:
 
     def __init__(self, prepared: Path | None = None) -> None:
         self._prepared = prepared
-        self._kept: dict[Path, Document] = {}
+        self._stays_open: dict[Path, Document] = {}
 
     def __enter__(self) -> Office:
         python, soffice = installed()
@@ -242,14 +242,14 @@ class Office:
 
         Everything in it is computed, and no sheet is protected.
         """
-        if path not in self._kept:
-            self._kept[path] = self._open(path)
-            self._kept[path].calculate()
-            self._kept[path].keep()
+        if path not in self._stays_open:
+            self._stays_open[path] = self._open(path)
+            self._stays_open[path].calculate()
+            self._stays_open[path].keep()
         try:
-            yield self._kept[path]
+            yield self._stays_open[path]
         finally:
-            self._kept[path].take_back()
+            self._stays_open[path].take_back()
 
     def _open(self, path: Path | None) -> Document:
         opened = self.ask("open", path=None if path is None else str(path.absolute()))
