@@ -64,7 +64,9 @@ def _other(
     if kind == "constant":
         if value.startswith('"'):
             return '"' + value[1:-1] + 'x"'
-        return repr(float(value) + 1) if chance.random() < 0.5 else repr(float(value) * 1.001 + 1e-9)
+        return (
+            repr(float(value) + 1) if chance.random() < 0.5 else repr(float(value) * 1.001 + 1e-9)
+        )
     if "[" in value:
         table, _, rest = value.partition("[")
         if "#This Row" in value and chance.random() < 0.3:

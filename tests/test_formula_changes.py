@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +17,8 @@ from workbook_template.entered.reading import read
 from workbook_template.keeping.checking import check
 
 if TYPE_CHECKING:
+    from collections import Counter
+
     from openpyxl import Workbook
 
 CHANGES = 500

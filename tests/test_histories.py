@@ -9,17 +9,17 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 import openpyxl
-import pytest
 from histories import live
 from small_farm import small_farm
 
-from workbook_template.entered.leftovers import LOST, OTHER_FORMULA, Search
+from workbook_template.entered.leftovers import LOST, Search
 from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:
     from collections import Counter
     from pathlib import Path
 
+    import pytest
     from office import Office
 
 

@@ -100,7 +100,9 @@ def _words(cells: Cells, column: int) -> list[tuple[int, object]]:
     ]
 
 
-def _anchors(ours: list[tuple[int, object]], theirs: list[tuple[int, object]]) -> list[tuple[int, int]]:
+def _anchors(
+    ours: list[tuple[int, object]], theirs: list[tuple[int, object]]
+) -> list[tuple[int, int]]:
     """Give the rows whose words are found again, as pairs in rising order."""
     theirs = _likely(theirs, Counter(word for _, word in ours))
     matcher = SequenceMatcher(

@@ -28,7 +28,7 @@ from cultivar_fx.formula.tree import (
 from workbook_template.entered.contents import area_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from workbook_template.entered.contents import Area, Contents
     from workbook_template.entered.layout import Layout
@@ -242,6 +242,7 @@ class OurMeanings(Meanings):
         return self._places.cell(self._in_file(cell, sheet))
 
     def column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
+        """Return where a column of ours is in the file, if it is there."""
         key = self._keys.get((table, heading))
         return self._places.column(*key) if key else None
 

@@ -1,7 +1,8 @@
 """What a release writes itself into a workbook, so that what somebody entered can be told from it.
 
-Of an earlier release one layout is kept for each unit system: it has the sentences of the invented
-farm, the sheet Carried over and as few rows as there can be. What a file lacks of that is not missed.
+Of an earlier release one layout is kept for each unit system: it has the sentences of the
+invented farm, the sheet Carried over and as few rows as there can be. What a file lacks of that is
+not missed.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ def layout_of(release: int, units: str, currency: str, invented: bool, carried: 
     """Return what a release that is known writes into a workbook of a kind."""
     if release == RELEASE:
         return written_now(units, currency, invented, carried)
-    return _from_stored(stored(release)[units], currency)
+    return from_stored(stored(release)[units], currency)
 
 
 def written_now(
@@ -156,14 +157,13 @@ def as_stored(layout: Layout) -> dict[str, Any]:
     }
 
 
-def _from_stored(content: dict[str, Any], currency: str) -> Layout:
+def from_stored(content: dict[str, Any], currency: str) -> Layout:
+    """Return a layout that was kept, with a currency."""
     cells: dict[str, Cells] = {sheet: {} for sheet in content["tabs"]}
     for sheet, others in content["others"].items():
         for row, column, value in others:
             is_text = isinstance(value, str)
-            cells[sheet][row, column] = (
-                value.replace(ANY_CURRENCY, currency) if is_text else value
-            )
+            cells[sheet][row, column] = value.replace(ANY_CURRENCY, currency) if is_text else value
     for sheet, formulas in content["formulas"].items():
         for row, column, text in formulas:
             cells[sheet][row, column] = Formula(text.replace(ANY_CURRENCY, currency))

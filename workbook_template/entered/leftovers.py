@@ -13,7 +13,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from workbook_template.entered.alignment import Cells, Formula, match_sheets, same_value
-from workbook_template.entered.comparing import Meanings, OurMeanings, from_own_row, is_broken, is_lost
+from workbook_template.entered.comparing import (
+    Meanings,
+    OurMeanings,
+    from_own_row,
+    is_broken,
+    is_lost,
+)
 from workbook_template.entered.contents import Found, formula_of
 from workbook_template.entered.layout import held, layout_of
 from workbook_template.entered.places import Places
@@ -103,7 +109,7 @@ class Search:
         """Return whether the file's release wrote an input, a table, or a ``table.column``."""
         table, _, column = key.partition(".")
         columns = self.layout.columns
-        is_there = (table, column) in columns if column else key in dict(columns)
+        is_there = (table, column) in columns if column else any(key == one for one, _ in columns)
         return self.is_compared and (key in self.layout.sheets or is_there)
 
     @property
@@ -279,7 +285,11 @@ class Search:
         moved += Counter(word for place in lost if isinstance(word := ours[place], str))
         rest = []
         for place, value in sorted(left.items(), key=lambda one: one[0]):
-            key = self._theirs.of(value.text, sheet, place[0]) if isinstance(value, Formula) else value
+            key = (
+                self._theirs.of(value.text, sheet, place[0])
+                if isinstance(value, Formula)
+                else value
+            )
             if isinstance(key, str) and moved[key] > 0:
                 moved[key] -= 1
             else:
@@ -339,8 +349,7 @@ class Search:
         return {
             number: (table, key)
             for (table, key), number in self._places.columns.items()
-            if table == found.key
-            and (key in found.columns or self.layout.formula(table, key))
+            if table == found.key and (key in found.columns or self.layout.formula(table, key))
         }
 
     def _find_renamed(self, found: TableFound) -> None:
@@ -349,7 +358,9 @@ class Search:
         missing = [
             (table, key)
             for table, key in self.layout.columns
-            if table == found.key and (table, key) not in columns and self.layout.formula(table, key)
+            if table == found.key
+            and (table, key) not in columns
+            and self.layout.formula(table, key)
         ]
         first = self._contents.rows[area.sheet].get(area.top + 1, {}) if missing else {}
         known = {number for (table, _), number in columns.items() if table == found.key}
