@@ -12,7 +12,8 @@ from formula_changes import KINDS, changed
 from workbooks import made
 
 from workbook_template.entered.contents import formula_of
-from workbook_template.entered.leftovers import OTHER_FORMULA, Search
+from workbook_template.entered.leftovers import Search
+from workbook_template.entered.own_formulas import OTHER_FORMULA
 from workbook_template.entered.reading import read
 from workbook_template.keeping.checking import check
 

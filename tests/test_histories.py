@@ -12,7 +12,8 @@ import openpyxl
 from histories import live
 from small_farm import small_farm
 
-from workbook_template.entered.leftovers import LOST, Search
+from workbook_template.entered.leftovers import Search
+from workbook_template.entered.own_formulas import LOST
 from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:

@@ -21,12 +21,11 @@ from workbook_template.entered.leftovers import (
     EXTRA_SHEET,
     NAME,
     NOTE,
-    OTHER_FORMULA,
     TYPED_FORMULA,
-    TYPED_OVER,
     Leftover,
     Search,
 )
+from workbook_template.entered.own_formulas import OTHER_FORMULA, TYPED_OVER
 from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:

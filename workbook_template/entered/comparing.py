@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 OWN_ROW = 0
 """Stands for the row of the formula, so that all rows of a list have one text."""
 _GONE = "#REF!"
-_LOST = ("NA()", "#N/A")
+_LOST = "NA()"
 """What LibreOffice writes into a .xls for a formula that names the column of a table."""
 _LOST_TEXT = "GNUMERIC.ERROR("
 """With what Gnumeric keeps the text of such a formula."""
@@ -280,7 +280,7 @@ def is_broken(meaning: str, ours: str) -> bool:
 
 def is_lost(meaning: str) -> bool:
     """Return whether a formula is what a program writes for one that its file cannot hold."""
-    return meaning in _LOST or _LOST_TEXT in meaning
+    return meaning == _LOST or _LOST_TEXT in meaning
 
 
 def _range(*cells: Cell) -> str:
