@@ -55,7 +55,7 @@ class OwnFormulas:
         self._ours = OurMeanings(reading.contents, places.layout, places)
         self._in_columns: dict[tuple[_Key, str], str] = {}
         # One column that is found lets others be read that refer to it.
-        while any([self._find_renamed(found) for found in reading.tables.values()]):
+        while any(self._find_renamed(found) for found in reading.tables.values()):
             self._ours = OurMeanings(reading.contents, places.layout, places)
             self._in_columns.clear()
         self.is_compared = reading.release is not None
