@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from workbook_template.entered.alignment import Cells, Formula
 from workbook_template.entered.comparing import (
+    OWN_ROW,
     Meanings,
     OurMeanings,
     from_own_row,
@@ -152,15 +153,16 @@ class OwnFormulas:
 
     def _difference_in(self, column: _Key, cell: Any, sheet: str) -> str:
         text = formula_of(cell)
-        known = self._in_columns.get((column, text))
+        known = self._in_columns.get((column, text))  # mostly it is the same text in every row
         if known is None:
-            name = self._layout.columns[column].sheet
+            text = from_own_row(text, sheet, cell.row)
+            known = self._in_columns.get((column, text))
+        if known is None:
+            ours, name = self._layout.formula(*column), self._layout.columns[column].sheet
             known = _difference(
-                self._theirs.of(text, sheet, cell.row),
-                self._ours.of(self._layout.formula(*column), name, 0),
+                self._theirs.of(text, sheet, OWN_ROW), self._ours.of(ours, name, OWN_ROW)
             )
-            if f"={from_own_row(text[1:], sheet, cell.row)}" == text:  # the same in every row
-                self._in_columns[column, text] = known
+            self._in_columns[column, text] = known
         return known
 
     def _find_renamed(self, found: TableFound) -> bool:
