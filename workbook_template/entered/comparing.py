@@ -247,8 +247,8 @@ class OurMeanings(Meanings):
         return self._places.column(*key) if key else None
 
 
-def from_own_row(formula: str, sheet: str, row: int) -> str:
-    """Return a formula with each address in its own row written alike, whatever row that is."""
+def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -> str:
+    """Return a formula with a mark for its own row in each address, whatever row that is."""
 
     def rewritten(piece: re.Match[str]) -> str:
         if piece["gone"]:
@@ -257,19 +257,10 @@ def from_own_row(formula: str, sheet: str, row: int) -> str:
         if not cells or (where and _unquoted(where[:-1]) != sheet):
             return piece[0]
         return where + _RELATIVE_ROW.sub(
-            lambda number: str(OWN_ROW) if int(number[0]) == row else number[0], cells
+            lambda number: mark if int(number[0]) == row else number[0], cells
         )
 
     return _PIECE.sub(rewritten, formula)
-
-
-def in_row(formula: str, sheet: str, row: int, other: int) -> str:
-    """Return a formula as it is filled down from a row to another."""
-    own = re.compile(rf"(?<=[A-Za-z]){OWN_ROW}(?!\d)")
-    return _PIECE.sub(
-        lambda piece: own.sub(str(other), piece[0]) if piece["cells"] else piece[0],
-        from_own_row(formula, sheet, row),
-    )
 
 
 def is_broken(meaning: str, ours: str) -> bool:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from workbook_template.build import lay_out
 from workbook_template.entered.alignment import Cells, Formula
-from workbook_template.entered.comparing import in_row
+from workbook_template.entered.comparing import from_own_row
 from workbook_template.entered.contents import formula_of, value_of
 from workbook_template.releases import RELEASE, stored
 from workbook_template.schema import TABLES
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 ANY_CURRENCY = "¤"
 """The sign for money of no particular country, which stands for any other in a stored layout."""
+_ANY_ROW = "\0"
 
 
 class Column(NamedTuple):
@@ -76,12 +77,11 @@ class Layout:
         cells = {place: value for place, value in self.cells[sheet].items() if place[0] < first}
         for one in self.growing:
             model = self.cells[sheet][first, one.number]
+            text = model.text if isinstance(model, Formula) else ""
+            filled = from_own_row(text, sheet, first, _ANY_ROW)
             for row in range(first, first + count):
-                cells[row, one.number] = (
-                    Formula(in_row(model.text, sheet, first, row))
-                    if isinstance(model, Formula)
-                    else row - first + 1
-                )
+                formula = Formula(filled.replace(_ANY_ROW, str(row)))
+                cells[row, one.number] = formula if text else row - first + 1
         return replace(self, cells={**self.cells, sheet: cells})
 
 
