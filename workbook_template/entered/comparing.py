@@ -206,7 +206,7 @@ class Meanings:
                 sheet, number, first, last = found
                 rows = (OWN_ROW,) if is_own else (first, last)
                 return _range(*(Cell(sheet, number, row) for row in rows))
-        return f"[{table.casefold()}[{'|'.join(headings)}]]"
+        return f"[{table}[{'|'.join(headings)}]]".casefold()
 
     def column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
         """Return the sheet, number, first and last row of a column of a table, if it is there."""
@@ -275,7 +275,9 @@ def is_lost(meaning: str) -> bool:
 
 
 def _range(*cells: Cell) -> str:
-    return f"[{':'.join(f'{one.sheet}!{one.column},{one.row}' for one in dict.fromkeys(cells))}]"
+    """Return cells as text; LibreOffice writes those of a sheet that is gone in small letters."""
+    ends = [f"{one.sheet}!{one.column},{one.row}" for one in dict.fromkeys(cells)]
+    return f"[{':'.join(ends)}]".casefold()
 
 
 def _unquoted(sheet: str) -> str:
