@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,11 +12,14 @@ from formula_changes import KINDS, changed
 from workbooks import made
 
 from workbook_template.entered.contents import formula_of
-from workbook_template.entered.leftovers import OTHER_FORMULA, Search
+from workbook_template.entered.leftovers import Search
+from workbook_template.entered.own_formulas import OTHER_FORMULA
 from workbook_template.entered.reading import read
 from workbook_template.keeping.checking import check
 
 if TYPE_CHECKING:
+    from collections import Counter
+
     from openpyxl import Workbook
 
 CHANGES = 500

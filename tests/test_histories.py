@@ -9,17 +9,18 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 import openpyxl
-import pytest
 from histories import live
 from small_farm import small_farm
 
-from workbook_template.entered.leftovers import LOST, OTHER_FORMULA, Search
+from workbook_template.entered.leftovers import Search
+from workbook_template.entered.own_formulas import LOST
 from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:
     from collections import Counter
     from pathlib import Path
 
+    import pytest
     from office import Office
 
 

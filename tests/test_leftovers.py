@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import openpyxl
 import pytest
 from farm_edits import blank
 from openpyxl.comments import Comment
@@ -20,12 +19,11 @@ from workbook_template.entered.leftovers import (
     EXTRA_SHEET,
     NAME,
     NOTE,
-    OTHER_FORMULA,
     TYPED_FORMULA,
-    TYPED_OVER,
     Leftover,
     Search,
 )
+from workbook_template.entered.own_formulas import OTHER_FORMULA, TYPED_OVER
 from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:

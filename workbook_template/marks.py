@@ -1,5 +1,4 @@
-"""What a workbook says of itself in its properties: its units, its money, its release, the keys
-of its columns.
+"""What a workbook says of itself in its properties: its release, units, money, columns.
 
 Programs keep these properties when they save the file again. A column's heading may be changed,
 by a grower or by a later version: the label that it was written with, noted here beside its key,

@@ -106,6 +106,7 @@ class Edits:
         self.random = random.Random(seed)
         self.account = Account(self.random.choice(("us", "metric")))
         self.workbook = loaded(blank(self.account.units))
+        self.renamed: dict[str, str] = {}
         for name, share in DELETED.items():
             if self.chance(share):
                 self.workbook.remove(self.workbook[name])
@@ -116,6 +117,7 @@ class Edits:
             for excel in list(sheet.tables.values()):
                 _TableEdits(self, sheet, excel)
         self._type_over()
+        self._rewrite_formulas()
         self._besides()
         self.workbook.save(path)
 
@@ -143,6 +145,15 @@ class Edits:
                     if place.strip("'") == old:
                         quoted = sheet.title.replace("'", "''")
                         name.attr_text = f"'{quoted}'!{cells}"
+                self.renamed[f"'{old}'!"] = "'" + sheet.title.replace("'", "''") + "'!"
+
+    def _rewrite_formulas(self) -> None:
+        """Let formulas say the new names of sheets and columns, as a program does."""
+        for sheet in self.workbook.worksheets:
+            for cell in sheet._cells.values():
+                if cell.data_type == "f":
+                    for old, new in self.renamed.items():
+                        cell.value = cell.value.replace(old, new)
 
     def named(self, name: str) -> tuple[Worksheet, str] | None:
         """Find the cells of a key, unless their sheet was deleted."""
@@ -258,7 +269,10 @@ class _TableEdits:
     def _rename_heading(self) -> None:
         key = self.random.choice([column.key for column in self.table.fields])
         cell = self._cell(self.top, key)
-        cell.value = f"Mein {self.random.randint(1, 99)}"
+        old, cell.value = cell.value, f"Mein {self.random.randint(1, 99)}"
+        for start in ("[[", "[[#This Row],["):
+            before = table_name(self.table.key) + start
+            self.edits.renamed[f"{before}{old}]]"] = f"{before}{cell.value}]]"
         self.excel.tableColumns[self.columns.index(key)].name = cell.value
         self.edits.account.note(self.sheet.title, cell.coordinate, cell.value)
 

@@ -28,7 +28,7 @@ from cultivar_fx.formula.tree import (
 from workbook_template.entered.contents import area_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from workbook_template.entered.contents import Area, Contents
     from workbook_template.entered.layout import Layout
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 OWN_ROW = 0
 """Stands for the row of the formula, so that all rows of a list have one text."""
 _GONE = "#REF!"
-_LOST = ("NA()", "#N/A")
+_LOST = "NA()"
 """What LibreOffice writes into a .xls for a formula that names the column of a table."""
 _LOST_TEXT = "GNUMERIC.ERROR("
 """With what Gnumeric keeps the text of such a formula."""
@@ -206,7 +206,7 @@ class Meanings:
                 sheet, number, first, last = found
                 rows = (OWN_ROW,) if is_own else (first, last)
                 return _range(*(Cell(sheet, number, row) for row in rows))
-        return f"[{table.casefold()}[{'|'.join(headings)}]]"
+        return f"[{table}[{'|'.join(headings)}]]".casefold()
 
     def column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
         """Return the sheet, number, first and last row of a column of a table, if it is there."""
@@ -242,12 +242,13 @@ class OurMeanings(Meanings):
         return self._places.cell(self._in_file(cell, sheet))
 
     def column(self, table: str, heading: str) -> tuple[str, int, int, int] | None:
+        """Return where a column of ours is in the file, if it is there."""
         key = self._keys.get((table, heading))
         return self._places.column(*key) if key else None
 
 
-def from_own_row(formula: str, sheet: str, row: int) -> str:
-    """Return a formula with each address in its own row written alike, whatever row that is."""
+def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -> str:
+    """Return a formula with a mark for its own row in each address, whatever row that is."""
 
     def rewritten(piece: re.Match[str]) -> str:
         if piece["gone"]:
@@ -256,19 +257,10 @@ def from_own_row(formula: str, sheet: str, row: int) -> str:
         if not cells or (where and _unquoted(where[:-1]) != sheet):
             return piece[0]
         return where + _RELATIVE_ROW.sub(
-            lambda number: str(OWN_ROW) if int(number[0]) == row else number[0], cells
+            lambda number: mark if int(number[0]) == row else number[0], cells
         )
 
     return _PIECE.sub(rewritten, formula)
-
-
-def in_row(formula: str, sheet: str, row: int, other: int) -> str:
-    """Return a formula as it is filled down from a row to another."""
-    own = re.compile(rf"(?<=[A-Za-z]){OWN_ROW}(?!\d)")
-    return _PIECE.sub(
-        lambda piece: own.sub(str(other), piece[0]) if piece["cells"] else piece[0],
-        from_own_row(formula, sheet, row),
-    )
 
 
 def is_broken(meaning: str, ours: str) -> bool:
@@ -279,11 +271,13 @@ def is_broken(meaning: str, ours: str) -> bool:
 
 def is_lost(meaning: str) -> bool:
     """Return whether a formula is what a program writes for one that its file cannot hold."""
-    return meaning in _LOST or _LOST_TEXT in meaning
+    return meaning == _LOST or _LOST_TEXT in meaning
 
 
 def _range(*cells: Cell) -> str:
-    return f"[{':'.join(f'{one.sheet}!{one.column},{one.row}' for one in dict.fromkeys(cells))}]"
+    """Return cells as text; LibreOffice writes those of a sheet that is gone in small letters."""
+    ends = [f"{one.sheet}!{one.column},{one.row}" for one in dict.fromkeys(cells)]
+    return f"[{':'.join(ends)}]".casefold()
 
 
 def _unquoted(sheet: str) -> str:

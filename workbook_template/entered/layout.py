@@ -1,7 +1,8 @@
 """What a release writes itself into a workbook, so that what somebody entered can be told from it.
 
-Of an earlier release one layout is kept for each unit system: it has the sentences of the invented
-farm, the sheet Carried over and as few rows as there can be. What a file lacks of that is not missed.
+Of an earlier release one layout is kept for each unit system: it has the sentences of the
+invented farm, the sheet Carried over and as few rows as there can be. What a file lacks of that is
+not missed.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from workbook_template.build import lay_out
 from workbook_template.entered.alignment import Cells, Formula
-from workbook_template.entered.comparing import in_row
+from workbook_template.entered.comparing import from_own_row
 from workbook_template.entered.contents import formula_of, value_of
 from workbook_template.releases import RELEASE, stored
 from workbook_template.schema import TABLES
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 ANY_CURRENCY = "¤"
 """The sign for money of no particular country, which stands for any other in a stored layout."""
+_ANY_ROW = "\0"
 
 
 class Column(NamedTuple):
@@ -75,12 +77,11 @@ class Layout:
         cells = {place: value for place, value in self.cells[sheet].items() if place[0] < first}
         for one in self.growing:
             model = self.cells[sheet][first, one.number]
+            text = model.text if isinstance(model, Formula) else ""
+            filled = from_own_row(text, sheet, first, _ANY_ROW)
             for row in range(first, first + count):
-                cells[row, one.number] = (
-                    Formula(in_row(model.text, sheet, first, row))
-                    if isinstance(model, Formula)
-                    else row - first + 1
-                )
+                formula = Formula(filled.replace(_ANY_ROW, str(row)))
+                cells[row, one.number] = formula if text else row - first + 1
         return replace(self, cells={**self.cells, sheet: cells})
 
 
@@ -89,7 +90,7 @@ def layout_of(release: int, units: str, currency: str, invented: bool, carried: 
     """Return what a release that is known writes into a workbook of a kind."""
     if release == RELEASE:
         return written_now(units, currency, invented, carried)
-    return _from_stored(stored(release)[units], currency)
+    return from_stored(stored(release)[units], currency)
 
 
 def written_now(
@@ -156,7 +157,8 @@ def as_stored(layout: Layout) -> dict[str, Any]:
     }
 
 
-def _from_stored(content: dict[str, Any], currency: str) -> Layout:
+def from_stored(content: dict[str, Any], currency: str) -> Layout:
+    """Return a layout that was kept, with a currency."""
     cells: dict[str, Cells] = {sheet: {} for sheet in content["tabs"]}
     for sheet, others in content["others"].items():
         for row, column, value in others:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 _FIRST = 1
-"""The release that said no number, and was the only one of its version of the schema."""
+"""The release that says no number, and is the only one of its version of the schema."""
 
 
 @dataclass
@@ -182,11 +182,11 @@ def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
 
 
 def _release(contents: Contents) -> int | None:
-    """Tell which release wrote a file; the first two did not say so in every workbook."""
+    """Tell which release wrote a file; one that lost its properties is taken for a present one."""
     said = marks(contents.workbook)
     number = said.get("release")
     if isinstance(number, int | float):
-        return int(number) if is_known(int(number)) else None
+        return next((one for one in range(1, RELEASE + 1) if one == number and is_known(one)), None)
     if contents.version == _FIRST:
         return _FIRST
     return None if said else RELEASE

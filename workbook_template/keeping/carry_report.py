@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from workbook_template.entered.leftovers import EXTRA_COLUMN, EXTRA_SHEET, NAME, NOTE
+from workbook_template.entered.leftovers import EXTRA_SHEET, NAME, NOTE
+from workbook_template.entered.own_formulas import EXTRA_COLUMN
 from workbook_template.refusals import shown
 
 if TYPE_CHECKING:

@@ -16,14 +16,8 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import can_be_computed, lay_out
-from workbook_template.entered.leftovers import (
-    BROKEN,
-    DELETED,
-    LOST,
-    OTHER_FORMULA,
-    TYPED_OVER,
-    Search,
-)
+from workbook_template.entered.leftovers import DELETED, Search
+from workbook_template.entered.own_formulas import BROKEN, LOST, OTHER_FORMULA, TYPED_OVER
 from workbook_template.entered.reading import read, words_of
 from workbook_template.keeping.carry_over import carried, check_size
 from workbook_template.keeping.row_checks import keys_needed, rows_counted, where_typed

@@ -24,6 +24,6 @@ def is_known(release: int) -> bool:
 
 @cache
 def stored(release: int) -> dict[str, Any]:
-    """Return the layouts that a release wrote, by unit system, as ``entered.layout`` stores them."""
+    """Return what a release wrote in each unit system, as ``entered.layout`` stores it."""
     content: dict[str, Any] = json.loads(lzma.decompress(path_of(release).read_bytes()))
     return content

@@ -35,10 +35,8 @@ def live(workbook: Workbook, office: Office, seed: int, folder: Path) -> tuple[P
     path, done = folder / "start.xlsx", [way]
     workbook.save(path)
     with office.document(path) as document:
-        for sheet in chance.sample(LOGS, 3):
-            done.append(_work(document, workbook, sheet, chance))
-        for _ in range(chance.randint(0, 3)):
-            done.append(_insert(document, chance))
+        done += [_work(document, workbook, sheet, chance) for sheet in chance.sample(LOGS, 3)]
+        done += [_insert(document, chance) for _ in range(chance.randint(0, 3))]
         path = folder / "worked.xlsx"
         document.store(path)
     if way != "xlsx":

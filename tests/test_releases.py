@@ -1,0 +1,128 @@
+"""A release knows those before it: their workbooks are blamed for nothing, and lose nothing.
+
+The four workbooks are the samples of the first release, as it built them.
+"""
+
+from __future__ import annotations
+
+import json
+import lzma
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import openpyxl
+import pytest
+from openpyxl.utils import range_boundaries
+from workbooks import made
+
+from workbook_template.cli import main
+from workbook_template.entered.layout import as_stored, from_stored, written_now
+from workbook_template.entered.reading import read
+from workbook_template.keeping.carry_over import carried
+from workbook_template.keeping.checking import check
+from workbook_template.releases import RELEASE, path_of, stored
+from workbook_template.releases.__main__ import content
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.writing.book import table_name
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+FIRST = sorted((Path(__file__).with_name("fixtures") / "release_1").glob("*.xlsx"))
+LARGEST = 150_000
+"""Bytes that a release may take in every installation."""
+
+
+@pytest.mark.parametrize("path", FIRST, ids=lambda path: path.stem)
+def test_a_workbook_of_the_first_release_is_blamed_for_nothing(path: Path) -> None:
+    checked = check(path)
+    assert checked.faults == []
+    assert checked.is_compared
+    assert checked.is_computed
+
+
+@pytest.mark.parametrize("path", FIRST, ids=lambda path: path.stem)
+def test_all_that_was_entered_into_it_goes_to_its_place(path: Path) -> None:
+    entries, _, report = carried(read(path))
+    assert (entries.carried, report.leftovers, report.left) == ([], [], 0)
+    workbook = openpyxl.load_workbook(path)
+    singles = {key: value for key, value in entries.singles.items() if value is not None}
+    assert plain(singles) == plain(typed_singles(workbook))
+    tables = {key: rows for key, rows in entries.tables.items() if key in TABLES}
+    assert plain(tables) == plain({key: typed_rows(workbook, key) for key in tables})
+
+
+def typed_singles(workbook: Workbook) -> dict[str, Any]:
+    """Read the inputs by the names that they had: their keys."""
+    cells = {}
+    for key in SINGLE_INPUTS:
+        if key in workbook.defined_names:
+            sheet, _, cell = workbook.defined_names[key].attr_text.rpartition("!")
+            cells[key] = workbook[sheet.strip("'")][cell.replace("$", "")].value
+    return {key: value for key, value in cells.items() if value is not None}
+
+
+def typed_rows(workbook: Workbook, key: str) -> list[dict[str, Any]]:
+    """Read the rows of a table, each column by the label in the file's properties."""
+    sheet = next(one for one in workbook.worksheets if table_name(key) in one.tables)
+    left, top, right, bottom = range_boundaries(sheet.tables[table_name(key)].ref)
+    heads = {number: str(sheet.cell(top, number).value) for number in range(left, right + 1)}
+    labels = {
+        one.name.rpartition(".")[2]: one.value
+        for one in workbook.custom_doc_props.props  # type: ignore[attr-defined]
+        if one.name.startswith(f"cultivar_fx {key}.")
+    }
+    numbers = {
+        column: min(
+            (number for number, head in heads.items() if head.startswith(label)),
+            key=lambda number: len(heads[number]),
+        )
+        for column, label in labels.items()
+    }
+    rows = [
+        {
+            column: value
+            for column, number in numbers.items()
+            if (value := sheet.cell(row, number).value) is not None
+        }
+        for row in range(top + 1, bottom + 1)
+    ]
+    return [row for row in rows if row]
+
+
+def plain(values: Any) -> Any:
+    return json.loads(json.dumps(values, default=lambda one: one.isoformat()[:10]))
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_layout_is_the_same_after_it_was_stored(units: str) -> None:
+    kept = json.loads(json.dumps(as_stored(written_now(units))))
+    assert from_stored(kept, "R$") == written_now(units, "R$")
+
+
+def test_what_is_kept_of_this_release_is_what_it_writes() -> None:
+    """Where it is kept already, a change of a formula or word belongs into the next release."""
+    if path_of(RELEASE).exists():
+        assert stored(RELEASE) == json.loads(lzma.decompress(content())), "raise RELEASE"
+
+
+@pytest.mark.parametrize("release", range(1, RELEASE))
+def test_each_earlier_release_is_kept_and_small(release: int) -> None:
+    assert path_of(release).stat().st_size < LARGEST
+    assert stored(release).keys() == {"us", "metric"}
+
+
+def test_a_file_of_an_unknown_release_is_checked_without_its_formulas(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    workbook = openpyxl.load_workbook(made("us", "demo").path)
+    del workbook.custom_doc_props["cultivar_fx release"]  # type: ignore[attr-defined]
+    workbook["Costing"]["B36"] = "=B37*2"
+    workbook["Recipes"]["B7"] = 62
+    workbook.save(tmp_path / "farm.xlsx")
+    assert main(["check", str(tmp_path / "farm.xlsx")]) == 1
+    lines = capsys.readouterr().out.splitlines()
+    assert [line for line in lines if "formula" in line] == [
+        "An unknown release wrote this file: its formulas were not compared."
+    ]
+    assert any(line.startswith("Recipes, B7:") and "type 62" in line for line in lines)
