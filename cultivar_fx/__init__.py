@@ -3,7 +3,7 @@
 The functions of this package follow the rules of a worksheet cell: numbers, texts with a unit,
 fractions, ranges. ``cultivar_fx.water_to_add("200 lb", "6%", "62%")`` answers in litres. The
 plain versions, on floats in metric units and without checks, are in the stage modules:
-``cultivar_fx.substrate.water_to_add(90.7, 0.06, 0.62)``.
+``cultivar_fx.stages.substrate.water_to_add(90.7, 0.06, 0.62)``.
 """
 
 from __future__ import annotations
@@ -38,13 +38,13 @@ def _function(name: str) -> Callable[..., Any]:
         from cultivar_fx.summary import harvest_summary
 
         return harvest_summary
-    from cultivar_fx.call import python_function
-    from cultivar_fx.catalog import functions
+    from cultivar_fx.calls.call import python_function
+    from cultivar_fx.catalog.registry import functions
 
     return python_function(functions()[name.upper()])
 
 
 def _names() -> list[str]:
-    from cultivar_fx.catalog import functions
+    from cultivar_fx.catalog.registry import functions
 
     return [*(wanted.python_name for wanted in functions().values()), _SUMMARY]

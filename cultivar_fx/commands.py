@@ -6,14 +6,14 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cultivar_fx.dimensions import METRIC, SYSTEMS
+from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
 
 if TYPE_CHECKING:
     import argparse
     from types import ModuleType
 
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 WRONG_USE = 2
 """Exit status where the input has no answer."""
@@ -87,9 +87,9 @@ def add_programs(commands: Any) -> None:
 
 
 def _calc(options: argparse.Namespace) -> int:
-    from cultivar_fx.call import call
-    from cultivar_fx.catalog import definition
-    from cultivar_fx.cells import as_grid, flat
+    from cultivar_fx.calls.call import call
+    from cultivar_fx.calls.cells import as_grid, flat
+    from cultivar_fx.catalog.registry import definition
 
     wanted = definition(options.function)
     values = [_cell(text) for text in options.values]
@@ -111,7 +111,7 @@ def _cell(text: str) -> object:
 
 
 def _shown(answer: object, wanted: Definition, units: str) -> str:
-    from cultivar_fx.reference import unit_text
+    from cultivar_fx.catalog.reference import unit_text
 
     if isinstance(answer, list):
         return "\t".join(_shown(one, wanted, units) for one in answer)
@@ -125,8 +125,8 @@ def _shown(answer: object, wanted: Definition, units: str) -> str:
 
 
 def _functions(options: argparse.Namespace) -> int:
-    from cultivar_fx import reference
-    from cultivar_fx.catalog import definition
+    from cultivar_fx.catalog import reference
+    from cultivar_fx.catalog.registry import definition
 
     if options.name:
         print(reference.page(definition(options.name)))

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from cultivar_fx.catalog import definition
-from cultivar_fx.cells import (
+from cultivar_fx.calls.cells import (
     as_grid,
     date_of,
     error_code,
@@ -19,16 +18,17 @@ from cultivar_fx.cells import (
     plain,
     shown,
 )
-from cultivar_fx.dimensions import DIMENSIONS
+from cultivar_fx.calls.units import converter, parse_number_and_unit, quantity_in
+from cultivar_fx.catalog.dimensions import DIMENSIONS
+from cultivar_fx.catalog.registry import definition
 from cultivar_fx.errors import ErrorGiven, FunctionError, Missing, NotPossible, WrongType
-from cultivar_fx.losses import loss_high, loss_low
-from cultivar_fx.units import converter, parse_number_and_unit, quantity_in
+from cultivar_fx.stages.losses import loss_high, loss_low
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from cultivar_fx.call import Answer
-    from cultivar_fx.definition import Argument
+    from cultivar_fx.calls.call import Answer
+    from cultivar_fx.catalog.definition import Argument
 
 GROUPS = ("strain", "recipe", "room", "month")
 """What the batches can be summed up by; the month is that in which they were made."""
@@ -209,7 +209,7 @@ def _unit(name: str, column: _Column, heading: str, comma: str, unit: str) -> st
 
 def _cell(column: _Column, value: object, unit: str, where: str) -> object:
     """Read one cell: a number, or a name, under which numbers and texts alike are found."""
-    from cultivar_fx.arguments import read_number
+    from cultivar_fx.calls.arguments import read_number
 
     place = f"{where}, {column.heading}"
     code = error_code(value)

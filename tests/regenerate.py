@@ -14,7 +14,7 @@ from pathlib import Path
 TESTS = Path(__file__).resolve().parent
 sys.path.insert(0, str(TESTS.parent))
 
-from workbook_template.own_environment import PROJECT, set_up
+from workbook_template.bootstrap import PROJECT, set_up
 
 MACROS = TESTS / "excel_macros.bas"
 README = PROJECT / "README.md"
@@ -30,7 +30,7 @@ def between_marks(text: str) -> tuple[str, str, str]:
 
 def write_readme() -> None:
     """Write the table of functions into the README."""
-    from cultivar_fx.reference import markdown_table
+    from cultivar_fx.catalog.reference import markdown_table
 
     before, _, after = between_marks(README.read_text(encoding="utf-8"))
     README.write_text(f"{before}\n{markdown_table()}\n{after}", encoding="utf-8", newline="\n")

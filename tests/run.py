@@ -15,7 +15,7 @@ TESTS = Path(__file__).resolve().parent
 SUPPORT = TESTS / "support"
 sys.path[:0] = [str(SUPPORT), str(TESTS.parent)]
 
-from workbook_template.own_environment import ENVIRONMENT, PROJECT, require_python, set_up
+from workbook_template.bootstrap import ENVIRONMENT, PROJECT, require_python, set_up
 
 EVERYTHING = ["-n", "auto", "--dist", "worksteal"]
 """All tests, on all processors; most tests stay beside those that share what they opened."""

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx import bags
 from cultivar_fx.errors import NotPossible, OutOfRange
+from cultivar_fx.stages import bags
 
 if TYPE_CHECKING:
     from collections.abc import Callable

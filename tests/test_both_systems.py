@@ -13,12 +13,12 @@ from workbooks import made
 
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS, unit_label
 from workbook_template.sheets import all_sheets
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from cultivar_fx.dimensions import Dimension
+    from cultivar_fx.catalog.dimensions import Dimension
 
 TYPED = 1e-8
 """The demo's inputs are rounded to ten digits in each system."""

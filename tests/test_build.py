@@ -10,8 +10,8 @@ import pytest
 from cultivar_fx.errors import CellError
 from workbook_template import build as building
 from workbook_template.build import build
-from workbook_template.writing.book import Entries
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import Entries
 from workbook_template.writing.writer import enter
 
 if TYPE_CHECKING:

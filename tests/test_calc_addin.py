@@ -14,12 +14,12 @@ from calc_profile import empty_profile, installed_for_tests
 from host_calls import as_shown, host_calls, same
 from office import Office
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.reference import typed_example
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.errors import CellError
 from cultivar_fx.hosts import calc_install
 from cultivar_fx.hosts.calc_addin import addin_files
 from cultivar_fx.hosts.calc_names import IDENTIFIER
-from cultivar_fx.reference import typed_example
 from workbook_template.cli import main
 
 if TYPE_CHECKING:

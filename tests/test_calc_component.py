@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts.calc_names import IMPLEMENTATION, SERVICE
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts import calc_packages
 from cultivar_fx.hosts.calc_addin import addin_files
 from cultivar_fx.hosts.calc_packages import library_python

@@ -13,9 +13,9 @@ from cases import CELLS, PYTHON_CELLS, PYTHON_RANGES, RANGES, WATER, Case
 from host_calls import as_shown, same
 
 import cultivar_fx
-from cultivar_fx.call import call, cell_value, reason
-from cultivar_fx.catalog import definition
-from cultivar_fx.cells import serial
+from cultivar_fx.calls.call import call, cell_value, reason
+from cultivar_fx.calls.cells import serial
+from cultivar_fx.catalog.registry import definition
 from cultivar_fx.errors import (
     ERROR_CODES,
     CellError,

@@ -14,15 +14,15 @@ from farm_edits import Account, Edits, serial
 from openpyxl.utils import get_column_letter, range_boundaries
 from reading import place
 
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.entered.reading import read
-from workbook_template.keeping.carry_over import carried, carry_over
+from workbook_template.operations.carry_over import carried, carry_over
+from workbook_template.reading.entries import read
 from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field
 from workbook_template.sheets.carried import CARRIED_OVER, HEADINGS
-from workbook_template.writing.book import grid_name, table_name
+from workbook_template.writing.layout import grid_name, table_name
 
 if TYPE_CHECKING:
     from collections import Counter

@@ -13,23 +13,23 @@ import upgrades
 from farm_edits import blank, enter
 from openpyxl.comments import Comment
 from reading import place
+from workbook_template.keeping import carry_over as carrying
 from workbooks import loaded, reading_of
 
 from workbook_template.cli import main
-from workbook_template.entered.reading import read
-from workbook_template.keeping import carry_over as carrying
-from workbook_template.keeping.carry_over import carried, carry_over
-from workbook_template.refusals import CannotWrite, TooLarge
+from workbook_template.errors import CannotWrite, TooLarge
+from workbook_template.operations.carry_over import carried, carry_over
+from workbook_template.reading.entries import read
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
-from workbook_template.writing.book import input_name
+from workbook_template.writing.layout import input_name
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from openpyxl import Workbook
 
-    from workbook_template.entered.reading import Reading
+    from workbook_template.reading.entries import Reading
 
 NOTE = "Ana:\nweigh it twice"
 

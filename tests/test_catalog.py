@@ -10,13 +10,13 @@ from decimal import Decimal
 import pytest
 
 import cultivar_fx
-from cultivar_fx.call import call
-from cultivar_fx.catalog import STAGES, definition, functions
-from cultivar_fx.definition import Definition, parse_limits, sections
-from cultivar_fx.dimensions import DIMENSIONS, METRIC, US
+from cultivar_fx.calls.call import call
+from cultivar_fx.catalog.definition import Definition, parse_limits, sections
+from cultivar_fx.catalog.dimensions import DIMENSIONS, METRIC, US
+from cultivar_fx.catalog.native import formula
+from cultivar_fx.catalog.registry import STAGES, definition, functions
 from cultivar_fx.errors import UnknownFunction
 from cultivar_fx.formula.tree import Node, Place, walk
-from cultivar_fx.native import formula
 
 # The contract: names, arguments and their order are typed into people's cells, and stay as they
 # are. Square brackets: optional. New functions and new optional arguments go behind the others.

@@ -17,10 +17,10 @@ from small_farm import small_farm
 from workbooks import loaded
 
 from workbook_template.cli import main
-from workbook_template.keeping.checking import check
-from workbook_template.keeping.row_checks import Condition, rows_counted
-from workbook_template.writing.book import input_name
-from workbook_template.writing.page import Check
+from workbook_template.operations.check import check
+from workbook_template.operations.row_checks import Condition, rows_counted
+from workbook_template.writing.blocks import Check
+from workbook_template.writing.layout import input_name
 
 if TYPE_CHECKING:
     from office import Office

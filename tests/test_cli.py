@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from cultivar_fx import reference
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog import reference
+from cultivar_fx.catalog.registry import functions
 from workbook_template.cli import main
 
 if TYPE_CHECKING:

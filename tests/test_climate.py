@@ -15,8 +15,8 @@ from iapws.iapws97 import _PSat_T, _TSat_P
 from scipy.integrate import solve_ivp
 
 import cultivar_fx
-from cultivar_fx import climate
 from cultivar_fx.errors import NotPossible, OutOfRange
+from cultivar_fx.stages import climate
 
 if TYPE_CHECKING:
     from types import ModuleType

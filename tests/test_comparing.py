@@ -8,8 +8,8 @@ from __future__ import annotations
 import pytest
 from workbooks import made
 
-from workbook_template.entered.comparing import Meanings, is_broken, is_lost
-from workbook_template.entered.reading import read
+from workbook_template.reading.entries import read
+from workbook_template.reading.meaning import Meanings, is_broken, is_lost
 
 
 @pytest.fixture(scope="module")

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.keeping.conversion import convert
+from workbook_template.operations.conversion import convert
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
 
 DIFFERENT = [one for one in WORKBOOK_DIMENSIONS.values() if one.differs]

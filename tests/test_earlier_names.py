@@ -12,12 +12,12 @@ import pytest
 from packages import packed
 from workbooks import made
 
-from workbook_template.entered.leftovers import NAME, Search
-from workbook_template.entered.reading import read
-from workbook_template.keeping.partner_copy import CannotCopy, partner_copy
+from workbook_template.operations.partner_copy import CannotCopy, partner_copy
+from workbook_template.reading.entries import read
+from workbook_template.reading.unmatched import NAME, Search
 
 if TYPE_CHECKING:
-    from workbook_template.entered.reading import Reading
+    from workbook_template.reading.entries import Reading
 
 
 PROPERTIES = "docProps/custom.xml"

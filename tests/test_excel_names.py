@@ -17,20 +17,20 @@ from host_calls import as_shown, host_calls, same
 from inputs import edge_cases, number_cases
 from lambda_sheet import Typed, answers
 
-from cultivar_fx.arguments import read_number
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import functions
-from cultivar_fx.cells import as_grid, flat, is_grid, serial
-from cultivar_fx.dimensions import METRIC, SYSTEMS, US
+from cultivar_fx.calls.arguments import read_number
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.calls.cells import as_grid, flat, is_grid, serial
+from cultivar_fx.calls.units import converter
+from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS, US
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts.excel_names import lambda_names
 from cultivar_fx.hosts.excel_units import unit_table
-from cultivar_fx.units import converter
 
 if TYPE_CHECKING:
     from collections import Counter
     from collections.abc import Iterator, Sequence
 
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.catalog.definition import Argument, Definition
 
 COMPARED = "answers of LAMBDA names in ironcalc compared with Python's"
 

@@ -21,7 +21,7 @@ from cases import WATER, Case
 from host_calls import host_calls, same
 
 import cultivar_fx
-from cultivar_fx.catalog import definition, functions
+from cultivar_fx.catalog.registry import definition, functions
 from cultivar_fx.errors import ERROR_CODES
 from cultivar_fx.hosts.excel_functions import CATEGORY, LONGEST_HELP
 

@@ -15,7 +15,7 @@ from reading import table
 from small_farm import edited, small_farm
 
 from workbook_template.cli import main
-from workbook_template.keeping.export import export
+from workbook_template.operations.export import export
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.texts import original_text
 

@@ -28,13 +28,13 @@ from small_farm import replaced, small_farm
 from workbooks import KINDS, made
 
 from workbook_template.build import build, whole_workbook
-from workbook_template.entered.reading import read
-from workbook_template.keeping.partner_copy import partner_copy
-from workbook_template.marks import is_currency
+from workbook_template.metadata import is_currency
+from workbook_template.operations.partner_copy import partner_copy
+from workbook_template.reading.entries import read
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, heading
-from workbook_template.writing.book import table_name
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import table_name
 from workbook_template.writing.saving import may_be_shared
 
 if TYPE_CHECKING:
@@ -331,8 +331,8 @@ def test_a_computer_that_has_lxml_too_writes_and_reads_the_same(tmp_path: Path) 
     script = (
         "import sys; from pathlib import Path; import openpyxl\n"
         "from workbook_template.build import whole_workbook\n"
-        "from workbook_template.entered.reading import read\n"
-        "from workbook_template.writing.page import Settings\n"
+        "from workbook_template.reading.entries import read\n"
+        "from workbook_template.writing.blocks import Settings\n"
         "path = Path(sys.argv[1])\n"
         "path.write_bytes(whole_workbook(Settings(batch_rows=5)))\n"
         "print(openpyxl.LXML, *read(path).singles)"

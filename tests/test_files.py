@@ -15,8 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from workbook_template.errors import CannotWrite
 from workbook_template.files import whole_file, whole_folder
-from workbook_template.refusals import CannotWrite
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60

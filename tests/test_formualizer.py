@@ -14,9 +14,9 @@ from inputs import LONGEST_RANGE, edge_cases, number_cases
 from office import address
 from test_parity import NATIVE, Recalculation, report
 
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from cultivar_fx.catalog.native import formula
 from cultivar_fx.errors import ERROR_CODES, CellError
-from cultivar_fx.native import formula
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from inputs import Case
 
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 NUMBERS_TRIED = 40
 MODEL_ROW = 9998

@@ -11,11 +11,11 @@ import pytest
 from formula_changes import KINDS, changed
 from workbooks import made
 
-from workbook_template.entered.contents import formula_of
-from workbook_template.entered.leftovers import Search
-from workbook_template.entered.own_formulas import OTHER_FORMULA
-from workbook_template.entered.reading import read
-from workbook_template.keeping.checking import check
+from workbook_template.operations.check import check
+from workbook_template.reading.contents import formula_of
+from workbook_template.reading.entries import read
+from workbook_template.reading.own_formulas import OTHER_FORMULA
+from workbook_template.reading.unmatched import Search
 
 if TYPE_CHECKING:
     from collections import Counter

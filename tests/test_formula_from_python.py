@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from cultivar_fx.definition import Definition
+from cultivar_fx.catalog.definition import Definition
 from cultivar_fx.errors import NotPossible
 from cultivar_fx.formula.from_python import Named, read
 from cultivar_fx.formula.parse import parse

@@ -6,7 +6,7 @@ import pytest
 from openpyxl.formula import Tokenizer
 from workbooks import KINDS, made
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.formula.parse import FormulaSyntaxError, parse
 from cultivar_fx.formula.text import plain
 from cultivar_fx.formula.tree import (

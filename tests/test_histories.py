@@ -12,9 +12,9 @@ import openpyxl
 from histories import live
 from small_farm import small_farm
 
-from workbook_template.entered.leftovers import Search
-from workbook_template.entered.own_formulas import LOST
-from workbook_template.entered.reading import read
+from workbook_template.reading.entries import read
+from workbook_template.reading.own_formulas import LOST
+from workbook_template.reading.unmatched import Search
 
 if TYPE_CHECKING:
     from collections import Counter

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from cultivar_fx import hosts
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.registry import functions
 
 if TYPE_CHECKING:
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 SOURCES = sorted(Path(hosts.__path__[0]).glob("*.py"))
 EXPLAINING = {"WHY"}

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from cultivar_fx.call import call
-from cultivar_fx.catalog import functions
+from cultivar_fx.calls.call import call
+from cultivar_fx.catalog.registry import functions
 
 IMPOSSIBLE: list[tuple[str, tuple[Any, ...], str]] = [
     ("MOISTURE_FROM_SAMPLE", (10, 11), "oven_dry_mass"),

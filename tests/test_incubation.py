@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx import incubation
+from cultivar_fx.stages import incubation
 
 MILLIGRAMS_PER_MILLILITER = 1.964  # carbon dioxide at 0 °C and 101.325 kPa
 WATTS = st.floats(-1e5, 1e5)

@@ -12,8 +12,10 @@ from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.cell_range import CellRange
 from workbooks import loaded, made, reading_of, saved_by
 
-from workbook_template.entered.alignment import Alignment
-from workbook_template.entered.leftovers import (
+from workbook_template.reading.alignment import Alignment
+from workbook_template.reading.entries import read
+from workbook_template.reading.own_formulas import OTHER_FORMULA, TYPED_OVER
+from workbook_template.reading.unmatched import (
     CHANGED_WORDS,
     EXTRA_CELL,
     EXTRA_SHEET,
@@ -23,8 +25,6 @@ from workbook_template.entered.leftovers import (
     Leftover,
     Search,
 )
-from workbook_template.entered.own_formulas import OTHER_FORMULA, TYPED_OVER
-from workbook_template.entered.reading import read
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -12,13 +12,13 @@ import pytest
 from cases import ERRORS, Case
 from host_calls import as_shown, host_calls, same
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import definition, functions
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.catalog.registry import definition, functions
 
 if TYPE_CHECKING:
     from collections import Counter
 
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 MAIN = "from cultivar_fx.hosts.lite import *\n"
 """What the grower pastes into main.py."""

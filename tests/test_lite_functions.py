@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts import lite
 
 

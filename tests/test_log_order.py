@@ -17,9 +17,9 @@ from reading import place, table
 from workbooks import made
 
 from workbook_template.build import build
-from workbook_template.invented.demo_data import demo_entries
+from workbook_template.demo.data import demo_entries
 from workbook_template.schema import TABLES
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from office import Office

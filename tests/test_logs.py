@@ -15,9 +15,9 @@ from reading import parts, place, red_where, singles, table
 from workbooks import made
 
 from workbook_template.build import lay_out
-from workbook_template.invented.demo_season import AS_OF, season_tables
-from workbook_template.writing.book import list_name
-from workbook_template.writing.page import Settings
+from workbook_template.demo.season import AS_OF, season_tables
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import list_name
 
 if TYPE_CHECKING:
     from office import Office

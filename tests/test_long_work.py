@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from workbook_template import long_work
+from workbook_template import progress as long_work
 from workbook_template.build import build
-from workbook_template.keeping.carry_over import carry_over
-from workbook_template.writing.page import Settings
+from workbook_template.operations.carry_over import carry_over
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -17,8 +17,8 @@ from statsmodels.stats.proportion import (
 )
 
 import cultivar_fx
-from cultivar_fx import losses
 from cultivar_fx.errors import NotPossible, OutOfRange
+from cultivar_fx.stages import losses
 
 if TYPE_CHECKING:
     from collections.abc import Callable

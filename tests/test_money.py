@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx import money
 from cultivar_fx.errors import NotPossible, OutOfRange, WrongType
+from cultivar_fx.stages import money
 
 EXACT = 1e-9
 AMOUNT = st.floats(0.01, 1e6)

@@ -7,9 +7,9 @@ from itertools import accumulate, product
 
 import pytest
 
-from cultivar_fx.catalog import functions
-from cultivar_fx.dimensions import SYSTEMS
-from cultivar_fx.native import formula
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from cultivar_fx.catalog.native import formula
+from cultivar_fx.catalog.registry import functions
 
 LONGEST = 8192
 """Characters of a formula in Excel ("Excel specifications and limits", Microsoft)."""

@@ -10,7 +10,7 @@ import pytest
 from packages import BOOK, BOOK_RELATIONS, SHEET_RELATIONS, packed, parts, small_workbook, with_part
 from workbooks import made
 
-from workbook_template.refusals import (
+from workbook_template.errors import (
     CannotRead,
     Encrypted,
     NotAWorkbook,
@@ -23,7 +23,7 @@ from workbook_template.safety.opening import filled_cells, open_workbook, schema
 from workbook_template.safety.package import examine
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
-from workbook_template.writing.book import input_name
+from workbook_template.writing.layout import input_name
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from workbook_template import own_environment, system_packages
+from workbook_template import bootstrap as own_environment
+from workbook_template import system_packages
 
 PROGRAMS = Path(own_environment.__file__).parent
 
@@ -182,7 +183,7 @@ def test_python_that_is_too_old_is_named(monkeypatch: pytest.MonkeyPatch) -> Non
     ("program", "module", "ending"),
     [
         ("make_demo.py", "workbook_template.cli", ["--demo", "--units", "us", "--force"]),
-        ("make_samples.py", "workbook_template.invented.samples", []),
+        ("make_samples.py", "workbook_template.demo.samples", []),
     ],
 )
 def test_command_runs_in_the_environment_and_hands_on_its_status(

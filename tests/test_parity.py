@@ -15,10 +15,10 @@ import pytest
 from inputs import LONGEST_RANGE, NUMBERS_WANTED, default_cases, edge_cases, number_cases
 from office import address
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import functions
-from cultivar_fx.dimensions import METRIC, SYSTEMS
-from cultivar_fx.native import formula
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
+from cultivar_fx.catalog.native import formula
+from cultivar_fx.catalog.registry import functions
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from inputs import Case
     from office import Office
 
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 NATIVE = {name: wanted for name, wanted in functions().items() if wanted.native}
 WITH_DEFAULTS = [name for name, wanted in NATIVE.items() if not wanted.arguments[-1].required]

@@ -14,23 +14,23 @@ import pytest
 from openpyxl.comments import Comment
 from openpyxl.workbook.defined_name import DefinedName
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
+from workbook_template.keeping import partner_copy as copying
 
 from workbook_template.build import lay_out
 from workbook_template.cli import main
-from workbook_template.keeping import partner_copy as copying
-from workbook_template.keeping.partner_copy import partner_copy
-from workbook_template.keeping.private import PrivateCells
-from workbook_template.keeping.references import chart_areas
-from workbook_template.refusals import Refusal
+from workbook_template.errors import Refusal
+from workbook_template.operations.partner_copy import partner_copy
+from workbook_template.operations.private import PrivateCells
+from workbook_template.operations.references import chart_areas
 from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from office import Office
     from openpyxl import Workbook
 
-    from workbook_template.writing.book import Book
+    from workbook_template.writing.layout import Book
 
 HIDDEN = "Kept-4711-quiet"
 SHEETS = [sheet.name for sheet in all_sheets(Settings())]

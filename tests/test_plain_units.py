@@ -12,9 +12,9 @@ from host_calls import as_shown, same
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cultivar_fx import plain_units, units
-from cultivar_fx.call import cell_value
-from cultivar_fx.dimensions import DIMENSIONS
+from cultivar_fx.calls import plain_units, units
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.catalog.dimensions import DIMENSIONS
 from cultivar_fx.errors import UnknownUnit
 
 if TYPE_CHECKING:

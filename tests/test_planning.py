@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx import planning
 from cultivar_fx.errors import NotPossible, OutOfRange
+from cultivar_fx.stages import planning
 
 EXACT = 1e-9
 SIDE = st.floats(5, 60)

@@ -14,11 +14,11 @@ from openpyxl.worksheet.filters import AutoFilter
 from workbooks import loaded, made, reading_of, saved_by
 
 from cultivar_fx.errors import CellError
-from workbook_template.entered.reading import read
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.refusals import Damaged
-from workbook_template.writing.book import grid_name, input_name
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.errors import Damaged
+from workbook_template.reading.entries import read
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import grid_name, input_name
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from office import Office
     from openpyxl import Workbook
 
-    from workbook_template.entered.reading import Reading
+    from workbook_template.reading.entries import Reading
 
 
 @pytest.fixture

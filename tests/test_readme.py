@@ -12,10 +12,10 @@ from typing import cast
 import pytest
 from regenerate import between_marks
 
-from cultivar_fx.call import call
-from cultivar_fx.catalog import definition
-from cultivar_fx.dimensions import METRIC, US
-from cultivar_fx.reference import markdown_table, unit_text
+from cultivar_fx.calls.call import call
+from cultivar_fx.catalog.dimensions import METRIC, US
+from cultivar_fx.catalog.reference import markdown_table, unit_text
+from cultivar_fx.catalog.registry import definition
 from workbook_template.cli import main
 
 README = Path(__file__).parent.parent / "README.md"

@@ -16,14 +16,14 @@ from openpyxl.utils import range_boundaries
 from workbooks import made
 
 from workbook_template.cli import main
-from workbook_template.entered.layout import as_stored, from_stored, written_now
-from workbook_template.entered.reading import read
-from workbook_template.keeping.carry_over import carried
-from workbook_template.keeping.checking import check
+from workbook_template.operations.carry_over import carried
+from workbook_template.operations.check import check
+from workbook_template.reading.blank_layout import as_stored, from_stored, written_now
+from workbook_template.reading.entries import read
 from workbook_template.releases import RELEASE, path_of, stored
 from workbook_template.releases.__main__ import content
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.writing.book import table_name
+from workbook_template.writing.layout import table_name
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

@@ -19,14 +19,14 @@ from planted_faults import in_forms, in_tables, line_of
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import lay_out
-from workbook_template.entered.reading import read
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.keeping.typed_rules import typed_faults
+from workbook_template.demo.data import demo_entries
+from workbook_template.operations.input_rules import typed_faults
+from workbook_template.reading.entries import read
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import Field
 from workbook_template.sheets import all_sheets
-from workbook_template.writing.book import Book, Entries
-from workbook_template.writing.page import Form, Settings
+from workbook_template.writing.blocks import Form, Settings
+from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import workbook_bytes
 from workbook_template.writing.stored_values import computed
 
@@ -36,8 +36,8 @@ if TYPE_CHECKING:
     from office import Office
     from planted_faults import Cell
 
-    from workbook_template.entered.reading import Reading
-    from workbook_template.writing.book import Value
+    from workbook_template.reading.entries import Reading
+    from workbook_template.writing.layout import Value
 
 UNITS = "us"
 SETTINGS = Settings(units=UNITS, batch_rows=1, typed_functions=False)

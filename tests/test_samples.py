@@ -16,9 +16,9 @@ from cases import GALLON, POUND, WATER
 from PIL import Image
 from workbooks import made
 
-from workbook_template.invented import pictures, samples
-from workbook_template.invented.invented_farm import write_invented_farm
-from workbook_template.invented.samples import (
+from workbook_template.demo import pictures, samples
+from workbook_template.demo.farm_csv import write_invented_farm
+from workbook_template.demo.samples import (
     MADE_FROM,
     PICTURED,
     TYPED,
@@ -26,7 +26,7 @@ from workbook_template.invented.samples import (
     content,
     fingerprint,
 )
-from workbook_template.invented.typed_sample import EXAMPLES, write_typed_sample
+from workbook_template.demo.typed_sample import EXAMPLES, write_typed_sample
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

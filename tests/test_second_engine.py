@@ -25,10 +25,10 @@ from second_engine import (
 )
 from workbooks import made
 
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from collections import Counter

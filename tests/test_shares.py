@@ -16,13 +16,13 @@ from reading import Place, place
 from small_farm import few_batches, small_farm
 from workbooks import loaded, made
 
-from workbook_template.entered.reading import input_grids
-from workbook_template.keeping.carry_over import carry_over
-from workbook_template.keeping.checking import check
+from workbook_template.operations.carry_over import carry_over
+from workbook_template.operations.check import check
+from workbook_template.reading.entries import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Field
-from workbook_template.writing.accepted import PROMPT_LIMIT, TITLE_LIMIT, validation
-from workbook_template.writing.book import grid_name
+from workbook_template.writing.layout import grid_name
+from workbook_template.writing.validation import PROMPT_LIMIT, TITLE_LIMIT, validation
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx import spawn
 from cultivar_fx.errors import OutOfRange
+from cultivar_fx.stages import spawn
 
 EXACT = 1e-9
 MASS = st.floats(0.01, 10000)

@@ -12,8 +12,8 @@ from iapws import IAPWS97
 from iapws.iapws97 import _TSat_P
 
 import cultivar_fx
-from cultivar_fx import steam, vapor
 from cultivar_fx.errors import NotPossible, OutOfRange
+from cultivar_fx.stages import steam, vapor
 
 if TYPE_CHECKING:
     from types import ModuleType

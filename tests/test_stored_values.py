@@ -15,7 +15,7 @@ from workbooks import is_same
 from workbook_template import build as building
 from workbook_template.build import whole_workbook
 from workbook_template.cli import main
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
 from workbook_template.writing.stored_values import NONE_STORED, with_stored_values
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx import substrate
 from cultivar_fx.errors import NotPossible
+from cultivar_fx.stages import substrate
 
 EXACT = 1e-9
 MASS = st.floats(0.001, 10000)

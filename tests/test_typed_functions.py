@@ -17,14 +17,14 @@ from openpyxl.utils import FORMULAE
 from openpyxl.xml.constants import SHEET_MAIN_NS
 from workbooks import loaded, made
 
-from cultivar_fx.catalog import functions
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts.excel_names import can_be_typed, lambda_names, stored, typed
 from workbook_template.build import build
 from workbook_template.cli import main
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.book import input_name
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import input_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx.dimensions import DIMENSIONS, SYSTEMS, Dimension
+from cultivar_fx.calls.units import has_unit, parse_number_and_unit, quantity_in
+from cultivar_fx.catalog.dimensions import DIMENSIONS, SYSTEMS, Dimension
 from cultivar_fx.errors import UnknownUnit, WrongType
-from cultivar_fx.units import has_unit, parse_number_and_unit, quantity_in
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -16,9 +16,9 @@ from cultivar_fx.formula.tree import Place
 from workbook_template.build import lay_out
 from workbook_template.schema import TABLES
 from workbook_template.schema.fields import Computed, heading
-from workbook_template.writing.book import Book, table_name
+from workbook_template.writing.blocks import Calculated, Form, Settings, Sheet
 from workbook_template.writing.formulas import Use, bare_results, used
-from workbook_template.writing.page import Calculated, Form, Settings, Sheet
+from workbook_template.writing.layout import Book, table_name
 from workbook_template.writing.writer import Writer
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ import pytest
 from reading import place, red_checks
 from workbooks import KINDS, is_same, made
 
-from cultivar_fx.call import call
+from cultivar_fx.calls.call import call
 
 if TYPE_CHECKING:
     from office import Office

@@ -14,14 +14,14 @@ from xml.etree import ElementTree
 import pytest
 from workbooks import KINDS, made
 
-from cultivar_fx.dimensions import DIMENSIONS
-from workbook_template.entered.reading import input_grids
+from cultivar_fx.catalog.dimensions import DIMENSIONS
+from workbook_template.reading.entries import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Table, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
-from workbook_template.writing.book import grid_name, input_name
-from workbook_template.writing.page import Calculated, Form, Grid, Settings, TableBlock
+from workbook_template.writing.blocks import Calculated, Form, Grid, Settings, TableBlock
+from workbook_template.writing.layout import grid_name, input_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

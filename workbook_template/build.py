@@ -12,19 +12,19 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.properties import PageSetupProperties
 
 import cultivar_fx
-from cultivar_fx.catalog import definition
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from cultivar_fx.catalog.registry import definition
 from cultivar_fx.hosts.excel_names import lambda_names
+from workbook_template.errors import shown
 from workbook_template.files import whole_file
-from workbook_template.long_work import long_work, tell
-from workbook_template.marks import LONGEST_CURRENCY, is_currency, mark
-from workbook_template.refusals import shown
+from workbook_template.metadata import LONGEST_CURRENCY, is_currency, mark
+from workbook_template.progress import long_work, tell
 from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
-from workbook_template.writing.book import Book, Entries
-from workbook_template.writing.page import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.writing.blocks import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_values
 from workbook_template.writing.writer import Writer

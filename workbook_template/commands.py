@@ -6,15 +6,15 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cultivar_fx.dimensions import METRIC, SYSTEMS
+from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
-from workbook_template.refusals import shown
+from workbook_template.errors import shown
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
 
-    from workbook_template.keeping.checking import Checked
+    from workbook_template.operations.check import Checked
 
 FAULTS = 1
 """Exit status where a workbook has faults."""
@@ -154,8 +154,8 @@ def _add_large(command: Any) -> None:
 
 def _workbook(options: argparse.Namespace) -> int:
     from workbook_template.build import build
-    from workbook_template.invented.demo_data import demo_entries
-    from workbook_template.writing.page import Settings
+    from workbook_template.demo.data import demo_entries
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.stored_values import NONE_STORED
 
     _need_xlsx(options.file)
@@ -174,7 +174,7 @@ def _workbook(options: argparse.Namespace) -> int:
 
 
 def _carry_over(options: argparse.Namespace) -> int:
-    from workbook_template.keeping.carry_over import carry_over
+    from workbook_template.operations.carry_over import carry_over
 
     _need_xlsx(options.new)
     report = carry_over(
@@ -191,7 +191,7 @@ def _carry_over(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from workbook_template.keeping.checking import check
+    from workbook_template.operations.check import check
 
     checked = check(options.farm, options.large)
     faults = checked.faults
@@ -246,7 +246,7 @@ def _plain_value(value: Any) -> Any:
 
 
 def _partner_copy(options: argparse.Namespace) -> int:
-    from workbook_template.keeping.partner_copy import partner_copy
+    from workbook_template.operations.partner_copy import partner_copy
 
     _need_xlsx(options.out)
     copied = partner_copy(options.farm, options.out, options.force, options.large)
@@ -262,7 +262,7 @@ def _partner_copy(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from workbook_template.keeping.export import export
+    from workbook_template.operations.export import export
 
     files = export(options.farm, options.folder, options.force, options.large)
     print(f"Wrote into {options.folder}:")

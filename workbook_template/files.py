@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from workbook_template.refusals import CannotWrite, cause_of, existing_folder, shown
+from workbook_template.errors import CannotWrite, cause_of, existing_folder, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

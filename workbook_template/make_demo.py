@@ -10,7 +10,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from workbook_template.own_environment import set_up
+from workbook_template.bootstrap import set_up
 
 if __name__ == "__main__":
     command = ["-m", "workbook_template.cli", "workbook", "demo.xlsx", "--demo", "--units", "us"]

@@ -11,10 +11,10 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from workbook_template.own_environment import PROJECT, set_up
+from workbook_template.bootstrap import PROJECT, set_up
 
 if __name__ == "__main__":
-    command = ["-m", "workbook_template.invented.samples", str(PROJECT / "sample_sheets")]
+    command = ["-m", "workbook_template.demo.samples", str(PROJECT / "sample_sheets")]
     # Where lxml is installed the library spells parts in another way.
     plain = {**os.environ, "OPENPYXL_LXML": "False"}
     sys.exit(subprocess.run([set_up("samples"), *command], env=plain).returncode)

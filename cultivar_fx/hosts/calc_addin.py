@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape, quoteattr
 
 import cultivar_fx
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.reference import parameter_help, typed_example, units_named
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts.calc_names import IDENTIFIER, IMPLEMENTATION, INTERFACE, SERVICE
 from cultivar_fx.hosts.calc_packages import library_files, library_python, own_files
 from cultivar_fx.hosts.calc_typelib import Method, type_library
 from cultivar_fx.hosts.calc_values import answer_type, argument_types
-from cultivar_fx.reference import parameter_help, typed_example, units_named
 
 if TYPE_CHECKING:
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 CATEGORY = "Add-In"
 """Calc has no categories but its own, and puts all that others add into this one."""

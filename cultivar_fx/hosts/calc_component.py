@@ -34,7 +34,7 @@ def _find_packages() -> None:
 
 _find_packages()
 
-from cultivar_fx.catalog import functions  # noqa: E402
+from cultivar_fx.catalog.registry import functions  # noqa: E402
 from cultivar_fx.hosts.calc_names import IMPLEMENTATION, INTERFACE, SERVICE  # noqa: E402
 from cultivar_fx.hosts.calc_values import answer  # noqa: E402
 

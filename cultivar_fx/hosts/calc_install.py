@@ -12,10 +12,10 @@ import sys
 import tempfile
 from pathlib import Path
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.reference import typed_example
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.hosts.calc_addin import write_addin
 from cultivar_fx.hosts.calc_names import IDENTIFIER
-from cultivar_fx.reference import typed_example
 
 _PROGRAMS = ("unopkg.com", "unopkg")  # on Windows the one that waits and prints
 _SECONDS = 120

@@ -6,7 +6,7 @@ typed, too.
 
 from __future__ import annotations
 
-from cultivar_fx.definition import PREFIX
+from cultivar_fx.catalog.definition import PREFIX
 
 SERVICE = PREFIX.rstrip(".")
 IDENTIFIER = "org.cultivar_fx.calc"

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import cultivar_fx
-from cultivar_fx.catalog import STAGES
-from cultivar_fx.plain_units import TABLE_FILE, write_table
+from cultivar_fx.calls.plain_units import TABLE_FILE, write_table
+from cultivar_fx.catalog.registry import STAGES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,7 +32,7 @@ _LICENSES = ("LICENSE", "LICENCE", "COPYING", "AUTHORS", "METADATA")
 def own_files() -> dict[str, bytes]:
     """Give our modules that the functions need, by their place in the extension."""
     folder = Path(cultivar_fx.__file__).parent
-    wanted = [*NEEDED_AT_RUN_TIME, *(f"{OWN}.{stage}" for stage in STAGES)]
+    wanted = [*NEEDED_AT_RUN_TIME, *(f"{OWN}.stages.{stage}" for stage in STAGES)]
     found: dict[str, bytes] = {}
     while wanted:
         path = _module_file(folder, wanted.pop())
@@ -41,7 +41,7 @@ def own_files() -> dict[str, bytes]:
             found[place] = path.read_bytes()
             # The package itself only offers what is in the modules.
             wanted += [] if path.parent == folder and path.stem == "__init__" else _imports(path)
-    found[f"{OWN}/{TABLE_FILE}"] = write_table().encode()
+    found[f"{OWN}/calls/{TABLE_FILE}"] = write_table().encode()
     return found
 
 
@@ -107,5 +107,6 @@ def _module_file(folder: Path, module: str) -> Path:
 def _imports(path: Path) -> list[str]:
     """Give those of our modules that a module names in its imports, wherever they stand."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    modules = [node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
-    return [module for module in modules if module and module.split(".")[0] == OWN]
+    modules = [node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    own = [module for module in modules if module.split(".")[0] == OWN]
+    return [*own, *(module.rpartition(".")[0] for module in own if "." in module)]

@@ -26,15 +26,15 @@ import struct
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple, Tuple
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import definition
-from cultivar_fx.cells import as_grid, serial
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.calls.cells import as_grid, serial
+from cultivar_fx.catalog.registry import definition
 from cultivar_fx.errors import NOT_AVAILABLE, WRONG_NUMBER, CellError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from cultivar_fx.definition import Argument, Definition, Parameter
+    from cultivar_fx.catalog.definition import Argument, Definition, Parameter
 
 ERROR_NUMBERS = {
     "#NUM!": 503,

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from cultivar_fx.catalog import functions
-from cultivar_fx.definition import entries, sections
-from cultivar_fx.reference import parameter_help
+from cultivar_fx.catalog.definition import entries, sections
+from cultivar_fx.catalog.reference import parameter_help
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.summary import harvest_summary
 
 if TYPE_CHECKING:
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 PREFIX = "CFX_"
 CATEGORY = "Cultivar FX"

@@ -6,7 +6,7 @@ small letters, looks like no cell and is called like no function; functions are 
 
 from __future__ import annotations
 
-from cultivar_fx.dimensions import METRIC, US
+from cultivar_fx.catalog.dimensions import METRIC, US
 
 LONGEST_TEXT = 100
 """Characters of a text quantity; a longer one is refused."""

@@ -12,7 +12,8 @@ from collections import Counter
 from string import ascii_lowercase
 from typing import TYPE_CHECKING, NamedTuple
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.native import filled, from_metric, limit_conditions
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.formula.text import number_text, plain
 from cultivar_fx.formula.tree import (
     Call,
@@ -27,13 +28,12 @@ from cultivar_fx.formula.tree import (
 )
 from cultivar_fx.hosts import excel_helpers
 from cultivar_fx.hosts.excel_units import conversion_table, unit_table
-from cultivar_fx.native import filled, from_metric, limit_conditions
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from cultivar_fx.definition import Argument, Definition
-    from cultivar_fx.dimensions import Dimension
+    from cultivar_fx.catalog.definition import Argument, Definition
+    from cultivar_fx.catalog.dimensions import Dimension
 
 _US, _METRIC = Reference("us"), Reference("metric")
 

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from xlwings import arg, func
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import definition
-from cultivar_fx.cells import as_grid, flat
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.calls.cells import as_grid, flat
+from cultivar_fx.catalog.registry import definition
 from cultivar_fx.errors import CellError, FunctionError
 from cultivar_fx.hosts.excel_functions import CATEGORY, ExcelFunction, excel_functions
 from cultivar_fx.summary import harvest_summary, why_no_summary

@@ -8,15 +8,15 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.calls.units import convert, converter
+from cultivar_fx.catalog.dimensions import SYSTEMS
 from cultivar_fx.errors import FunctionError
 from cultivar_fx.formula.text import number_text
-from cultivar_fx.units import convert, converter
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from cultivar_fx.dimensions import Dimension
+    from cultivar_fx.catalog.dimensions import Dimension
 
 _KINDS = (
     "kg|g|mg|t|lb|lbs|oz|kgs|kilogram|kilograms|gram|grams|pound|pounds|ounce|ounces",

@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 from xlwings import arg, func
 
-from cultivar_fx.call import call
-from cultivar_fx.catalog import functions
-from cultivar_fx.definition import PREFIX
+from cultivar_fx.calls.call import call
+from cultivar_fx.catalog.definition import PREFIX
+from cultivar_fx.catalog.reference import parameter_help
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.errors import CellError, FunctionError
-from cultivar_fx.reference import parameter_help
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from cultivar_fx.definition import Definition
+    from cultivar_fx.catalog.definition import Definition
 
 _CELLS = {"ndim": 2, "err_to_str": True}
 """How arguments are wanted: rows of cells, errors as their text."""

@@ -19,8 +19,8 @@ from seasons_drawn import HARVESTS_OF_A_BATCH, entries_of
 from workbooks import is_same
 
 from workbook_template.build import build, whole_workbook
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
 from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:

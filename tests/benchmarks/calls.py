@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from measuring import Figure, benchmark, more_microseconds, ratio
 
 import cultivar_fx
-from cultivar_fx import substrate
+from cultivar_fx.stages import substrate
 
 if TYPE_CHECKING:
     from collections.abc import Callable

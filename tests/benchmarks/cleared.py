@@ -20,9 +20,9 @@ sys.path[:0] = [str(HERE.parent / "support"), str(HERE.parents[1])]
 from missing_inputs import first_rows, opened, report, wrong
 from office import Office
 
-from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.page import Settings
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

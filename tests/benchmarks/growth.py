@@ -13,7 +13,7 @@ from office import Office
 from seasons_drawn import entries_of
 
 from workbook_template.build import build
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable

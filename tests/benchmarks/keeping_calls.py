@@ -11,9 +11,9 @@ import openpyxl
 from seasons_drawn import entries_of
 
 from workbook_template.build import build
-from workbook_template.keeping.carry_over import carry_over
-from workbook_template.keeping.checking import check
-from workbook_template.writing.page import Settings
+from workbook_template.operations.carry_over import carry_over
+from workbook_template.operations.check import check
+from workbook_template.writing.blocks import Settings
 
 KILOBYTES = 1000
 STATUS = Path("/proc/self/status")

@@ -19,8 +19,8 @@ from inputs import number_cases
 from office import Office
 from test_parity import NATIVE, argument_places, recalculation, report
 
-from cultivar_fx.dimensions import SYSTEMS
-from cultivar_fx.native import formula
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from cultivar_fx.catalog.native import formula
 
 DRAWS_A_DOCUMENT = 5
 

@@ -6,10 +6,10 @@ from datetime import timedelta
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from workbook_template.invented.demo_data import demo_entries
+from workbook_template.demo.data import demo_entries
 
 if TYPE_CHECKING:
-    from workbook_template.writing.book import Entries
+    from workbook_template.writing.layout import Entries
 
 HARVESTS_OF_A_BATCH = 4
 BATCHES_OF_A_WEEK = 10

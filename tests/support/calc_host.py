@@ -20,15 +20,15 @@ from cases import ERRORS, NA, VALUE
 from host_calls import as_shown
 from office import address
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import functions
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.errors import CellError
 
 if TYPE_CHECKING:
     from cases import Case
     from office import Document
 
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.catalog.definition import Argument, Definition
 
 ERROR_IN_RANGE = "Err:504"
 FIRST_DAY = dt.datetime(1899, 12, 30)

@@ -23,8 +23,8 @@ from cultivar_fx.errors import CellError
 from workbook_template.build import build
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Field
-from workbook_template.writing.book import input_name, table_name
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import input_name, table_name
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -12,9 +12,9 @@ import pytest
 from cases import CELLS, RANGES, Case
 from inputs import draw
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.catalog import functions
-from cultivar_fx.dimensions import METRIC, SYSTEMS
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
+from cultivar_fx.catalog.registry import functions
 from cultivar_fx.errors import CellError
 
 DRAWN = 8

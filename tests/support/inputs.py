@@ -9,15 +9,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from cultivar_fx.call import cell_value
-from cultivar_fx.dimensions import US
+from cultivar_fx.calls.call import cell_value
+from cultivar_fx.catalog.dimensions import US
 from cultivar_fx.errors import NOT_AVAILABLE, CellError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from random import Random
 
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.catalog.definition import Argument, Definition
 
 LONGEST_RANGE = 12
 NUMBERS_WANTED = 200

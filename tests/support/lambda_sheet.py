@@ -11,7 +11,7 @@ from cases import ERRORS
 from office import address
 from workbooks import made
 
-from cultivar_fx.cells import as_grid, is_grid, serial
+from cultivar_fx.calls.cells import as_grid, is_grid, serial
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

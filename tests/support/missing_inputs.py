@@ -17,9 +17,9 @@ from openpyxl.utils import get_column_letter
 from second_engine import Cell, Package, differences, engine_values, errors, office_values
 
 from workbook_template.build import lay_out
-from workbook_template.invented.demo_data import demo_entries
+from workbook_template.demo.data import demo_entries
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.writing.book import Entries
+from workbook_template.writing.layout import Entries
 from workbook_template.writing.saving import workbook_bytes
 from workbook_template.writing.stored_values import with_stored_values
 
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
     from second_engine import Values
 
     from workbook_template.schema.fields import Field
-    from workbook_template.writing.book import Book, Value
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
+    from workbook_template.writing.layout import Book, Value
 
 SHOWN = 10
 """So many faults of a case are named; most follow from one of them."""

@@ -11,8 +11,8 @@ import openpyxl
 from shared import shared
 
 from workbook_template.build import build
-from workbook_template.writing.book import Entries
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import Entries
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -9,15 +9,15 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.errors import CellError
-from workbook_template.entered.reading import input_grids
-from workbook_template.invented.demo_data import demo_entries
+from workbook_template.demo.data import demo_entries
+from workbook_template.reading.entries import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from workbook_template.schema.fields import Field, Table
-    from workbook_template.writing.book import Value
+    from workbook_template.writing.layout import Value
 
     Cell = tuple[str, int, str]
     """A table or grid by its key, the row from 0, the column by its key."""

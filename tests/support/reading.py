@@ -9,7 +9,7 @@ from workbooks import made
 
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import heading
-from workbook_template.writing.book import input_name, table_name
+from workbook_template.writing.layout import input_name, table_name
 
 if TYPE_CHECKING:
     from office import Document, Office

@@ -16,8 +16,8 @@ from shared import shared
 from workbooks import made
 
 from workbook_template.build import build
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

@@ -14,8 +14,8 @@ from shared import shared
 from workbooks import loaded
 
 from workbook_template.build import build
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
 from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from openpyxl import Workbook
 
-    from workbook_template.writing.book import Entries
+    from workbook_template.writing.layout import Entries
 
 BATCH_ROWS = 12
 _BATCHES = 8

@@ -16,10 +16,10 @@ import openpyxl
 from openpyxl.comments import Comment
 
 from workbook_template.build import build
-from workbook_template.invented.demo_data import demo_entries
+from workbook_template.demo.data import demo_entries
 from workbook_template.schema import SCHEMA_VERSION
-from workbook_template.writing.book import Entries
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import Entries
 
 FOLDER = Path(__file__).parent.parent / "fixtures"
 _ROWS = 4

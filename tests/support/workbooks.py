@@ -16,18 +16,18 @@ import openpyxl
 from openpyxl.worksheet.table import TableList
 from shared import shared
 
-from cultivar_fx.cells import serial
+from cultivar_fx.calls.cells import serial
 from cultivar_fx.errors import CellError
 from workbook_template.build import build
-from workbook_template.entered.reading import read_opened
-from workbook_template.invented.demo_data import demo_entries
-from workbook_template.writing.page import Settings
+from workbook_template.demo.data import demo_entries
+from workbook_template.reading.entries import read_opened
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from office import Office
     from openpyxl import Workbook
 
-    from workbook_template.entered.reading import Reading
+    from workbook_template.reading.entries import Reading
 
 
 # Its items() are not what it holds, and pickle would take them for that.

@@ -25,16 +25,16 @@ import cell_mutations
 import mutations
 from packages import small_workbook
 from small_farm import BATCH_ROWS, few_batches
+from workbook_template.keeping import carry_over as carrying
 
-from cultivar_fx.dimensions import SYSTEMS
+from cultivar_fx.catalog.dimensions import SYSTEMS
 from workbook_template import build as building
 from workbook_template.cli import main
-from workbook_template.entered.leftovers import Search
-from workbook_template.entered.reading import read
-from workbook_template.keeping import carry_over as carrying
-from workbook_template.keeping import checking
+from workbook_template.operations import check as checking
+from workbook_template.reading.entries import read
+from workbook_template.reading.unmatched import Search
 from workbook_template.safety.opening import open_workbook
-from workbook_template.writing.page import Settings
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -8,8 +8,8 @@ from __future__ import annotations
 import json
 import lzma
 
-from cultivar_fx.dimensions import SYSTEMS
-from workbook_template.entered.layout import as_stored, written_now
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from workbook_template.reading.blank_layout import as_stored, written_now
 from workbook_template.releases import RELEASE, path_of
 
 

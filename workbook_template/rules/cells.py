@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from openpyxl.utils.datetime import to_excel
 
-from cultivar_fx.dimensions import US
+from cultivar_fx.catalog.dimensions import US
 from cultivar_fx.errors import CellError
-from workbook_template.refusals import shown
+from workbook_template.errors import shown
 from workbook_template.schema import TABLES
 from workbook_template.schema.fields import not_whole
-from workbook_template.writing.accepted import (
+from workbook_template.writing.layout import tuple_key
+from workbook_template.writing.validation import (
     LONGEST_TYPED,
     comparisons,
     conditions,
@@ -24,14 +25,13 @@ from workbook_template.writing.accepted import (
     percent,
     typing,
 )
-from workbook_template.writing.book import tuple_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Sequence
 
-    from cultivar_fx.definition import Limits
+    from cultivar_fx.catalog.definition import Limits
     from workbook_template.schema.fields import Field
-    from workbook_template.writing.book import Value
+    from workbook_template.writing.layout import Value
 
 _TEXTS = f"texts of more than {LONGEST_TYPED} characters, or errors"
 _ROUNDED = 1e-9

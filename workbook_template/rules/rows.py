@@ -6,14 +6,14 @@ from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from workbook_template.rules.cells import as_text
-from workbook_template.writing.accepted import needed
+from workbook_template.writing.validation import needed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from workbook_template.rules.cells import Context
     from workbook_template.schema.fields import Field, Table
-    from workbook_template.writing.book import Value
+    from workbook_template.writing.layout import Value
 
     Rows = Sequence[Mapping[str, Value]]
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from openpyxl.packaging.custom import IntProperty
 
-from workbook_template.refusals import (
+from workbook_template.errors import (
     CannotRead,
     Damaged,
     ForeignWorkbook,
@@ -24,7 +24,7 @@ from workbook_template.safety.package import Package, examine
 from workbook_template.safety.reader import Reader
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
-from workbook_template.writing.book import input_name, name_in
+from workbook_template.writing.layout import input_name, name_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

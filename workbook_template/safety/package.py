@@ -12,7 +12,7 @@ import zlib
 from io import BytesIO
 from typing import NamedTuple
 
-from workbook_template.refusals import Damaged, Encrypted, NotAWorkbook, TooLarge, Unsafe, shown
+from workbook_template.errors import Damaged, Encrypted, NotAWorkbook, TooLarge, Unsafe, shown
 from workbook_template.safety.parts import CONTENT_TYPES, find_parts
 from workbook_template.safety.scan import Limits, Tally, too_large
 

@@ -6,8 +6,8 @@ import posixpath
 import re
 from typing import TYPE_CHECKING
 
-from workbook_template.long_work import tell
-from workbook_template.refusals import Damaged, Unsafe, shown
+from workbook_template.errors import Damaged, Unsafe, shown
+from workbook_template.progress import tell
 from workbook_template.safety.scan import Relation, Scan, Tally
 
 if TYPE_CHECKING:

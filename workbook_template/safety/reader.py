@@ -20,8 +20,8 @@ from openpyxl.worksheet.datavalidation import DataValidationList
 from openpyxl.worksheet.table import Table, TablePartList
 from openpyxl.xml.constants import COMMENTS_NS
 
-from workbook_template.long_work import tell
-from workbook_template.refusals import shown
+from workbook_template.errors import shown
+from workbook_template.progress import tell
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from dataclasses import astuple, dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 from xml.parsers import expat
 
-from workbook_template.refusals import Damaged, NotAWorkbook, Refusal, TooLarge, Unsafe, shown
+from workbook_template.errors import Damaged, NotAWorkbook, Refusal, TooLarge, Unsafe, shown
 from workbook_template.texts import LONGEST_TEXT
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cultivar_fx.definition import Limits, parse_limits
-from cultivar_fx.dimensions import DIMENSIONS, POUND, US, Dimension
+from cultivar_fx.catalog.definition import Limits, parse_limits
+from cultivar_fx.catalog.dimensions import DIMENSIONS, POUND, US, Dimension
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

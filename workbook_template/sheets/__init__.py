@@ -33,8 +33,8 @@ from workbook_template.sheets import carried as carried_over
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writing.book import Value
-    from workbook_template.writing.page import Settings, Sheet
+    from workbook_template.writing.blocks import Settings, Sheet
+    from workbook_template.writing.layout import Value
 
 
 def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> list[Sheet]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.logs import BATCHES
-from workbook_template.writing.page import Check, Sheet, TableBlock
+from workbook_template.writing.blocks import Check, Sheet, TableBlock
 
 if TYPE_CHECKING:
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
 
 _CHECKS = (
     Check("Batches: more blocks lost than made", 'COUNTIF({batches.good},"<0")'),

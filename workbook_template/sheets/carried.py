@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.writing.page import FIRST_ROW, Custom, Lines, Sheet
+from workbook_template.writing.blocks import FIRST_ROW, Custom, Lines, Sheet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writing.book import Value
+    from workbook_template.writing.layout import Value
     from workbook_template.writing.writer import Writer
 
 CARRIED_OVER = "Carried over"

@@ -8,12 +8,20 @@ from workbook_template.rules.cells import by_rule
 from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema.cards import CHECKS
 from workbook_template.schema.fields import Field, Table, dimension_of
-from workbook_template.writing.page import Calculated, Check, Custom, Form, Grid, Sheet, TableBlock
+from workbook_template.writing.blocks import (
+    Calculated,
+    Check,
+    Custom,
+    Form,
+    Grid,
+    Sheet,
+    TableBlock,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from workbook_template.writing.page import Block
+    from workbook_template.writing.blocks import Block
     from workbook_template.writing.writer import Writer
 
 NAME = "Checks"

@@ -18,9 +18,9 @@ from workbook_template.sheets.costing_parts import (
     of_recipe,
     of_strain,
 )
+from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.writing.missing import Missing
-from workbook_template.writing.page import Calculated, Custom, Form, Lines, NewPage, Sheet
+from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer

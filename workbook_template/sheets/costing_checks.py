@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.sheets.costing_flushes import KEPT
-from workbook_template.writing.page import ROUNDING, Check
+from workbook_template.writing.blocks import ROUNDING, Check
 
 CHECKS = (
     Check(

@@ -5,8 +5,8 @@ from __future__ import annotations
 from workbook_template.schema.cards import CHANGES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets.costing_parts import NUMBER, chosen
-from workbook_template.writing.headed import HeadedGrid
-from workbook_template.writing.page import Grid
+from workbook_template.writing.blocks import Grid
+from workbook_template.writing.week_grid import HeadedGrid
 
 DRIVER_NAMES = (
     "BE",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.materials import MOST_FLUSHES
 from workbook_template.sheets.costing_parts import NUMBER, chosen
-from workbook_template.writing.page import Calculated, Grid
+from workbook_template.writing.blocks import Calculated, Grid
 
 _FLUSH_NUMBERS = range(2, MOST_FLUSHES + 1)
 

@@ -14,7 +14,7 @@ from workbook_template.sheets.costing_parts import (
     of_recipe,
     of_strain,
 )
-from workbook_template.writing.page import Calculated, Grid
+from workbook_template.writing.blocks import Calculated, Grid
 
 _LINE = Counter("line", "No.")
 

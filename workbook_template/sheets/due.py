@@ -7,7 +7,7 @@ apart); the list takes the smallest ranks of each table, and the smallest of tho
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.writing.page import Calculated, Grid
+from workbook_template.writing.blocks import Calculated, Grid
 
 LINES = 15
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.farm import EQUIPMENT, FARM
 from workbook_template.schema.partner import PARTNER
-from workbook_template.writing.page import Form, NewPage, Sheet, TableBlock
+from workbook_template.writing.blocks import Form, NewPage, Sheet, TableBlock
 
 
 def sheet() -> Sheet:

@@ -14,9 +14,7 @@ from workbook_template.schema.fields import Computed, Counter, dimension_of
 from workbook_template.schema.logs import BATCHES, flush_of
 from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
 from workbook_template.schema.outlook import FORECAST
-from workbook_template.writing.book import address
-from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
     Check,
@@ -27,11 +25,13 @@ from workbook_template.writing.page import (
     NewPage,
     Sheet,
 )
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.layout import address
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 FLUSHES = "flushes"

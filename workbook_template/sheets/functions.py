@@ -5,14 +5,14 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from cultivar_fx.catalog import STAGES, functions
-from cultivar_fx.native import formula
-from workbook_template.writing.book import address
+from cultivar_fx.catalog.native import formula
+from cultivar_fx.catalog.registry import STAGES, functions
+from workbook_template.writing.blocks import Custom, Sheet
 from workbook_template.writing.examples import example_values, typed_example
-from workbook_template.writing.page import Custom, Sheet
+from workbook_template.writing.layout import address
 
 if TYPE_CHECKING:
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.catalog.definition import Argument, Definition
     from workbook_template.writing.writer import Writer
 
 VALUE_COLUMNS = range(2, 7)

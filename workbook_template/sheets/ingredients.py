@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from workbook_template.schema.materials import INGREDIENTS
-from workbook_template.writing.accepted import typing_shares
-from workbook_template.writing.page import Lines, Sheet, TableBlock
+from workbook_template.writing.blocks import Lines, Sheet, TableBlock
+from workbook_template.writing.validation import typing_shares
 
 
 def sheet() -> Sheet:

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.worksheet.pagebreak import Break
 
-from cultivar_fx.dimensions import US
+from cultivar_fx.catalog.dimensions import US
 from workbook_template.schema import look_up
 from workbook_template.schema.cards import LABELS
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import dimension_of
-from workbook_template.writing.page import Calculated, Custom, Form, Sheet
+from workbook_template.writing.blocks import Calculated, Custom, Form, Sheet
 
 if TYPE_CHECKING:
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _ACROSS, _DOWN, _PAGES = 3, 10, 3

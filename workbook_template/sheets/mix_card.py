@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from workbook_template.schema import look_up
 from workbook_template.schema.cards import MIX_CARD, SAMPLE
 from workbook_template.schema.fields import Computed, Counter, Field
-from workbook_template.writing.missing import Missing
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
     Check,
@@ -18,6 +17,7 @@ from workbook_template.writing.page import (
     Lines,
     Sheet,
 )
+from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer

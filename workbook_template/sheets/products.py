@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.products import DRYING, PRODUCTS
-from workbook_template.writing.page import Check, Form, Lines, Sheet, TableBlock
+from workbook_template.writing.blocks import Check, Form, Lines, Sheet, TableBlock
 
 _ABOUT = (
     "A pack is whatever has one price: a box of fresh mushrooms, a bag of dried ones, or a block. "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.materials import RECIPE_LINES, RECIPES
-from workbook_template.writing.page import Check, Sheet, TableBlock
+from workbook_template.writing.blocks import Check, Sheet, TableBlock
 
 
 def sheet() -> Sheet:

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cultivar_fx.dimensions import US
+from cultivar_fx.catalog.dimensions import US
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import RECIPES, STRAINS
 from workbook_template.schema.outlook import RESULTS
-from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     Calculated,
     Check,
     Custom,
@@ -24,11 +23,12 @@ from workbook_template.writing.page import (
     NewPage,
     Sheet,
 )
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 MONTHS = 12

@@ -9,8 +9,7 @@ from workbook_template.schema.rooms import (
     SENSOR,
     SURFACES,
 )
-from workbook_template.writing.missing import Missing
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     Calculated,
     Check,
     Form,
@@ -19,6 +18,7 @@ from workbook_template.writing.page import (
     Sheet,
     TableBlock,
 )
+from workbook_template.writing.still_needed import Missing
 
 
 def _walls(room: str) -> str:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cultivar_fx.catalog import functions
+from cultivar_fx.catalog.registry import functions
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import ENTERED
 from workbook_template.writing import styles
-from workbook_template.writing.page import Custom, Sheet
+from workbook_template.writing.blocks import Custom, Sheet
 
 if TYPE_CHECKING:
-    from cultivar_fx.definition import Argument
+    from cultivar_fx.catalog.definition import Argument
     from workbook_template.schema.fields import Field
     from workbook_template.writing.writer import Writer
 

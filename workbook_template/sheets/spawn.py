@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.spawn import EXPANSION, SPAWN, SPAWN_LOTS
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
     Check,
@@ -19,7 +19,7 @@ from workbook_template.writing.page import (
 )
 
 if TYPE_CHECKING:
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
 
 _MOST_GENERATIONS = 4
 _BATCHES_A_LOT = 2

@@ -5,17 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import cultivar_fx
-from workbook_template.marks import VERSION_LINES
+from workbook_template.metadata import VERSION_LINES
 from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.schema.materials import RECIPES
 from workbook_template.sheets import due
-from workbook_template.writing.accepted import typing
-from workbook_template.writing.page import Calculated, Custom, Form, Lines, NewPage, Sheet
+from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
+from workbook_template.writing.validation import typing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 START = "Start"

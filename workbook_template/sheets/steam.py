@@ -6,9 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
 from workbook_template.schema.steam import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
-from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.writing.missing import Missing
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
     Check,
@@ -19,9 +17,11 @@ from workbook_template.writing.page import (
     Sheet,
     TableBlock,
 )
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _LOAD = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.materials import STRAINS
-from workbook_template.writing.page import Sheet, TableBlock
+from workbook_template.writing.blocks import Sheet, TableBlock
 
 
 def sheet() -> Sheet:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.trials import TRIAL, TRIAL_YIELDS
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     Calculated,
     Check,
     Form,

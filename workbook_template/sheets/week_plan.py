@@ -10,9 +10,7 @@ from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.costing_parts import number_of
-from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
-from workbook_template.writing.headed import WEEKS
-from workbook_template.writing.page import (
+from workbook_template.writing.blocks import (
     Calculated,
     Custom,
     Form,
@@ -21,9 +19,11 @@ from workbook_template.writing.page import (
     Sheet,
     TableBlock,
 )
+from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.week_grid import WEEKS
 
 if TYPE_CHECKING:
-    from workbook_template.writing.page import Settings
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _HIGHEST = "MAX({stations.highest})"

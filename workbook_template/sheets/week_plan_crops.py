@@ -7,10 +7,10 @@ from workbook_template.schema.columns import ROWS_DUE
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.products import PRODUCTS
-from workbook_template.writing.headed import (
+from workbook_template.writing.blocks import Grid
+from workbook_template.writing.week_grid import (
     WEEKS,
 )
-from workbook_template.writing.page import Grid
 
 MOST_CROPS = STRAINS.rows
 LINE = Counter("line", "No.")

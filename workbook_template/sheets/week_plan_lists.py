@@ -12,7 +12,8 @@ from workbook_template.sheets.week_plan_crops import (
     of_crop,
     recipe_of,
 )
-from workbook_template.writing.headed import (
+from workbook_template.writing.blocks import ROUNDING, Check
+from workbook_template.writing.week_grid import (
     WEEK_HEADINGS,
     WEEK_KEYS,
     FirstWeekGrid,
@@ -20,7 +21,6 @@ from workbook_template.writing.headed import (
     first_week_headings,
     week_columns,
 )
-from workbook_template.writing.page import ROUNDING, Check
 
 TO_START = FirstWeekGrid(
     "to_start",

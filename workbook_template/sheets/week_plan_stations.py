@@ -5,11 +5,11 @@ from __future__ import annotations
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.sheets.week_plan_crops import NUMBER
-from workbook_template.writing.headed import (
+from workbook_template.writing.blocks import Grid
+from workbook_template.writing.week_grid import (
     WEEKS,
     HeadedGrid,
 )
-from workbook_template.writing.page import Grid
 
 
 def _in_week(column: str) -> str:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from cultivar_fx.arguments import read_number
-from cultivar_fx.cells import date_of
-from cultivar_fx.dimensions import US
-from cultivar_fx.reference import typed_call
-from cultivar_fx.reference import typed_example as example_as_documented
+from cultivar_fx.calls.arguments import read_number
+from cultivar_fx.calls.cells import date_of
+from cultivar_fx.catalog.dimensions import US
+from cultivar_fx.catalog.reference import typed_call
+from cultivar_fx.catalog.reference import typed_example as example_as_documented
 
 if TYPE_CHECKING:
-    from cultivar_fx.definition import Argument, Definition
+    from cultivar_fx.catalog.definition import Argument, Definition
 
 _DIGITS = 5
 """Digits of an example that was said in metric, in a us workbook."""

@@ -14,8 +14,9 @@ from __future__ import annotations
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
 
-from cultivar_fx.catalog import definition
-from cultivar_fx.definition import PREFIX
+from cultivar_fx.catalog.definition import PREFIX
+from cultivar_fx.catalog.native import requirement, written_out
+from cultivar_fx.catalog.registry import definition
 from cultivar_fx.formula.parse import parse
 from cultivar_fx.formula.text import plain
 from cultivar_fx.formula.tree import (
@@ -32,7 +33,6 @@ from cultivar_fx.formula.tree import (
     parts,
     walk,
 )
-from cultivar_fx.native import requirement, written_out
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator

@@ -13,7 +13,7 @@ from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Pr
 if TYPE_CHECKING:
     from openpyxl.cell import Cell, MergedCell
 
-    from cultivar_fx.dimensions import Dimension
+    from cultivar_fx.catalog.dimensions import Dimension
 
 ACCENT = "4A4063"
 ACCENT_PALE = "ECE9F2"

@@ -33,17 +33,7 @@ from workbook_template.schema.fields import (
     unit_label,
 )
 from workbook_template.texts import write_text
-from workbook_template.writing import accepted, styles
-from workbook_template.writing.book import (
-    CellPlace,
-    ColumnPlace,
-    Value,
-    address,
-    grid_name,
-    input_name,
-    table_name,
-    tuple_key,
-)
+from workbook_template.writing import styles
 from workbook_template.writing.formulas import (
     Needed,
     Use,
@@ -55,16 +45,27 @@ from workbook_template.writing.formulas import (
     used,
     when_known,
 )
+from workbook_template.writing.layout import (
+    CellPlace,
+    ColumnPlace,
+    Value,
+    address,
+    grid_name,
+    input_name,
+    table_name,
+    tuple_key,
+)
 from workbook_template.writing.saving import Filled, may_be_shared
+from workbook_template.writing.validation import validation
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from cultivar_fx.dimensions import Dimension
-    from workbook_template.writing.book import Book
-    from workbook_template.writing.page import Sheet
+    from cultivar_fx.catalog.dimensions import Dimension
+    from workbook_template.writing.blocks import Sheet
+    from workbook_template.writing.layout import Book
 
 _ANY_ROW = "\0"
 """Stands for the row in the formula of a whole column."""
@@ -420,9 +421,9 @@ class Writer:
 
     def _validate(self, one: Field, first: int, last: int, column: int) -> None:
         letter = get_column_letter(column)
-        validation = accepted.validation(one, f"{letter}{first}", self.units, self.currency)
-        validation.add(f"{letter}{first}:{letter}{last}")
-        self.worksheet.add_data_validation(validation)
+        rule = validation(one, f"{letter}{first}", self.units, self.currency)
+        rule.add(f"{letter}{first}:{letter}{last}")
+        self.worksheet.add_data_validation(rule)
 
     # Tables, states
 

@@ -1,0 +1,312 @@
+"""The arguments of one worksheet call: what a cell or a range holds, read as what a function takes.
+
+Whatever cannot be read raises an error that names the argument, what it got and what it needs.
+"""
+
+from __future__ import annotations
+
+import sys
+from functools import lru_cache
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from cultivar_fx.calls.cells import (
+    as_grid,
+    error_code,
+    flat,
+    is_blank,
+    is_blank_range,
+    is_date,
+    plain,
+    serial,
+    shown,
+)
+from cultivar_fx.calls.units import converter, has_unit, parse_number_and_unit
+from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS, US
+from cultivar_fx.errors import (
+    ErrorGiven,
+    FunctionError,
+    Missing,
+    OutOfRange,
+    UnknownUnit,
+    WrongType,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from cultivar_fx.catalog.definition import Argument, Definition
+
+_LARGEST = sys.float_info.max
+_NOUNS = {
+    "text": "a text",
+    "fraction": "a fraction",
+    "money": "an amount of money",
+    "time": "a number of hours",
+    "days": "a number of days",
+    "minutes": "a number of minutes",
+    "years": "a number of years",
+    "pounds": "a number of pounds",
+    "kilograms": "a number of kilograms",
+}
+
+
+def read_number(argument: Argument, value: object, system: str = METRIC) -> float:
+    """Read any one cell value as a number in the argument's metric unit.
+
+    Parameters
+    ----------
+    argument : Argument
+        What the value is for.
+    value : object
+        A number, a text quantity, a date.
+    system : str
+        How plain numbers are read.
+
+    Raises
+    ------
+    FunctionError
+        If it is none, or none that the argument takes.
+    """
+    number = _plain_number(argument, value, system)
+    if number is not None:
+        return number
+    value = plain(value)
+    code = error_code(value)
+    if code:
+        raise error_given(argument.name, code)
+    if argument.dimension.is_date and is_date(value):
+        return _from_date(argument, value, system)
+    if isinstance(value, str):
+        return _from_text(argument, value, system)
+    if isinstance(value, bool) or not hasattr(value, "__float__"):
+        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system)}.")
+    try:
+        number = float(value)
+    except (TypeError, ValueError, OverflowError) as error:
+        raise OutOfRange(f"{_got(argument, value)}, needs {_needs(argument, system)}.") from error
+    return _within_limits(argument, _metric(argument, number, system), value, system)
+
+
+def read_arguments(wanted: Definition, values: Sequence[object], system: str) -> list[Any]:
+    """Read whatever the arguments of a call that does not spill may be.
+
+    Parameters
+    ----------
+    wanted : Definition
+        The function.
+    values : sequence
+        One value for each argument; ``None`` where it is blank or left out.
+    system : str
+        How plain numbers are read.
+
+    Returns
+    -------
+    list
+        What the function itself takes.
+
+    Raises
+    ------
+    FunctionError
+        If an argument is missing, or is none that the function takes.
+    """
+    read = [_read_argument(a, value, system) for a, value in zip(wanted.arguments, values)]
+    if wanted.has_range:
+        _read_ranges(wanted, read, system)
+    return read
+
+
+def _read_argument(argument: Argument, value: object, system: str) -> Any:
+    """Read one argument; a range is only brought into rows yet."""
+    if argument.is_range:
+        if not is_blank_range(value) and not is_blank(value):
+            return as_grid(value)
+    elif not is_blank(plain(value)):
+        return (
+            read_text(argument, value) if argument.is_text else read_number(argument, value, system)
+        )
+    if argument.default is None:
+        raise Missing(f"{argument.name}: is blank, needs {_needs(argument, system)}.")
+    return argument.default
+
+
+def read_text(argument: Argument, value: object) -> str:
+    """Read a cell that has to hold a text."""
+    code = error_code(value)
+    if code:
+        raise error_given(argument.name, code)
+    if isinstance(value, str):
+        return value.strip()
+    raise WrongType(f"{_got(argument, value)}, needs a text. {argument.help}")
+
+
+def quick_numbers(wanted: Definition, values: Sequence[object], system: str) -> list[float] | None:
+    """Read the arguments of a call that has only numbers within their limits, or their texts."""
+    if not wanted.takes_only_numbers:
+        return None
+    numbers = []
+    for argument, value in zip(wanted.arguments, values):
+        number = quick_number(argument, value, system)
+        if number is None:
+            return None
+        numbers.append(number)
+    return numbers
+
+
+def quick_number(argument: Argument, value: object, system: str) -> float | None:
+    """Read one argument that is a number within its limits, or its text; nothing for another."""
+    if type(value) is str:
+        return _known_text(argument, value, system)
+    return _plain_number(argument, value, system)
+
+
+@lru_cache(maxsize=4096)
+def _known_text(argument: Argument, text: str, system: str) -> float | None:
+    """Read a text quantity once; nothing for whatever needs a closer look."""
+    if argument.dimension.is_date or is_blank(text):
+        return None
+    try:
+        return read_number(argument, text, system)
+    except FunctionError:
+        return None
+
+
+def _read_ranges(wanted: Definition, prepared: list[Any], system: str) -> None:
+    """Turn the ranges of a call into lists of numbers, side by side where they are paired."""
+    places = [place for place, argument in enumerate(wanted.arguments) if argument.is_range]
+    quick = {
+        place: quick_column(wanted.arguments[place], flat(prepared[place]), system)
+        for place in places
+    }
+    lengths = {len(column) for column in quick.values() if column}
+    if None not in quick.values() and (len(lengths) == 1 or not wanted.paired):
+        prepared[:] = [quick.get(place, value) for place, value in enumerate(prepared)]
+        return
+    columns = {place: [plain(value) for value in flat(prepared[place])] for place in places}
+    kept = {place: [not is_blank(value) for value in column] for place, column in columns.items()}
+    if wanted.paired:
+        _need_same_length(wanted, columns)
+        in_any = [any(line) for line in zip(*kept.values())]
+        if wanted.unbroken:
+            in_any = [any(in_any[line:]) for line in range(len(in_any))]
+        kept.update((place, in_any) for place in places)
+    for place, column in columns.items():
+        prepared[place] = [
+            _range_number(wanted.arguments[place], position, value, system)
+            for position, (value, keep) in enumerate(zip(column, kept[place]), 1)
+            if keep
+        ]
+
+
+def quick_column(argument: Argument, column: Sequence[Any], system: str) -> list[float] | None:
+    """Read a column of nothing but numbers within the limits; nothing for any other."""
+    if argument.limits.whole or set(map(type, column)) != {float}:
+        return None
+    if not isfinite(sum(column)):  # not finite where one of them is not
+        return None
+    numbers = column if system != US else [_metric(argument, one, system) for one in column]
+    limits = argument.limits
+    return list(numbers) if limits.hold(min(numbers)) and limits.hold(max(numbers)) else None
+
+
+def _need_same_length(wanted: Definition, columns: Mapping[int, Sequence[object]]) -> None:
+    longest = max(map(len, columns.values()))
+    for place, column in columns.items():
+        if len(column) != longest:
+            raise WrongType(
+                f"{wanted.arguments[place].name}: has {len(column)} values where another "
+                f"range has {longest}, needs as many."
+            )
+
+
+def _range_number(argument: Argument, position: int, value: object, system: str) -> float:
+    number = _plain_number(argument, value, system)
+    if number is not None:
+        return number
+    numbered = argument._replace(name=f"{argument.name}, value {position}")
+    if is_blank(value):
+        raise Missing(f"{numbered.name}: is blank, needs {_needs(argument, system)}.")
+    return read_number(numbered, value, system)
+
+
+def _plain_number(argument: Argument, value: Any, system: str) -> float | None:
+    """Give what a plain number within the limits means, and nothing for all else."""
+    kind = type(value)
+    if (kind is float or kind is int) and -_LARGEST <= value <= _LARGEST:
+        number = float(value)
+        if system == US:
+            number = _metric(argument, number, system)
+        return number if argument.limits.hold(number) else None
+    return argument.default if value is None else None
+
+
+def _metric(argument: Argument, number: float, system: str) -> float:
+    if system == US and argument.dimension.differs:
+        return argument.dimension.to_metric(number)
+    return number
+
+
+def _from_date(argument: Argument, value: object, system: str) -> float:
+    try:
+        number = serial(value)
+    except ValueError as error:
+        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system)}.") from error
+    return _within_limits(argument, number, value, system)
+
+
+def _from_text(argument: Argument, text: str, system: str) -> float:
+    parsed = parse_number_and_unit(text)
+    if parsed is None:
+        is_system = text.strip().lower() in SYSTEMS
+        fault = "a unit system, which goes last" if is_system else "not one number and one unit"
+        raise WrongType(
+            f"{_got(argument, text)}, which is {fault}; needs {_needs(argument, system)}."
+        )
+    number, unit = parsed
+    if not unit:
+        return _within_limits(argument, _metric(argument, number, system), text, system)
+    try:
+        number = converter(unit, argument.dimension)(number)
+    except (WrongType, UnknownUnit) as error:
+        raise type(error)(
+            f"{_got(argument, text)}, which {error}; needs {_needs(argument, system)}."
+        ) from error
+    return _within_limits(argument, number, text, system)
+
+
+def _within_limits(argument: Argument, number: float, given: object, system: str) -> float:
+    """Hold a metric number against the limits."""
+    if isfinite(number) and argument.limits.hold(number):
+        return number
+    hint = ""
+    named = isinstance(given, str) and has_unit(given)
+    if argument.dimension.is_share and 1 < number <= 1000 and not named:
+        hint = f" (for {number:g} percent type {number:g}% or {number / 100:g})"
+    raise OutOfRange(f"{_got(argument, given)}, needs {_needs(argument, system)}{hint}.")
+
+
+def error_given(name: str, code: str) -> ErrorGiven:
+    """Make the error that hands on one which an argument holds already."""
+    return ErrorGiven(f"{name}: is the error {code} already.", code)
+
+
+def _got(argument: Argument, value: object) -> str:
+    return f"{argument.name}: got {shown(value)}"
+
+
+def _needs(argument: Argument, system: str) -> str:
+    """Say what an argument takes, as a part of a sentence."""
+    dimension = argument.dimension
+    if dimension.is_date:
+        return "a date such as 2026-03-14"
+    limits = argument.limits.text(dimension, system)
+    if " or more" in limits:
+        limits = ", " + limits
+    elif limits:
+        limits = (" from " if limits[0] in "-0123456789" else " ") + limits
+    unit = dimension.unit(system).replace(" only", "")
+    number = _NOUNS.get(dimension.name) or (
+        f"a number in {unit}" if dimension.has_unit else "a number"
+    )
+    typed = f' (or a text with its unit, such as "5 {unit}")' if dimension.has_unit else ""
+    return number + limits + typed

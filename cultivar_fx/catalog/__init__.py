@@ -1,0 +1,1 @@
+"""What the functions are: their definitions, units, native formulas and reference."""

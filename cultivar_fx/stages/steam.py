@@ -1,0 +1,553 @@
+"""Steam: how long a batch takes to heat through, and what the heat does.
+
+Steam at atmospheric pressure is no sterilization in the sense of F0: 15 minutes at 121.1 °C are
+more than 32 hours at 100 °C. Keep the vessel vented, and follow its maker's instructions and
+local codes.
+"""
+
+from __future__ import annotations
+
+from math import erfc, exp, fsum, log, pi, sqrt
+from typing import TYPE_CHECKING
+
+from cultivar_fx.catalog.definition import formula_part, worksheet_function
+from cultivar_fx.errors import NotPossible
+from cultivar_fx.stages.vapor import air_pressure, if97_backward_theta, if97_temperature
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+WATER_HEAT = 4.19
+"""Specific heat of water [kJ/(kg·K)]."""
+LATENT_HEAT = 2256.5
+"""Heat of evaporation at 100 °C, IAPWS-IF97 [kJ/kg]."""
+
+NOT_YET = 0.0018
+"""Fourier number (diffusivity * time / thickness^2) up to which the middle feels nothing."""
+LATE = 0.05
+"""Fourier number from which one term is enough: 0.2 on half the thickness, as in Incropera."""
+
+
+@worksheet_function()
+def boiling_point(altitude: float) -> float:
+    """Temperature of steam at atmospheric pressure.
+
+    Parameters
+    ----------
+    altitude : float
+        Altitude [m; -500 to 11000].
+
+    Returns
+    -------
+    float
+        Boiling point of water in the standard atmosphere [°C].
+
+    References
+    ----------
+    ASHRAE Fundamentals 2017, ch. 1, equation 3; IAPWS R7-97(2012), equation 31.
+
+    Examples
+    --------
+    >>> boiling_point("1000 ft")
+    98.96
+    """
+    return if97_temperature(if97_backward_theta((air_pressure(altitude) / 1000) ** 0.25))
+
+
+@worksheet_function()
+def specific_heat(moisture: float, temperature: float = 60.0) -> float:
+    """Specific heat of wet substrate.
+
+    Parameters
+    ----------
+    moisture : float
+        Moisture, wet basis [fraction; 0 to 1].
+    temperature : float
+        Mean temperature of the heating [°C; 0 to 150].
+
+    Returns
+    -------
+    float
+        Specific heat of dry wood and water by mass [kJ/(kg·K)].
+
+    References
+    ----------
+    Glass & Zelinka, Wood Handbook 2010, ch. 4, oven-dry wood; water 4.19 kJ/(kg·K).
+
+    Examples
+    --------
+    >>> specific_heat("62%")
+    3.127
+    """
+    wood = 0.1031 + 0.003867 * (temperature + 273.15)
+    return (1 - moisture) * wood + moisture * WATER_HEAT
+
+
+@worksheet_function()
+def heat_up_energy(
+    mass: float, moisture: float, start_temperature: float, end_temperature: float
+) -> float:
+    """Energy that heats a batch of substrate, without losses and without the vessel.
+
+    Parameters
+    ----------
+    mass : float
+        Mass of wet substrate [kg; 0 or more].
+    moisture : float
+        Moisture, wet basis [fraction; 0 to 1].
+    start_temperature : float
+        Temperature before; frozen substrate takes more than this says [°C; 0 to 150].
+    end_temperature : float
+        Temperature after [°C; 0 to 150].
+
+    Returns
+    -------
+    float
+        Heat taken up [kWh].
+
+    Raises
+    ------
+    NotPossible
+        If the end is colder than the start.
+
+    References
+    ----------
+    Glass & Zelinka, Wood Handbook 2010, ch. 4, oven-dry wood; water 4.19 kJ/(kg·K).
+
+    Examples
+    --------
+    >>> heat_up_energy(4.5, "62%", 20, 100)
+    0.3127
+    """
+    if end_temperature < start_temperature:
+        raise NotPossible(
+            f"end_temperature: got {end_temperature:g} °C, needs to be at least the start "
+            f"({start_temperature:g} °C)."
+        )
+    heat = specific_heat(moisture, (start_temperature + end_temperature) / 2)
+    return mass * heat * (end_temperature - start_temperature) / 3600
+
+
+@worksheet_function()
+def heat_up_hours(energy: float, power: float, efficiency: float = 1.0) -> float:
+    """Hours that a boiler or heater takes to deliver an energy.
+
+    Parameters
+    ----------
+    energy : float
+        Energy to deliver, such as the answer of HEAT_UP_ENERGY [kWh; 0 or more].
+    power : float
+        Power of the boiler or heater [kW; above 0].
+    efficiency : float
+        Share of the power that reaches the load; 1 is without losses
+        [fraction; above 0 to 1]. Assumption: measure yours.
+
+    Returns
+    -------
+    float
+        Hours of heating up [h].
+
+    References
+    ----------
+    Energy over power.
+
+    Examples
+    --------
+    >>> heat_up_hours(31.27, 11)
+    2.8427
+    """
+    return energy / (power * efficiency)
+
+
+@worksheet_function()
+def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 15.0) -> float:
+    """Steam that a boiler makes at atmospheric pressure, which is the feed water it takes.
+
+    Parameters
+    ----------
+    power : float
+        Power of the boiler [kW; 0 or more].
+    efficiency : float
+        Share of the power that ends up in steam; 1 is without losses
+        [fraction; above 0 to 1]. Assumption: measure yours.
+    feed_temperature : float
+        Temperature of the feed water [°C; 0 to 100]. Assumption: measure yours.
+
+    Returns
+    -------
+    float
+        Steam in an hour [kg/h].
+
+    References
+    ----------
+    IAPWS-IF97, heat of evaporation at 100 °C; water 4.19 kJ/(kg·K).
+
+    Examples
+    --------
+    >>> steam_rate("11 kW")
+    15.157
+    """
+    return power * efficiency * 3600 / (LATENT_HEAT + WATER_HEAT * (100 - feed_temperature))
+
+
+@formula_part()
+def fourier(diffusivity: float, hours: float, thickness: float) -> float:
+    """Give the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
+    return 36 * diffusivity * hours / thickness**2
+
+
+@formula_part(
+    native=f"IF({{fourier}}<{LATE},IF({{fourier}}<{NOT_YET},1,"
+    "1-4*(NORMSDIST(-1/SQRT(8*{fourier}))-NORMSDIST(-3/SQRT(8*{fourier}))"
+    "+NORMSDIST(-5/SQRT(8*{fourier})))),"
+    "4/PI()*(EXP(0-PI()^2*{fourier})-EXP(0-9*PI()^2*{fourier})/3"
+    "+EXP(0-25*PI()^2*{fourier})/5-EXP(0-49*PI()^2*{fourier})/7))"
+)
+def slab(fourier: float) -> float:
+    """Give how far the middle of a slab still is from the surface temperature, 1 to 0.
+
+    The series for short and for long times; each is exact to the last digit where it is used.
+    """
+    if fourier < NOT_YET:
+        return 1
+    if fourier < LATE:
+        x = 1 / (4 * sqrt(fourier))
+        return 1 - 2 * (erfc(x) - erfc(3 * x) + erfc(5 * x))
+    first, third, fifth, seventh = (exp(-((k * pi) ** 2) * fourier) for k in (1, 3, 5, 7))
+    return 4 / pi * (first - third / 3 + fifth / 5 - seventh / 7)
+
+
+@worksheet_function()
+def core_temperature(
+    hours: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    diffusivity: float = 0.15,
+) -> float:
+    """Temperature in the middle of a block after some hours in condensing steam.
+
+    Parameters
+    ----------
+    hours : float
+        Time in the steam [h; 0 or more].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+    length : float
+        The third edge [cm; above 0].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; above 0]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+
+    Returns
+    -------
+    float
+        Temperature in the middle [°C].
+
+    Raises
+    ------
+    NotPossible
+        If the steam is not hotter than the block.
+
+    Notes
+    -----
+    An estimate: blocks that touch, and a vessel that heats up slowly, take longer.
+
+    References
+    ----------
+    Conduction in a brick with constant surface temperature: product of three slab solutions,
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> core_temperature(6, 12, 16, 22, 20, 98)
+    95.416
+    """
+    _need_hotter_steam(start_temperature, steam_temperature)
+    left = (
+        slab(fourier(diffusivity, hours, thickness))
+        * slab(fourier(diffusivity, hours, width))
+        * slab(fourier(diffusivity, hours, length))
+    )
+    return steam_temperature - (steam_temperature - start_temperature) * left
+
+
+@formula_part()
+def decay(thickness: float, width: float, length: float) -> float:
+    """Give what the edges [cm] of a brick contribute to the decay of its slowest mode."""
+    return pi**2 * (1 / thickness**2 + 1 / width**2 + 1 / length**2)
+
+
+@formula_part()
+def decay_time(
+    target_temperature: float, start_temperature: float, steam_temperature: float
+) -> float:
+    """Give how often the slowest mode has to fall by a factor e, from the one-term solution."""
+    start_gap = steam_temperature - start_temperature
+    return log((4 / pi) ** 3 * start_gap / (steam_temperature - target_temperature))
+
+
+# The one-term solution holds; written without LN, which fails where the rest is not met.
+
+
+@worksheet_function()
+def core_hours(
+    target_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    diffusivity: float = 0.15,
+) -> float:
+    """Hours in condensing steam until the middle of a block reaches a temperature.
+
+    Parameters
+    ----------
+    target_temperature : float
+        Temperature wanted in the middle [°C; 0 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+    length : float
+        The third edge [cm; above 0].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; above 0]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+
+    Returns
+    -------
+    float
+        Time in the steam [h].
+
+    Raises
+    ------
+    NotPossible
+        If the target is not between start and steam, or is reached so early that the one-term
+        solution does not hold: try CORE_TEMPERATURE with some hours.
+
+    References
+    ----------
+    One-term solution for a brick, from a Fourier number of 0.2 on half the longest edge:
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> core_hours(95, 12, 16, 22, 20, 98)
+    5.7855
+    """
+    _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
+    edges = (thickness, width, length)
+    _need_late(
+        "target_temperature", target_temperature, start_temperature, steam_temperature, edges
+    )
+    times = decay_time(target_temperature, start_temperature, steam_temperature)
+    return times / (36 * diffusivity * decay(*edges))
+
+
+@worksheet_function()
+def diffusivity_from_probe(
+    hours: float,
+    core_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+) -> float:
+    """Thermal diffusivity of your own blocks, from a probe in the middle of one of them.
+
+    Parameters
+    ----------
+    hours : float
+        Time in the steam [h; above 0].
+    core_temperature : float
+        What the probe in the middle showed then [°C; 0 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+    length : float
+        The third edge [cm; above 0].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+
+    Returns
+    -------
+    float
+        Thermal diffusivity, to be used in CORE_TEMPERATURE and CORE_HOURS [mm²/s].
+
+    Raises
+    ------
+    NotPossible
+        If the core is not between start and steam, or was read so early that the one-term
+        solution does not hold.
+
+    References
+    ----------
+    One-term solution for a brick, from a Fourier number of 0.2 on half the longest edge:
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> diffusivity_from_probe(6, 95, 12, 16, 22, 20, 98)
+    0.14464
+    """
+    _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
+    edges = (thickness, width, length)
+    _need_late("core_temperature", core_temperature, start_temperature, steam_temperature, edges)
+    times = decay_time(core_temperature, start_temperature, steam_temperature)
+    return times / (36 * hours * decay(*edges))
+
+
+@worksheet_function()
+def lethal_rate(
+    temperature: float, reference_temperature: float = 121.1, z_value: float = 10.0
+) -> float:
+    """Minutes at the reference temperature that one minute at a temperature is worth.
+
+    Parameters
+    ----------
+    temperature : float
+        Temperature in the middle of the block [°C; 0 to 200].
+    reference_temperature : float
+        Temperature that it is compared with [°C; 0 to 200].
+    z_value : float
+        Temperature difference that makes ten times the rate [K; 1 to 50].
+
+    Returns
+    -------
+    float
+        Lethal rate [number].
+
+    Notes
+    -----
+    Atmospheric steam is no sterilization by this measure: an hour at 100 °C is worth less than
+    half a minute at 121.1 °C.
+
+    References
+    ----------
+    Definition of the lethal rate in thermal processing, 10^((T - Tref) / z).
+
+    Examples
+    --------
+    >>> lethal_rate(100)
+    0.007762
+    """
+    rate: float = 10.0 ** ((temperature - reference_temperature) / z_value)
+    return rate
+
+
+# The numbers of a row or column without the first, and without the last.
+def _later(cells: str) -> str:
+    return f"INDEX(INDEX({{{cells}}},2):INDEX({{{cells}}},COUNT({{hours}})),0,0)"
+
+
+def _earlier(cells: str) -> str:
+    return f"INDEX(INDEX({{{cells}}},1):INDEX({{{cells}}},COUNT({{hours}})-1),0,0)"
+
+
+@worksheet_function(
+    native=f"SUMPRODUCT(({_later('hours')}-{_earlier('hours')})"
+    f"*(CFX.LETHAL_RATE({_earlier('temperatures')},{{reference_temperature}},{{z_value}})"
+    f"+CFX.LETHAL_RATE({_later('temperatures')},{{reference_temperature}},{{z_value}})))*30",
+    requires="IF(COUNT({hours})<2,FALSE,"
+    f"SUMPRODUCT(--({_later('hours')}<{_earlier('hours')}))=0)",
+    unbroken=True,
+    unit_free=True,
+)
+def lethality(
+    hours: Sequence[float],
+    temperatures: Sequence[float],
+    reference_temperature: float = 121.1,
+    z_value: float = 10.0,
+) -> float:
+    """Minutes at the reference temperature that a logged run is worth.
+
+    Parameters
+    ----------
+    hours : sequence of float
+        Time of each reading, in order and without blank lines between them [h; 0 or more].
+    temperatures : sequence of float
+        Temperature in the middle of the block at each of these times [°C; 0 to 200].
+    reference_temperature : float
+        Temperature that it is compared with [°C; 0 to 200].
+    z_value : float
+        Temperature difference that makes ten times the rate [K; 1 to 50].
+
+    Returns
+    -------
+    float
+        Equivalent time at the reference temperature [min].
+
+    Raises
+    ------
+    NotPossible
+        If there are fewer than two readings, or their times are not in order.
+
+    Notes
+    -----
+    Atmospheric steam is no sterilization by this measure: twelve hours at 100 °C are worth less
+    than six minutes at 121.1 °C.
+
+    References
+    ----------
+    General method of thermal processing: trapezoids under the lethal rate.
+
+    Examples
+    --------
+    >>> lethality([0, 12], [100, 100])
+    5.589
+    """
+    if len(hours) < 2:
+        raise NotPossible(f"hours: got {len(hours)} reading, needs at least two.")
+    rates = [lethal_rate(each, reference_temperature, z_value) for each in temperatures]
+    minutes = []
+    for start, end, rate, next_rate in zip(hours, hours[1:], rates, rates[1:]):
+        if end < start:
+            raise NotPossible(f"hours: got {end:g} after {start:g}, needs times in order.")
+        minutes.append((end - start) * (rate + next_rate) * 30)
+    return fsum(minutes)
+
+
+def _need_hotter_steam(start_temperature: float, steam_temperature: float) -> None:
+    if steam_temperature <= start_temperature:
+        raise NotPossible(
+            f"steam_temperature: got {steam_temperature:g} °C, needs to be above the start "
+            f"({start_temperature:g} °C)."
+        )
+
+
+def _need_between(name: str, target: float, start: float, steam: float) -> None:
+    if not start < target < steam:
+        raise NotPossible(
+            f"{name}: got {target:g} °C, needs to lie between the start ({start:g} °C) and the "
+            f"steam ({steam:g} °C)."
+        )
+
+
+def _need_late(
+    name: str, target: float, start: float, steam: float, edges: tuple[float, float, float]
+) -> None:
+    if (4 / pi) ** 3 * (steam - start) < (steam - target) * exp(
+        LATE * decay(*edges) * max(edges) ** 2
+    ):
+        raise NotPossible(
+            f"{name}: got {target:g} °C, which the middle reaches too early for the one-term "
+            "solution; needs a temperature nearer to the steam, or a block whose edges differ less."
+        )

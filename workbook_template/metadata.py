@@ -1,0 +1,85 @@
+"""What a workbook says of itself in its properties: its release, units, money, columns.
+
+Programs keep these properties when they save the file again. A column's heading may be changed,
+by a grower or by a later version: the label that it was written with, noted here beside its key,
+is also the title of its cells' validation, and that goes wherever the column goes.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING, Any
+
+from openpyxl.packaging.custom import BoolProperty, IntProperty, StringProperty
+
+from workbook_template.releases import RELEASE
+from workbook_template.schema import TABLES
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+    from workbook_template.writing.blocks import Settings
+
+_PREFIX = "cultivar_fx "
+PACKAGE_LINE = "Made by cultivar_fx"
+SCHEMA_LINE = "Layout of the inputs"
+UNITS_LINE = "Units"
+CURRENCY_LINE = "Currency"
+VERSION_LINES = (PACKAGE_LINE, SCHEMA_LINE, UNITS_LINE, CURRENCY_LINE)
+"""What the lines of the sheet Start are called that say the same."""
+LONGEST_CURRENCY = 5
+_CURRENCY = re.compile(r"[LS]([LMS./ ]*[LMS./])?")
+"""Kinds of signs: of letters and currency signs, and what stands within Fr., S/ and US $."""
+
+
+def is_currency(text: str) -> bool:
+    """Tell whether a text can stand for the farm's money in every heading.
+
+    Parameters
+    ----------
+    text : str
+        What was given.
+
+    Returns
+    -------
+    bool
+        Whether it is short, and made of letters and currency signs. Any other sign may mean
+        something to a program: in a reference to a column, in a formula, or in a text file.
+    """
+    spelled = "".join(map(_kind, text))
+    return len(text) <= LONGEST_CURRENCY and _CURRENCY.fullmatch(spelled) is not None
+
+
+def _kind(letter: str) -> str:
+    """Give L for any letter, M for a mark on one, S for a currency sign; all else as it is."""
+    category = unicodedata.category(letter)
+    return category[0] if category == "Sc" or category[0] in "LM" else letter
+
+
+def mark(workbook: Workbook, settings: Settings) -> None:
+    """Note in a workbook's properties what it was made for, and the keys of its columns."""
+    properties: Any = workbook
+    noted = {
+        "units": settings.units,
+        "currency": settings.currency,
+        **{
+            f"{table.key}.{one.key}": one.label for table in TABLES.values() for one in table.fields
+        },
+    }
+    for name, text in noted.items():
+        properties.custom_doc_props.append(StringProperty(name=_PREFIX + name, value=text))
+    properties.custom_doc_props.append(IntProperty(name=_PREFIX + "release", value=RELEASE))
+    properties.custom_doc_props.append(
+        BoolProperty(name=_PREFIX + "invented", value=settings.invented)
+    )
+
+
+def marks(workbook: Workbook) -> dict[str, Any]:
+    """Give what a workbook's properties say, by the names without our prefix."""
+    properties: Any = workbook
+    return {
+        one.name.removeprefix(_PREFIX): one.value
+        for one in properties.custom_doc_props.props
+        if one.name.startswith(_PREFIX)
+    }

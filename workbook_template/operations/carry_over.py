@@ -1,0 +1,238 @@
+"""Makes a workbook anew with everything that was entered into an earlier one.
+
+What was typed goes into its own place. Everything else that somebody entered goes to the sheet
+Carried over, with where it stood. The earlier file is only read.
+"""
+
+from __future__ import annotations
+
+import gc
+from typing import TYPE_CHECKING
+
+from openpyxl.utils import range_boundaries
+
+from cultivar_fx.errors import CellError
+from workbook_template.build import build, table_rows
+from workbook_template.errors import CannotWrite, existing_folder, shown
+from workbook_template.operations.carry_report import Report
+from workbook_template.operations.conversion import convert
+from workbook_template.progress import long_work
+from workbook_template.reading.entries import fields_of, read, words_of
+from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
+from workbook_template.safety.scan import Limits, too_large
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import Entries
+from workbook_template.writing.stored_values import NONE_STORED
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from workbook_template.reading.contents import Found
+    from workbook_template.reading.entries import Reading
+    from workbook_template.reading.tables import TableFound
+    from workbook_template.reading.unmatched import Leftover
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.layout import Value
+
+_IN_RUNS = (EXTRA_CELL, EXTRA_SHEET)
+"""Kinds whose neighbors in a row share one line."""
+_LISTED = ("products", "strains", "recipes", "recipe_lines", "ingredients")
+"""Tables whose things other sheets list, in as many lines as the table has in a new workbook."""
+
+
+@long_work()
+def carry_over(
+    old: Path,
+    new: Path,
+    units: str | None = None,
+    replace: bool = False,
+    large: bool = False,
+    batch_rows: int | None = None,
+) -> Report:
+    """Make a workbook anew on this version with everything that was entered.
+
+    Parameters
+    ----------
+    old : Path
+        The earlier workbook; it is only read.
+    new : Path
+        Where to write.
+    units : str, optional
+        The unit system of the new one; that of the old one where it is not given.
+    replace : bool
+        Whether a file at the new place is replaced.
+    large : bool
+        Whether more is read than of a file from somebody else.
+    batch_rows : int, optional
+        Rows ready for batches; as many as before where it is not given.
+
+    Returns
+    -------
+    Report
+        What was read, carried, and left.
+
+    Raises
+    ------
+    Refusal
+        A ``ValueError`` with one sentence.
+    """
+    if new.exists() and old.exists() and new.samefile(old):
+        raise CannotWrite(f"{shown(str(new))} is the workbook to read: give another name.")
+    existing_folder(new)
+    reading = read(old, large)
+    entries, settings, report = carried(reading, units, batch_rows)
+    check_size(settings, entries, old, large)
+    del reading
+    gc.collect()  # it takes as much memory as the new workbook will
+    if not build(new, settings, entries, replace):
+        report.remarks.append(NONE_STORED)
+    return report
+
+
+def carried(
+    reading: Reading,
+    units: str | None = None,
+    batch_rows: int | None = None,
+    search: Search | None = None,
+) -> tuple[Entries, Settings, Report]:
+    """Turn what was read into what is typed into a new workbook.
+
+    Parameters
+    ----------
+    reading : Reading
+        The earlier workbook.
+    units : str, optional
+        The unit system of the new one.
+    batch_rows : int, optional
+        Rows ready for batches.
+    search : Search, optional
+        The search for what stands besides, where it was made already.
+
+    Returns
+    -------
+    tuple
+        What is typed, what the new workbook is made for, and the report.
+    """
+    before = reading.settings
+    settings = Settings(
+        units=units or before.units,
+        currency=before.currency,
+        invented=before.invented,
+        batch_rows=before.batch_rows if batch_rows is None else batch_rows,
+        typed_functions=before.typed_functions,
+    )
+    name = shown(reading.path.name)
+    leftovers = (search or Search(reading)).leftovers
+    report = Report(name, before.units, settings.units, leftovers)
+    return _Carrying(reading, settings, report).entries(), settings, report
+
+
+def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
+    """Refuse to make a workbook that could not be read again."""
+    cells = sum(len(table.columns) * rows for table, rows in table_rows(settings, entries))
+    if cells > Limits.of_file(large).work:
+        raise too_large(shown(old.name))
+
+
+class _Carrying:
+    """Turns what was read into what is typed into the new workbook."""
+
+    def __init__(self, reading: Reading, settings: Settings, report: Report) -> None:
+        self.reading = reading
+        self.settings = settings
+        self.report = report
+
+    def entries(self) -> Entries:
+        """Give all entries, and count them."""
+        entries = Entries()
+        for key, found in self.reading.singles.items():
+            entries.singles[key] = self._value(found, SINGLE_INPUTS[key])
+            self.report.inputs += found.is_filled
+        for key, table in self.reading.tables.items():
+            entries.tables[key] = self._rows(key, table)
+        entries.carried = self._lines()
+        self._remark()
+        return entries
+
+    def _rows(self, key: str, table: TableFound) -> list[dict[str, Value]]:
+        fields = fields_of(key)
+        self.report.rows += sum(bool(row.cells) for row in table.rows)
+        self.report.cells += sum(len(row.cells) for row in table.rows)
+        return [
+            {column: self._value(found, fields[column]) for column, found in row.cells.items()}
+            for row in table.rows
+        ]
+
+    def _value(self, found: Found, one: Field) -> Value:
+        """Give what goes into the cell: of a formula its value, unless that is an error."""
+        value = found.value
+        where = f"{shown(found.sheet)}, {found.cell}, {one.label}"
+        if found.formula and (value is None or isinstance(value, CellError)):
+            self.report.left += 1
+            self.report.remarks.append(
+                f"{where}: blank now, since the file holds no value for its formula."
+            )
+            return None
+        before, now = self.reading.settings.units, self.settings.units
+        if before == now or not one.is_number or not one.dimension.differs:
+            return value
+        if isinstance(value, int | float):
+            self.report.converted += 1
+            return convert(value, one.dimension, before, now)
+        self.report.remarks.append(f"{where}: {shown(str(value))} is no number, so not converted.")
+        return value
+
+    def _lines(self) -> list[list[Value]]:
+        """Give the lines of the sheet Carried over: those of earlier times first, as they were."""
+        earlier = [
+            line
+            for sheet in self.reading.contents.sheets
+            for line in self.reading.contents.carried(sheet)
+        ]
+        self.report.earlier = len(earlier)
+        file = shown(self.reading.path.name)
+        return earlier + [_line(file, run) for run in _runs(self.report.leftovers)]
+
+    def _remark(self) -> None:
+        for key in self.reading.absent:
+            self.report.remarks.append(
+                f"{words_of(key)}: not found in the file, so it is as in a new workbook."
+            )
+        for key in _LISTED:
+            table = self.reading.tables.get(key)
+            if table and len(table.rows) > TABLES[key].rows:
+                self.report.remarks.append(
+                    f"{TABLES[key].title}: {len(table.rows)} rows, but other sheets list the "
+                    f"first {TABLES[key].rows} of them only."
+                )
+
+
+def _runs(leftovers: list[Leftover]) -> list[list[Leftover]]:
+    """Put neighbors in a row of a sheet together."""
+    runs: list[list[Leftover]] = []
+    for one in leftovers:
+        if runs and _continues(runs[-1][-1], one):
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _continues(before: Leftover, one: Leftover) -> bool:
+    alike = before.kind == one.kind in _IN_RUNS and before.found.sheet == one.found.sheet
+    if not alike or before.found.formula or one.found.formula:
+        return False
+    left, right = range_boundaries(before.found.cell), range_boundaries(one.found.cell)
+    return left[1] == right[1] and (left[0] or 0) + 1 == right[0]
+
+
+def _line(file: str, run: list[Leftover]) -> list[Value]:
+    first, last = run[0].found, run[-1].found
+    cells = first.cell if len(run) == 1 else f"{first.cell}:{last.cell}"
+    is_note = run[0].kind == NOTE
+    values = [first.note] if is_note else [one.found.value for one in run]
+    formula = "" if is_note else first.formula
+    texts = (file, first.sheet, cells, run[0].kind, shown(run[0].about), formula)
+    line = [*(text or None for text in texts), *values]
+    return line if line[-1] is not None else line[:-1]

@@ -1,0 +1,113 @@
+"""What a carry-over did, in sentences: what was read, what was carried, and each thing left."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from workbook_template.errors import shown
+from workbook_template.reading.own_formulas import EXTRA_COLUMN
+from workbook_template.reading.unmatched import EXTRA_SHEET, NAME, NOTE
+
+if TYPE_CHECKING:
+    from workbook_template.reading.unmatched import Leftover
+
+_NEVER_CARRIED = (
+    "Charts, pictures, colors, widths and rules that you made yourself are not carried: they are "
+    "in the old file."
+)
+
+
+@dataclass
+class Report:
+    """What a carry-over did.
+
+    Attributes
+    ----------
+    file : str
+        The name of the earlier workbook.
+    units, new_units : str
+        Its unit system, and that of the new one.
+    leftovers : list of Leftover
+        What found no place of its own; it is on the sheet Carried over.
+    inputs, rows, cells : int
+        Single inputs filled, rows of tables, and cells filled in them: each read and carried.
+    left : int
+        Cells filled that are blank in the new workbook; a remark names each.
+    converted : int
+        Numbers that were brought into other units.
+    earlier : int
+        Lines of earlier times on the sheet Carried over.
+    remarks : list of str
+        Sentences about what needs a look.
+    """
+
+    file: str
+    units: str
+    new_units: str
+    leftovers: list[Leftover]
+    inputs: int = 0
+    rows: int = 0
+    cells: int = 0
+    left: int = 0
+    converted: int = 0
+    earlier: int = 0
+    remarks: list[str] = field(default_factory=list)
+
+    def lines(self) -> list[str]:
+        """Give the report, a sentence a line.
+
+        Returns
+        -------
+        list of str
+            Counts first, then each thing that is not in a place of its own.
+        """
+        typed = f"{self.inputs} inputs and {self.rows} rows with {self.cells} cells"
+        besides = f"{len(self.leftovers)} things besides"
+        lines = [
+            f"Read in {self.file}: {typed}; {besides}.",
+            f"Carried to their places: all{f' but {self.left}' if self.left else ''}.",
+        ]
+        if self.converted:
+            lines.append(
+                f"Converted from {self.units} to {self.new_units}: {self.converted} numbers."
+            )
+        if self.leftovers or self.earlier:
+            earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
+            lines.append(f"Carried to the sheet Carried over: {len(self.leftovers)}{earlier}.")
+        lines += [f"  {line}" for line in _named(self.leftovers)]
+        return [*lines, *self.remarks, _NEVER_CARRIED]
+
+
+def _named(leftovers: list[Leftover]) -> list[str]:
+    """Name each thing; the cells of a sheet or a column of one's own are one thing."""
+    groups = Counter(group for one in leftovers if (group := _group(one)))
+    lines = []
+    for one in leftovers:
+        group = _group(one)
+        if not group:
+            lines.append(_line(one))
+        elif groups[group]:
+            lines.append(f"{group}: {one.kind}, {groups[group]} cells")
+            groups[group] = 0
+    return lines
+
+
+def _group(one: Leftover) -> str:
+    sheet, cell = shown(one.found.sheet), one.found.cell
+    if one.kind == EXTRA_SHEET:
+        return sheet
+    if one.kind == EXTRA_COLUMN:
+        return f"{sheet}, column {cell.rstrip('0123456789')}"
+    return ""
+
+
+def _line(one: Leftover) -> str:
+    if one.kind == NAME:
+        return f"{shown(str(one.found.value))}: {one.kind}, {shown(one.found.formula)}"
+    about = f" ({shown(one.about)})" if one.about else ""
+    value = one.found.note if one.kind == NOTE else one.found.value
+    formula = f", {shown(one.found.formula)}" if one.found.formula else ""
+    text = "" if value is None else f": {shown(str(value))}"
+    return f"{shown(one.found.sheet)}, {one.found.cell}{about}: {one.kind}{text}{formula}"

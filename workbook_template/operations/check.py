@@ -1,0 +1,267 @@
+"""Checks a workbook: what is typed into it, the formulas in it, and whether all adds up.
+
+Nothing that stands in the file is believed: what was typed is put into a new workbook, which is
+computed anew, and its own checks are asked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.datetime import to_excel
+
+from workbook_template.build import can_be_computed, lay_out
+from workbook_template.operations.carry_over import carried, check_size
+from workbook_template.operations.input_rules import Fault, typed_faults
+from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
+from workbook_template.progress import long_work, tell
+from workbook_template.reading.entries import read, words_of
+from workbook_template.reading.own_formulas import BROKEN, LOST, OTHER_FORMULA, TYPED_OVER
+from workbook_template.reading.unmatched import DELETED, Search
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Computed
+from workbook_template.sheets import all_sheets
+from workbook_template.sheets.checks import AN_ERROR
+from workbook_template.writing.layout import input_name, name_in, tuple_key
+from workbook_template.writing.saving import workbook_bytes
+from workbook_template.writing.stored_values import with_stored_values
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from workbook_template.operations.row_checks import Counted
+    from workbook_template.reading.entries import Reading
+    from workbook_template.reading.tables import Row, TableFound
+    from workbook_template.writing.blocks import Check, Settings
+    from workbook_template.writing.layout import Entries
+
+_WORDS, _SHEET, _FOUND, _ALLOWED, _STATE = range(1, 6)
+_OK = "OK"
+_CURE = "carry-over makes a workbook with the formula again"
+_WRONG = {
+    TYPED_OVER: "This cell was typed over, so it no longer computes",
+    OTHER_FORMULA: "This cell has another formula than the workbook's",
+    DELETED: "The formula of this cell was deleted",
+    BROKEN: "This cell refers to cells, columns or sheets that were deleted",
+    LOST: "A program lost the formula of this cell, since it or a format such as .xls knows no "
+    "columns of tables",
+}
+
+
+@dataclass
+class Checked:
+    """What a check of a workbook came to.
+
+    Attributes
+    ----------
+    faults : list of Fault
+        Every broken rule, in the order of the sheets.
+    is_computed : bool
+        Whether the workbook could be computed anew; one that is very large cannot, and then only
+        what was typed is checked.
+    is_compared : bool
+        Whether the formulas could be compared with those of the release that wrote the file.
+    """
+
+    faults: list[Fault]
+    is_computed: bool
+    is_compared: bool
+
+
+@long_work()
+def check(path: Path, large: bool = False) -> Checked:
+    """Find every broken rule in a workbook.
+
+    Parameters
+    ----------
+    path : Path
+        The workbook; it is never written.
+    large : bool
+        Whether more is read than of a file from somebody else.
+
+    Returns
+    -------
+    Checked
+        The broken rules.
+
+    Raises
+    ------
+    Refusal
+        A ``ValueError`` with one sentence: why the file cannot be read, and what to do.
+    """
+    reading = read(path, large)
+    search = Search(reading)
+    entries, settings, _ = carried(reading, search=search)
+    check_size(settings, entries, path, large)
+    faults = [*_absent(reading, search), *typed_faults(reading), *_formulas(reading, search)]
+    entries.carried = []
+    computed = _computed(settings, entries)
+    if computed is not None:
+        found = list(computed.faults(reading))
+        # What cannot be computed because of the faults above says nothing new.
+        faults += [one for one in found if not faults or one.value != AN_ERROR]
+    order = {name: at for at, name in enumerate(reading.contents.sheets)}
+    faults.sort(key=lambda one: order.get(one.sheet, -1))
+    return Checked(faults, computed is not None, search.is_compared)
+
+
+def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
+    """Find inputs, tables and columns that its release wrote and the file has no more."""
+    cure = "carry-over makes a workbook with it again"
+    for key in filter(search.was_written, reading.absent):
+        table, _, column = key.partition(".")
+        if key in SINGLE_INPUTS:
+            name = name_in(reading.version, input_name(key))
+            words = f"The input {words_of(key)} is not found: its name {name} is gone"
+        elif table in TABLES and column:
+            title = TABLES[table].column(column).label
+            words = f"The table {TABLES[table].title} has no column {title}"
+        else:
+            words = f"The table {words_of(key)} is not found"
+        place = reading.tables[table].area.sheet if column and table in reading.tables else ""
+        yield Fault(place, "", None, f"{words}; {cure}.")
+
+
+def _formulas(reading: Reading, search: Search) -> Iterator[Fault]:
+    """Find computed cells that do not compute what they should."""
+    for one in [*search.leftovers, *search.destroyed]:
+        if one.kind in _WRONG:
+            value = one.found.formula or one.found.value
+            about = f"{one.about}: " if one.about else ""
+            sentence = f"{about}{_WRONG[one.kind]}; {_CURE}."
+            yield Fault(one.found.sheet, one.found.cell, value, sentence)
+    for key, table in reading.tables.items():
+        if key in TABLES:
+            yield from _blank_formulas(reading, table)
+
+
+def _blank_formulas(reading: Reading, table: TableFound) -> Iterator[Fault]:
+    """Find filled rows without their formulas: deleted, or typed below the table."""
+    computed = [
+        (table.columns[one.key], one.label)
+        for one in TABLES[table.key].columns
+        if isinstance(one, Computed) and one.key in table.columns
+    ]
+    for row in table.rows:
+        filled = reading.contents.rows[table.area.sheet][row.row]
+        blank = [(number, label) for number, label in computed if number not in filled]
+        if row.cells and blank:
+            where = "below the table" if row.row > table.area.bottom else "in the table"
+            number, label = blank[0]
+            others = f" and {len(blank) - 1} more" if len(blank) > 1 else ""
+            yield Fault(
+                table.area.sheet,
+                f"{get_column_letter(number)}{row.row}",
+                None,
+                f"This row {where} lacks the formula of {label}{others}; {_CURE}.",
+            )
+
+
+def _computed(settings: Settings, entries: Entries) -> _Computed | None:
+    """Compute a new workbook with the same entries; nothing where it is too large for that."""
+    return _Computed(settings, entries) if can_be_computed(settings, entries) else None
+
+
+class _Computed:
+    """A new workbook with the same entries, computed."""
+
+    def __init__(self, settings: Settings, entries: Entries) -> None:
+        book = self._book = lay_out(replace(settings, typed_functions=False), entries)
+        tell("Computing every formula anew")
+        package = with_stored_values(workbook_bytes(book.workbook, book.filled))
+        # In this way the library parses only the sheets that are asked for.
+        self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)
+        self._sheets: dict[str, list[tuple[Any, ...]]] = {}
+
+    def _value(self, sheet: str, row: int, column: int) -> Any:
+        """Give the value of a cell, a date as its number, as conditions compare it."""
+        if sheet not in self._sheets:
+            self._sheets[sheet] = list(self._workbook[sheet].iter_rows(values_only=True))
+        rows = self._sheets[sheet]
+        line = rows[row - 1] if row <= len(rows) else ()
+        value = line[column - 1] if column <= len(line) else None
+        return to_excel(value) if isinstance(value, date | datetime) else value  # type: ignore[no-untyped-call]
+
+    def _single(self, key: str) -> Any:
+        place = self._book.cells[key]
+        return self._value(place.sheet, place.row, place.column)
+
+    def faults(self, reading: Reading) -> Iterator[Fault]:
+        """Find what makes the workbook's own checks count."""
+        states = self._states()
+        for sheet in all_sheets(self._book.settings):
+            for one in sheet.checks:
+                counted = rows_counted(one)
+                if counted:
+                    yield from self._of_rows(reading, one, counted)
+                elif (sheet.name, one.words) in states:
+                    cell, found, allowed = states[sheet.name, one.words]
+                    words = one.words.removeprefix(f"{sheet.name}: ")
+                    yield Fault(
+                        sheet.name,
+                        "",
+                        found,
+                        f"{words}: this does not hold, see the sheet Checks, cell {cell} "
+                        f"(found {_shown(found)}, allowed {_shown(allowed)}).",
+                    )
+
+    def _states(self) -> dict[tuple[str, str], tuple[str, Any, Any]]:
+        """Give the checks that need a look, by sheet and words: their cell, found, allowed."""
+        place = self._book.columns["checks", "state"]
+        lines = {
+            row: [self._value(place.sheet, row, column) for column in range(1, _STATE + 1)]
+            for row in range(place.first, place.last + 1)
+        }
+        return {
+            (line[_SHEET - 1], line[_WORDS - 1]): (
+                f"{get_column_letter(_STATE)}{row}",
+                line[_FOUND - 1],
+                line[_ALLOWED - 1],
+            )
+            for row, line in lines.items()
+            if line[_STATE - 1] != _OK
+        }
+
+    def _of_rows(self, reading: Reading, one: Check, counted: Sequence[Counted]) -> Iterator[Fault]:
+        """Find the rows that a check counts."""
+        singles = {key: float(self._single(key) or 0) for key in keys_needed(counted)}
+        for conditions in counted:
+            table, _ = tuple_key(conditions[0].column)
+            found = reading.tables.get(table)
+            for offset, row in enumerate(found.rows if found else ()):
+                values = [self._in_row(condition.column, offset) for condition in conditions]
+                if all(
+                    condition.holds(value, singles)
+                    for condition, value in zip(conditions, values, strict=True)
+                ):
+                    assert found is not None
+                    yield self._of_row(found, row, one, conditions)
+
+    def _in_row(self, column: str, offset: int) -> Any:
+        place = self._book.columns[tuple_key(column)]
+        return self._value(place.sheet, place.first + offset, place.column)
+
+    def _of_row(self, found: TableFound, row: Row, one: Check, conditions: Counted) -> Fault:
+        inputs = where_typed(conditions[0].column)
+        key = next((key for key in inputs if key in row.cells), inputs[-1])
+        title, _, words = one.words.rpartition(": ")
+        named = row.cells.get(TABLES[found.key].first.key)
+        about = f" ({named.value})" if named and isinstance(named.value, str) else ""
+        cell = row.cells.get(key)
+        place = cell.cell if cell else f"{get_column_letter(found.area.left)}{row.row}"
+        return Fault(
+            found.area.sheet,
+            place,
+            cell.value if cell else None,
+            f"{title or TABLES[found.key].title}{about}: {words}.",
+        )
+
+
+def _shown(value: Any) -> str:
+    return f"{value:g}" if isinstance(value, int | float) else str(value)

@@ -1,0 +1,293 @@
+"""A copy for a partner: values only, without what is private.
+
+Nothing is taken out of the farm's workbook. An empty workbook is written with the same settings,
+and what is not private is put into it, cell by cell; so no part of the new file ever held
+anything else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from openpyxl.formatting.formatting import ConditionalFormattingList
+from openpyxl.packaging.custom import CustomPropertyList
+from openpyxl.worksheet.datavalidation import DataValidationList
+
+from workbook_template.build import lay_out
+from workbook_template.errors import CannotWrite, Refusal, shown
+from workbook_template.files import whole_file
+from workbook_template.operations.private import PrivateCells
+from workbook_template.operations.references import chart_areas, refers_to_nothing, same_formula
+from workbook_template.progress import long_work
+from workbook_template.reading.entries import read
+from workbook_template.safety.scan import Limits, too_large
+from workbook_template.schema import SCHEMA_VERSION, TABLES
+from workbook_template.texts import write_text
+from workbook_template.writing.blocks import FIRST_ROW
+from workbook_template.writing.saving import small, workbook_bytes
+from workbook_template.writing.writer import enter
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from workbook_template.reading.contents import Found
+    from workbook_template.reading.entries import Reading
+    from workbook_template.writing.layout import Book
+
+LEFT_OUT = "left out"
+_STATE_ROW = 3
+_ENOUGH = 0.5
+"""Share of formulas by which a workbook has this version's layout."""
+_CURE = "make a whole workbook of it with carry-over, and copy that"
+
+
+class CannotCopy(Refusal):
+    """A workbook whose values cannot be told apart."""
+
+
+@dataclass
+class Copied:
+    """What became of a workbook.
+
+    Attributes
+    ----------
+    sheets, left_out, other_sheets : list of str
+        The sheets in the copy; those of ours that are not; and the grower's own, which are not.
+    shows_money : bool
+        Whether prices, wages and costs are in the copy.
+    changed : list of str
+        Cells left out because their formula was typed over or changed, as ``sheet!cell``.
+    """
+
+    sheets: list[str] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+    other_sheets: list[str] = field(default_factory=list)
+    changed: list[str] = field(default_factory=list)
+    shows_money: bool = False
+
+
+@long_work()
+def partner_copy(source: Path, target: Path, force: bool = False, large: bool = False) -> Copied:
+    """Write a copy that shows nothing private.
+
+    Parameters
+    ----------
+    source : Path
+        The farm's workbook; it is never written.
+    target : Path
+        The copy.
+    force : bool
+        Whether an older file there is replaced.
+    large : bool
+        Whether more is read than of a file from somebody else.
+
+    Returns
+    -------
+    Copied
+        What was left out.
+
+    Raises
+    ------
+    Refusal
+        A ``ValueError`` with one sentence: why there is no copy, and what to do.
+    """
+    if target.exists() and source.exists() and target.samefile(source):
+        raise CannotWrite(f"{shown(str(target))} is the workbook to copy: give another name.")
+    with whole_file(target, force) as unfinished:
+        copy = _Copy(read(source, large), large)
+        copy.fill()
+        copy.strip()
+        unfinished.write_bytes(small(workbook_bytes(copy.book.workbook)))
+    return copy.copied
+
+
+def _book_like(reading: Reading, large: bool) -> Book:
+    """Write an empty workbook with the settings and the rows of one that was read."""
+    rows = {key: table.last_row - table.area.top for key, table in reading.tables.items()}
+    cells = sum(rows[key] * len(TABLES[key].columns) for key in rows.keys() & TABLES.keys())
+    if cells > Limits.of_file(large).work:
+        raise too_large(shown(reading.path.name))
+    return lay_out(replace(reading.settings, typed_functions=False), rows=rows)
+
+
+class _Copy:
+    """A copy in the making."""
+
+    def __init__(self, reading: Reading, large: bool) -> None:
+        self._reading = reading
+        self._name = shown(reading.path.name)
+        if reading.version < SCHEMA_VERSION:
+            raise CannotCopy(
+                f"{self._name} was made by an earlier version of cultivar_fx: {_CURE}."
+            )
+        self.book = _book_like(reading, large)
+        marks = {key: found.value for key, found in reading.singles.items()}
+        self._private = PrivateCells(self.book, marks)
+        self.copied = Copied(shows_money=not self._private.is_money_private)
+        names = self.book.workbook.sheetnames
+        for name in names:
+            is_private = name in self._private.sheets
+            (self.copied.left_out if is_private else self.copied.sheets).append(name)
+        self.copied.other_sheets = [one for one in reading.contents.sheets if one not in names]
+        missing = [one for one in self.copied.sheets if one not in reading.contents.sheets]
+        if missing:
+            raise CannotCopy(
+                f"{self._name} has no sheet {missing[0]} any more, it was renamed or deleted: "
+                f"{_CURE}."
+            )
+
+    # Putting in what is not private
+
+    def fill(self) -> None:
+        """Fill the empty workbook with the values that are not private."""
+        self._fill_computed()
+        self._fill_inputs()
+        for name in self.copied.sheets:
+            self._note_private(self.book.workbook[name])
+
+    def _fill_computed(self) -> None:
+        sources = self._table_cells()
+        alike = values = 0
+        for name in self.copied.sheets:
+            for cell in self._formulas(self.book.workbook[name]):
+                expected, cell.value = cell.value, None
+                here = (name, cell.row, cell.column)
+                found = self._reading.contents.found(*sources.get(here, here))
+                is_alike = bool(found.formula) and same_formula(expected, found.formula)
+                alike += is_alike
+                values += is_alike and found.value is not None
+                if self._private.holds(*here):
+                    continue
+                if is_alike:
+                    enter(cell, found.value)
+                elif found.is_filled:
+                    self.copied.changed.append(f"{name}!{found.cell}")
+        self._check_layout(alike, values)
+
+    def _formulas(self, worksheet: Any) -> Iterator[Any]:
+        return (
+            cell
+            for _, cell in sorted(worksheet._cells.items())
+            if cell.data_type == "f" and cell.row >= FIRST_ROW
+        )
+
+    def _table_cells(self) -> dict[tuple[str, int, int], tuple[str, int, int]]:
+        """Give the cells of the tables, as they are written, with where they were found."""
+        found = {}
+        for (table, key), place in self.book.columns.items():
+            table_found = self._reading.tables.get(table)
+            if table_found is None or key not in table_found.columns:
+                continue
+            area = table_found.area
+            first = area.top + bool(place.heading)
+            for offset in range(place.last - place.first + 1):
+                here = (place.sheet, place.first + offset, place.column)
+                found[here] = (area.sheet, first + offset, table_found.columns[key])
+        return found
+
+    def _check_layout(self, alike: int, values: int) -> None:
+        total = alike + len(self.copied.changed)
+        if alike < _ENOUGH * total:
+            raise CannotCopy(
+                f"{self._name} was made by another version of cultivar_fx, or its rows were moved: "
+                f"{_CURE}."
+            )
+        if not values:
+            raise CannotCopy(
+                f"{self._name} holds no computed values, since a program that does not compute "
+                "saved it: open it in your spreadsheet program, save it, and try again."
+            )
+
+    def _fill_inputs(self) -> None:
+        for place in self.book.cells.values():
+            if place.is_input:
+                self._cell(place.sheet, place.row, place.column).value = None
+        for key in self.book.fields:
+            column = self.book.columns[key]
+            for row in range(column.first, column.last + 1):
+                self._cell(column.sheet, row, column.column).value = None
+        for single, found in self._reading.singles.items():
+            place = self.book.cells[single]
+            self._put_input(self._cell(place.sheet, place.row, place.column), found)
+        for table, table_found in self._reading.tables.items():
+            for line in table_found.rows:
+                for one, found in line.cells.items():
+                    column = self.book.columns[table, one]
+                    first = table_found.area.top + bool(column.heading)
+                    at = column.first + line.row - first
+                    self._put_input(self._cell(column.sheet, at, column.column), found)
+
+    def _cell(self, sheet: str, row: int, column: int) -> Any:
+        return self.book.workbook[sheet].cell(row, column)
+
+    def _put_input(self, cell: Any, found: Found) -> None:
+        """Put in what was typed; a formula's value only where it refers to nothing."""
+        sheet = cell.parent.title
+        if sheet in self._private.sheets or self._private.holds(sheet, cell.row, cell.column):
+            return
+        if found.formula and not refers_to_nothing(found.formula):
+            self.copied.changed.append(f"{sheet}!{found.cell}")
+            return
+        enter(cell, found.value)
+
+    def _note_private(self, worksheet: Worksheet) -> None:
+        """Say where something is left out, in the first of the cells below each other."""
+        alone = {
+            (place.row, place.column)
+            for place in self.book.cells.values()
+            if place.sheet == worksheet.title
+        }
+        for row, column in sorted(worksheet._cells):
+            cell: Any = worksheet._cells[row, column]
+            is_private = self._private.holds(worksheet.title, row, column)
+            is_first = not self._private.holds(worksheet.title, row - 1, column)
+            if is_private and row >= FIRST_ROW and (is_first or (row, column) in alone):
+                write_text(cell, LEFT_OUT)
+
+    # Leaving nothing but values
+
+    def strip(self) -> None:
+        """Take out the rest of what makes a workbook compute, and the private sheets."""
+        workbook: Any = self.book.workbook
+        for name in self.copied.left_out:
+            workbook.remove(workbook[name])
+        workbook.defined_names.clear()
+        workbook.custom_doc_props = CustomPropertyList()
+        workbook.properties.title = "A partner's copy, values only"
+        workbook.calculation.fullCalcOnLoad = False
+        workbook.active = 0
+        until = self._reading.contents.stored(*self._today())
+        since = f" of {until.isoformat()}" if isinstance(until, date) else ""
+        for worksheet in workbook.worksheets:
+            worksheet.conditional_formatting = ConditionalFormattingList()
+            worksheet.data_validations = DataValidationList()
+            worksheet.tables.clear()
+            worksheet.protection.sheet = False
+            worksheet._charts = [one for one in worksheet._charts if self._shows_nothing(one)]
+            self._strip_links(worksheet)
+            state = worksheet.cell(_STATE_ROW, 1)
+            state.hyperlink = None
+            write_text(state, f"A partner's copy: the values{since}. Nothing in it computes.")
+
+    def _today(self) -> tuple[str, int, int]:
+        place = self.book.cells["today"]
+        return place.sheet, place.row, place.column
+
+    def _shows_nothing(self, chart: Any) -> bool:
+        return not any(self._private.touches(area) for area in chart_areas(chart))
+
+    def _strip_links(self, worksheet: Any) -> None:
+        """Take out links to sheets that are not there, and lines that are about such a sheet."""
+        for (row, column), cell in worksheet._cells.items():
+            if cell.hyperlink is None:
+                continue
+            sheet = cell.hyperlink.location.rpartition("!")[0].strip("'")
+            if sheet in self.copied.left_out:
+                cell.hyperlink = None
+                if cell.value == sheet:
+                    cell.value = worksheet.cell(row, column + 1).value = None

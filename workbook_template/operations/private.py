@@ -1,0 +1,192 @@
+"""What of a workbook is private: one definition, followed through every formula.
+
+Private is what the grower marks on the sheet Farm: amounts of money and what tells about them,
+and whole sheets. Private, too, is every choice from a private list, every row named by one, and
+whatever is computed from something private, however many steps away and whatever its unit.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.operations.references import References, UnknownReference
+from workbook_template.reading.contents import Area
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Computed
+from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of
+from workbook_template.writing.blocks import FIRST_ROW
+from workbook_template.writing.layout import tuple_key
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.layout import Book, CellPlace, ColumnPlace
+
+NEVER_COPIED = ("Functions", "Checks")
+"""Sheets that only compute: without formulas they say nothing."""
+_FIRST = "Start"
+_MOSTLY = 0.5
+
+
+class PrivateCells:
+    """Tells which cells of a book are private.
+
+    Parameters
+    ----------
+    book : Book
+        A workbook that was just written: only its formulas are looked at.
+    marks : mapping of str to object
+        What stands in the inputs that mark, by their keys; one that is missing, blank or
+        unknown counts as what a new workbook starts with.
+    """
+
+    def __init__(self, book: Book, marks: Mapping[str, object]) -> None:
+        self._book = book
+        self._rows: dict[tuple[str, int], set[int]] = {}
+        self._references = References(book.workbook)
+        self._bodies = self._references.bodies
+        self.is_money_private = _is_private(MONEY_MARK, marks)
+        marked = [name for name in SHEETS_TO_MARK if _is_private(mark_of(name), marks)]
+        for area in self._starting(frozenset(marked)):
+            self._add(area)
+        self._computed = self._formulas()
+        self._follow(self._computed)
+        self.sheets = frozenset([*marked, *NEVER_COPIED, *self._emptied()])
+
+    def holds(self, sheet: str, row: int, column: int) -> bool:
+        """Tell whether a cell is private."""
+        return row in self._rows.get((sheet, column), ())
+
+    def touches(self, area: Area) -> bool:
+        """Tell whether a cell of an area is private, or its sheet is."""
+        return area.sheet in self.sheets or self._is_any_private(area)
+
+    def _add(self, area: Area) -> None:
+        for column in range(area.left, area.right + 1):
+            rows = self._rows.setdefault((area.sheet, column), set())
+            rows.update(range(area.top, area.bottom + 1))
+
+    # What is private of itself
+
+    def _starting(self, sheets: frozenset[str]) -> Iterator[Area]:
+        for worksheet in self._book.workbook.worksheets:
+            if worksheet.title in sheets:
+                yield Area(worksheet.title, 1, 1, worksheet.max_column, worksheet.max_row)
+        for key, one in SINGLE_INPUTS.items():
+            place = self._book.cells[key]
+            if self._is_private_input(one, sheets):
+                yield _cell(place)
+        for (table, key), one in self._book.fields.items():
+            first = TABLES[table].first if table in TABLES else one
+            if self._is_private_input(one, sheets) or self._is_private_choice(first, sheets):
+                yield _area(self._book.columns[table, key])
+
+    def _is_private_input(self, one: Field, sheets: frozenset[str]) -> bool:
+        is_private_money = self.is_money_private and one.is_money
+        return is_private_money or self._is_private_choice(one, sheets)
+
+    def _is_private_choice(self, one: Field, sheets: frozenset[str]) -> bool:
+        if "." not in one.choices:
+            return False
+        return self._book.columns[tuple_key(one.choices)].sheet in sheets
+
+    # What is private because of what it is computed from
+
+    def _formulas(self) -> list[tuple[Area, set[Area]]]:
+        """Give every formula's cell with what it refers to; of a table, the first row for all."""
+        found = []
+        for worksheet in self._book.workbook.worksheets:
+            for (row, column), cell in worksheet._cells.items():
+                if cell.data_type != "f":
+                    continue
+                here = Area(worksheet.title, column, row, column, row)
+                body = self._body_of(here)
+                if body is None or row == body.top:
+                    if body:
+                        here = here._replace(bottom=body.bottom)
+                    found.append((here, self._refers_to(str(cell.value), worksheet.title, row)))
+        return found
+
+    def _refers_to(self, formula: str, sheet: str, row: int) -> set[Area]:
+        try:
+            return self._references.areas(formula, sheet, row)
+        except UnknownReference:
+            whole = [Area(name, 1, 1, 1, 1) for name in self._book.workbook.sheetnames]
+            return set(whole)
+
+    def _body_of(self, cell: Area) -> Area | None:
+        return next(
+            (
+                body
+                for body in self._bodies
+                if body.sheet == cell.sheet
+                and body.top <= cell.top <= body.bottom
+                and body.left <= cell.left <= body.right
+            ),
+            None,
+        )
+
+    def _follow(self, formulas: list[tuple[Area, set[Area]]]) -> None:
+        """Add what refers to something private, until nothing more does."""
+        tell_nothing = [
+            _area(self._book.columns[table.key, one.key])
+            for table in TABLES.values()
+            for one in table.columns
+            if isinstance(one, Computed) and one.is_presence
+        ]
+        left = [(here, areas) for here, areas in formulas if here not in tell_nothing]
+        while True:
+            known: dict[Area, bool] = {}
+            still = []
+            for here, areas in left:
+                for area in areas:
+                    if area not in known:
+                        known[area] = self._is_any_private(area)
+                if any(known[area] for area in areas):
+                    self._add(here)
+                else:
+                    still.append((here, areas))
+            if len(still) == len(left):
+                return
+            left = still
+
+    def _is_any_private(self, area: Area) -> bool:
+        rows = range(area.top, area.bottom + 1)
+        return any(
+            not self._rows.get((area.sheet, column), set()).isdisjoint(rows)
+            for column in range(area.left, area.right + 1)
+        )
+
+    # What is left
+
+    def _emptied(self) -> list[str]:
+        """Give the sheets of whose figures most are private: what is left says nothing."""
+        inputs = [_cell(place) for place in self._book.cells.values() if place.is_input]
+        inputs += [_area(self._book.columns[key]) for key in self._book.fields]
+        emptied = []
+        for worksheet in self._book.workbook.worksheets:
+            figures = [area for area in inputs if area.sheet == worksheet.title]
+            figures += [
+                area
+                for area, _ in self._computed
+                if area.sheet == worksheet.title and area.top >= FIRST_ROW
+            ]
+            private = [area for area in figures if self._is_any_private(area)]
+            if worksheet.title != _FIRST and len(private) > _MOSTLY * len(figures):
+                emptied.append(worksheet.title)
+        return emptied
+
+
+def _is_private(key: str, marks: Mapping[str, object]) -> bool:
+    typed = marks.get(key)
+    known = SINGLE_INPUTS[key].choices.split("|")
+    return (typed if typed in known else SINGLE_INPUTS[key].default) != SHOWN
+
+
+def _cell(place: CellPlace) -> Area:
+    return Area(place.sheet, place.column, place.row, place.column, place.row)
+
+
+def _area(place: ColumnPlace) -> Area:
+    return Area(place.sheet, place.column, place.first, place.column, place.last)

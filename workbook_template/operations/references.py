@@ -1,0 +1,228 @@
+"""What a formula refers to, and whether two formulas are one although two programs wrote them."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from openpyxl.utils import range_boundaries
+
+from cultivar_fx.formula.parse import FormulaSyntaxError, parse
+from cultivar_fx.formula.tree import (
+    Call,
+    Node,
+    Number,
+    Operation,
+    Reference,
+    changed,
+    number,
+    parts,
+    walk,
+)
+from workbook_template.reading.contents import Area
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from openpyxl import Workbook
+
+_CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
+_REFERENCE = re.compile(
+    rf"(?:(?P<sheet>[^\W\d][\w.]*|'(?:[^']|'')+')!)?(?P<cells>{_CELL}(?::{_CELL})?)"
+    r"|(?P<table>[^\W\d]\w*)\[(?P<columns>.*)\]"
+)
+_HEADING = re.compile(r"\[([^\[\]]*)\]")
+_THIS_ROW = "#This Row"
+_COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
+"""Where something stands, or how large it is, tells nothing of what is in it."""
+_LITERALS = frozenset(("TRUE", "FALSE"))
+
+
+class UnknownReference(ValueError):
+    """A formula names something that is not in the workbook."""
+
+
+class References:
+    """Finds what the formulas of one workbook refer to."""
+
+    def __init__(self, workbook: Workbook) -> None:
+        self._names = {
+            name: one.attr_text for name, one in workbook.defined_names.items() if one.attr_text
+        }
+        self._tables = {
+            table.displayName: (
+                Area(sheet.title, *range_boundaries(table.ref)),
+                {column.name: at for at, column in enumerate(table.tableColumns)},
+            )
+            for sheet in workbook.worksheets
+            for table in sheet.tables.values()
+        }
+
+    @property
+    def bodies(self) -> list[Area]:
+        """The rows of every table, without its headings."""
+        return [area._replace(top=area.top + 1) for area, _ in self._tables.values()]
+
+    def areas(self, formula: str, sheet: str, row: int) -> set[Area]:
+        """Give every area that a formula in a row of a sheet refers to.
+
+        Parameters
+        ----------
+        formula : str
+            The formula.
+        sheet : str
+            Where it stands.
+        row : int
+            The row in which it stands.
+
+        Returns
+        -------
+        set of Area
+            What its answer can depend on, by what is in them.
+
+        Raises
+        ------
+        UnknownReference
+            If it names a table, column or cell that is not there.
+        """
+        try:
+            return set(self._areas(parse(formula.removeprefix("=")), sheet, row))
+        except FormulaSyntaxError as error:
+            raise UnknownReference(formula) from error
+
+    def _areas(self, node: Node, sheet: str, row: int) -> Iterator[Area]:
+        if isinstance(node, Reference):
+            yield from self._of_reference(node.text, sheet, row)
+        elif isinstance(node, Operation) and node.operator == ":":
+            yield from self._between(node.left, node.right, sheet, row)
+        elif not isinstance(node, Call) or node.name not in _COUNTED:
+            for part in parts(node):
+                yield from self._areas(part, sheet, row)
+
+    def _between(self, left: Node, right: Node, sheet: str, row: int) -> Iterator[Area]:
+        """Yield what lies between two cells, or between any answers of two look-ups."""
+        first, last = (list(self._areas(node, sheet, row)) for node in (left, right))
+        yield from (*first, *last)
+        column = left.arguments[0] if isinstance(left, Call) and left.name == "INDEX" else None
+        # A range between two cells of one column holds nothing else.
+        if column is None or not isinstance(right, Call) or right.arguments[0] != column:
+            yield from (_around(one, other) for one in first for other in last)
+
+    def _of_reference(self, text: str, sheet: str, row: int) -> Iterator[Area]:
+        found = _REFERENCE.fullmatch(text)
+        if found is None and text.upper() not in _LITERALS:
+            if text not in self._names:
+                raise UnknownReference(text)
+            yield from self._areas(parse(self._names[text]), sheet, row)
+        elif found and found["cells"]:
+            yield _area(found, sheet)
+        elif found:
+            yield from self._of_table(found["table"], found["columns"], row)
+
+    def _of_table(self, table: str, columns: str, row: int) -> Iterator[Area]:
+        if table not in self._tables:
+            raise UnknownReference(table)
+        area, headings = self._tables[table]
+        wanted = _HEADING.findall(columns) if columns.startswith("[") else [columns]
+        top, bottom = (row, row) if _THIS_ROW in wanted else (area.top + 1, area.bottom)
+        for heading in wanted:
+            if heading in headings:
+                column = area.left + headings[heading]
+                yield Area(area.sheet, column, top, column, bottom)
+            elif heading != _THIS_ROW:
+                raise UnknownReference(f"{table}[{heading}]")
+
+
+def _area(found: re.Match[str], sheet: str) -> Area:
+    where = (found["sheet"] or sheet).removeprefix("'").removesuffix("'").replace("''", "'")
+    return Area(where, *range_boundaries(found["cells"]))
+
+
+def _around(one: Area, other: Area) -> Area:
+    if one.sheet != other.sheet:
+        return one
+    return Area(
+        one.sheet,
+        min(one.left, other.left),
+        min(one.top, other.top),
+        max(one.right, other.right),
+        max(one.bottom, other.bottom),
+    )
+
+
+def chart_areas(chart: Any) -> list[Area]:
+    """Give the areas whose cells a chart shows.
+
+    Parameters
+    ----------
+    chart : openpyxl chart
+        A chart that was just made.
+
+    Returns
+    -------
+    list of Area
+        Of its series, categories and names.
+    """
+    texts = [
+        one.f
+        for series in chart.series
+        for part in (series.val, series.cat, series.xVal, series.yVal, series.tx)
+        for one in (getattr(part, "numRef", None), getattr(part, "strRef", None))
+        if one is not None
+    ]
+    found = (_REFERENCE.fullmatch(text) for text in texts)
+    return [_area(reference, "") for reference in found if reference]
+
+
+def refers_to_nothing(formula: str) -> bool:
+    """Return whether a formula is a mere sum of numbers, such as ``=4*25``."""
+    try:
+        nodes = walk(parse(formula.removeprefix("=")))
+    except FormulaSyntaxError:
+        return False
+    return not any(isinstance(node, Reference) for node in nodes)
+
+
+_DIGITS = 12
+"""What programs keep of a constant, of its digits."""
+_QUOTED_SHEET = re.compile(r"^'([^\W\d][\w.]*)'!")
+_COLUMN = re.compile(r"\[\[([^\[\]]*)\]\]$")
+
+
+def same_formula(one: str, other: str) -> bool:
+    """Tell whether two formulas are one, whichever programs wrote them into their files.
+
+    Parameters
+    ----------
+    one, other : str
+        Formulas as they stand in files.
+
+    Returns
+    -------
+    bool
+        Whether they differ in no more than the quotes round a sheet's name, the digits of
+        constants, the brackets round a heading, and blanks.
+
+    Examples
+    --------
+    >>> same_formula("='Farm'!$B$7*1E-09", "=Farm!$B$7*0.000000001")
+    True
+    """
+    if one == other:
+        return True
+    try:
+        nodes = (changed(parse(each.removeprefix("=")), _spelled) for each in (one, other))
+        return next(nodes) == next(nodes)
+    except FormulaSyntaxError:
+        return False
+
+
+def _spelled(node: Node) -> Node | None:
+    """Return a part of a formula that programs spell in several ways in one of them."""
+    if isinstance(node, Number):
+        return number(float(f"{float(node.text):.{_DIGITS}g}"))
+    if isinstance(node, Reference):
+        return Reference(_COLUMN.sub(r"[\1]", _QUOTED_SHEET.sub(r"\1!", node.text)))
+    if isinstance(node, Call) and node.name in _LITERALS:
+        return Reference(node.name)
+    return None

@@ -1,0 +1,244 @@
+"""Reads everything that was entered into a workbook of ours, whatever program saved it since.
+
+Single inputs are found by their names, tables by theirs or by their headings, columns by the keys
+that the file holds for them (``marks``). What stands elsewhere is found by ``leftovers``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TYPE_CHECKING
+
+from cultivar_fx.catalog.dimensions import SYSTEMS
+from workbook_template.errors import Damaged, shown
+from workbook_template.metadata import CURRENCY_LINE, UNITS_LINE, is_currency, marks
+from workbook_template.reading.contents import Contents
+from workbook_template.reading.tables import Headings, TableFound, find_grid, find_table
+from workbook_template.releases import RELEASE, is_known
+from workbook_template.safety.opening import open_workbook
+from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.fields import Field, heading
+from workbook_template.sheets import all_sheets
+from workbook_template.sheets.start import INVENTED
+from workbook_template.writing.blocks import Grid, Settings, TableBlock
+from workbook_template.writing.layout import grid_name, input_name
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from workbook_template.reading.contents import Found
+    from workbook_template.safety.opening import OpenedWorkbook
+
+
+_FIRST = 1
+"""The release that says no number, and is the only one of its version of the schema."""
+
+
+@dataclass
+class Reading:
+    """What was entered into a workbook.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    version : int
+        The version of the schema that it follows.
+    release : int or None
+        The release that wrote it; None where that is not known here.
+    settings : Settings
+        What it was made for: units, currency, rows for batches, whether it is the invented farm.
+    contents : Contents
+        All its cells.
+    singles : dict
+        The cell of each single input that was found, blank or not, by its key.
+    tables : dict
+        The tables and grids that were found, by their keys.
+    absent : list of str
+        What the schema knows and the file has not: inputs by key, tables by key, columns as
+        ``table.column``.
+    """
+
+    path: Path
+    version: int
+    release: int | None
+    settings: Settings
+    contents: Contents
+    singles: dict[str, Found] = field(default_factory=dict)
+    tables: dict[str, TableFound] = field(default_factory=dict)
+    absent: list[str] = field(default_factory=list)
+
+
+def read(path: Path, large: bool = False) -> Reading:
+    """Read a workbook.
+
+    Parameters
+    ----------
+    path : Path
+        The file; it is never written.
+    large : bool
+        Whether more is read than of a file from somebody else.
+
+    Returns
+    -------
+    Reading
+        What was entered, each thing with its place.
+
+    Raises
+    ------
+    Refusal
+        A ``ValueError`` with one sentence: why the file is not read, and what to do.
+    """
+    return read_opened(path, open_workbook(path, large))
+
+
+def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
+    """Read a workbook that was opened already; else as ``read``."""
+    name = shown(path.name)
+    contents = Contents(opened, name)
+    units, currency, invented = _made_for(contents, name)
+    headings = Headings(
+        currency, {key: str(text) for key, text in marks(contents.workbook).items()}
+    )
+    settings = Settings(units=units, currency=currency, invented=invented)
+    reading = Reading(path, contents.version, _release(contents), settings, contents)
+    for key in SINGLE_INPUTS:
+        area = contents.named(input_name(key))
+        if area:
+            reading.singles[key] = contents.found(area.sheet, area.top, area.left)
+    for key, table in TABLES.items():
+        found = find_table(contents, table, headings, _titles())
+        if found:
+            reading.tables[key] = found
+    for key, grid in input_grids().items():
+        names = {one: grid_name(key, one) for one in grid}
+        found = find_grid(contents, key, names)
+        if found:
+            reading.tables[key] = found
+    reading.absent = _absent(reading)
+    reading.settings = Settings(
+        units=units,
+        currency=currency,
+        invented=invented,
+        batch_rows=_rows_ready(reading),
+        typed_functions=any(one.startswith("CFX.") for one in contents.workbook.defined_names),
+    )
+    return reading
+
+
+@cache
+def input_grids() -> dict[str, dict[str, Field]]:
+    """Give the inputs that stand in grids, by grid and column."""
+    grids = {
+        block.key: {one.key: one for one in block.columns if isinstance(one, Field)}
+        for sheet in all_sheets(Settings())
+        for block in sheet.blocks
+        if isinstance(block, Grid)
+    }
+    return {key: fields for key, fields in grids.items() if fields}
+
+
+def fields_of(key: str) -> dict[str, Field]:
+    """Give the inputs of a table or a grid by their keys."""
+    return {one.key: one for one in TABLES[key].fields} if key in TABLES else input_grids()[key]
+
+
+def words_of(key: str) -> str:
+    """Say what a key of the schema stands for: an input, a table or grid, a column of a table."""
+    table, _, column = key.partition(".")
+    if column:
+        return f"{TABLES[table].title}, {TABLES[table].column(column).label}"
+    if key in SINGLE_INPUTS:
+        return SINGLE_INPUTS[key].label
+    if key in TABLES:
+        return TABLES[key].title
+    return ", ".join(one.label for one in fields_of(key).values())
+
+
+@cache
+def _titles() -> frozenset[str]:
+    blocks = [block for sheet in all_sheets(Settings()) for block in sheet.blocks]
+    titles = [block.table.title for block in blocks if isinstance(block, TableBlock)]
+    return frozenset([*titles, *(title for one in blocks if (title := getattr(one, "title", "")))])
+
+
+def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
+    """Tell units, currency, and whether the farm is invented.
+
+    The file's properties say it; where a program dropped them, the sheet Start does.
+    """
+    said = marks(contents.workbook)
+    lines = _version_lines(contents)
+    units = str(said.get("units") or lines.get(UNITS_LINE) or "").strip()
+    if units not in SYSTEMS:
+        units = _units_of_headings(contents)
+    if units not in SYSTEMS:
+        raise Damaged(f"{name} does not say any more whether its units are us or metric.")
+    said_currency = str(said.get("currency") or lines.get(CURRENCY_LINE))
+    currency = said_currency if is_currency(said_currency) else Settings().currency
+    invented = said.get("invented")
+    return units, currency, bool(lines.get(INVENTED) if invented is None else invented)
+
+
+def _release(contents: Contents) -> int | None:
+    """Tell which release wrote a file; one that lost its properties is taken for a present one."""
+    said = marks(contents.workbook)
+    number = said.get("release")
+    if isinstance(number, int | float):
+        return next((one for one in range(1, RELEASE + 1) if one == number and is_known(one)), None)
+    if contents.version == _FIRST:
+        return _FIRST
+    return None if said else RELEASE
+
+
+def _version_lines(contents: Contents) -> dict[str, str]:
+    """Give the lines of the sheet Start that say what a workbook was made for."""
+    lines = {}
+    for rows in contents.rows.values():
+        for cells in rows.values():
+            label, value = cells.get(1), cells.get(2)
+            if label and label.value == INVENTED:
+                lines[INVENTED] = "yes"
+            elif label and value and label.value in (UNITS_LINE, CURRENCY_LINE):
+                lines.setdefault(str(label.value), str(value.value))
+    return lines
+
+
+def _units_of_headings(contents: Contents) -> str:
+    """Tell the units by the headings that are different in the two systems."""
+    texts = {
+        cell.value
+        for rows in contents.rows.values()
+        for cells in rows.values()
+        for cell in cells.values()
+        if isinstance(cell.value, str)
+    }
+    columns = [one for table in TABLES.values() for one in table.fields if one.dimension.differs]
+    counts = {
+        units: sum(heading(one, units, Settings().currency) in texts for one in columns)
+        for units in SYSTEMS
+    }
+    best = max(counts, key=lambda units: counts[units])
+    return best if len(set(counts.values())) > 1 else ""
+
+
+def _absent(reading: Reading) -> list[str]:
+    absent = [key for key in SINGLE_INPUTS if key not in reading.singles]
+    for key, table in TABLES.items():
+        if key not in reading.tables:
+            absent.append(key)
+            continue
+        columns = reading.tables[key].columns
+        absent += [f"{key}.{one.key}" for one in table.fields if one.key not in columns]
+    return absent + [key for key in input_grids() if key not in reading.tables]
+
+
+def _rows_ready(reading: Reading) -> int:
+    """Count the rows that the log of batches has ready, by the cells that are really there."""
+    batches = reading.tables.get("batches")
+    if batches is None:
+        return Settings().batch_rows
+    rows = reading.contents.rows[batches.area.sheet]
+    count = sum(batches.area.top < row <= batches.area.bottom for row in rows)
+    return max(count, TABLES["batches"].rows)

@@ -1,0 +1,349 @@
+"""What a sheet is made of: forms, grids, tables, texts. Each knows its rows and writes itself.
+
+A sheet is laid out first, so that every cell has its address, and written afterwards, when any
+formula can name any cell.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import zip_longest
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
+
+from cultivar_fx.catalog.dimensions import METRIC
+from workbook_template.schema.fields import (
+    Column,
+    Counter,
+    Field,
+    Table,
+    dimension_of,
+    heading,
+    width_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from cultivar_fx.catalog.dimensions import Dimension
+    from workbook_template.writing.layout import Value
+    from workbook_template.writing.writer import Writer
+
+LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
+FIRST_ROW = 5
+"""Rows 1 to 3 hold the title, the purpose and the state of the checks."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a workbook is made for."""
+
+    units: str = METRIC
+    currency: str = "$"
+    invented: bool = False
+    batch_rows: int = 100
+    typed_functions: bool = True
+
+
+@dataclass(frozen=True)
+class Calculated:
+    """One computed cell of a form; see ``Computed`` for its template."""
+
+    key: str
+    label: str
+    unit: str
+    formula: str
+    note: str = ""
+    is_key: bool = False
+    waits_for: Sequence[str] = ()
+    comes_from: str = ""
+    """The sheet that its label leads to."""
+
+    @property
+    def dimension(self) -> Dimension:
+        """The kind of quantity."""
+        return dimension_of(self.unit)
+
+
+@dataclass(frozen=True)
+class NewPage:
+    """Lets what follows start on a new printed page."""
+
+    def height(self) -> int:
+        """Count the rows: it takes none."""
+        return 0
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Break the page above the gap before the given row."""
+        writer.worksheet.row_breaks.append(Break(id=row - 2))
+
+
+class Check(NamedTuple):
+    """One check: faults found against what is allowed, both as templates."""
+
+    words: str
+    found: str
+    allowed: str = "0"
+
+
+ROUNDING = "{rounding}"
+"""What a balance may be off: an input of the sheet Checks."""
+
+
+class Block(Protocol):
+    """A part of a sheet that takes some rows."""
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        ...
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        ...
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        ...
+
+
+@dataclass(frozen=True)
+class Form:
+    """Labels with one value each: inputs and what is computed from them."""
+
+    title: str
+    rows: Sequence[Field | Calculated]
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return len(self.rows) + 2
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        for offset, line in enumerate(self.rows, 1):
+            words = line.dimension.is_text
+            writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field), words)
+            if isinstance(line, Calculated):
+                writer.book.forms[line.key] = line
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.title)
+        for offset, line in enumerate(self.rows, 1):
+            here = row + offset
+            if isinstance(line, Calculated) and line.comes_from:
+                writer.link(here, LABEL, line.comes_from, line.label)
+            else:
+                writer.text(here, LABEL, line.label, "farm label")
+            writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
+            if isinstance(line, Field):
+                writer.input(here, VALUE, line, writer.value_of(line))
+                note = writer.note_of(line)
+            else:
+                writer.formula(
+                    here,
+                    VALUE,
+                    line.formula,
+                    line.dimension,
+                    "farm key result" if line.is_key else None,
+                    waits_for=line.waits_for,
+                )
+                note = line.note
+            if note:
+                writer.text(here, NOTE, note, "farm note")
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A list of fixed length, one relative formula a column, that is no growing table."""
+
+    key: str
+    title: str
+    columns: Sequence[Column]
+    rows: int
+    totals: Sequence[str] = ()
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return self.rows + 3 + bool(self.totals)
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        for number, column in enumerate(self.columns, 1):
+            writer.place_table_column(self.key, column, row + 2, row + 1 + self.rows, number)
+            if column.key in self.totals:
+                key = f"{self.key}_{column.key}_total"
+                writer.place_cell(key, row + 2 + self.rows, number, is_input=False)
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.title)
+        for number, column in enumerate(self.columns, 1):
+            writer.heading(row + 1, number, column)
+            writer.table_column(self.key, column, row + 2, number, self._values(writer, column))
+            if isinstance(column, Field):
+                writer.name_column(self.key, column.key)
+        if self.totals:
+            last = row + 2 + self.rows
+            writer.text(last, 1, "Together", "farm label")
+            for number, column in enumerate(self.columns, 1):
+                if column.key in self.totals:
+                    cells = f"{{{self.key}.{column.key}}}"
+                    used = f'MAX(1,COUNTIF({{{self.key}.{self.columns[0].key}}},"?*"))'
+                    template = f'CHOOSE(1+(COUNT({cells})<{used}),SUM({cells}),"")'
+                    writer.formula(last, number, template, column.dimension, "farm key result")
+
+    def _values(self, writer: Writer, column: Column) -> list[Value]:
+        if isinstance(column, Counter):
+            return list(range(1, self.rows + 1))
+        typed = writer.rows_of(self.key)
+        known = [line.get(column.key) for line in typed]
+        return known + [None] * (self.rows - len(known))
+
+
+@dataclass(frozen=True)
+class TableBlock:
+    """A growing table: the rows that are typed, and empty ones behind them."""
+
+    table: Table
+    more_rows: int = 0
+    exact_rows: int = 0
+
+    @property
+    def rows(self) -> int:
+        """The rows of the table: its own number or the larger one asked for, or exactly so many."""
+        return self.exact_rows or max(self.table.rows, self.more_rows)
+
+    @property
+    def columns(self) -> Sequence[Column]:
+        """The columns of the table."""
+        return self.table.columns
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return self.rows + 3
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        for number, column in enumerate(self.table.columns, 1):
+            writer.place_table_column(
+                self.table.key,
+                column,
+                row + 2,
+                row + 1 + self.rows,
+                number,
+                structured=heading(column, writer.units, writer.currency),
+            )
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.table.title)
+        known = writer.rows_of(self.table.key)
+        for number, column in enumerate(self.table.columns, 1):
+            writer.heading(row + 1, number, column)
+            values = [line.get(column.key) for line in known] + [None] * (self.rows - len(known))
+            writer.table_column(self.table.key, column, row + 2, number, values)
+        writer.add_table(self.table, row + 1, self.rows)
+
+
+@dataclass(frozen=True)
+class Lines:
+    """A section of sentences, one a row, over the width of the sheet."""
+
+    title: str
+    lines: Sequence[str]
+    style: str = "farm note"
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return len(self.lines) + 2
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, self.title)
+        for offset, line in enumerate(self.lines, 1):
+            writer.wide_text(row + offset, line, self.style)
+
+
+@dataclass(frozen=True)
+class Custom:
+    """Rows that a sheet module writes itself."""
+
+    rows: int
+    writing: Callable[[Writer, int], None]
+    placing: Callable[[Writer, int], None] | None = None
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return self.rows + 1
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Say where the cells of the block are."""
+        if self.placing is not None:
+            self.placing(writer, row)
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        self.writing(writer, row)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet: its name, what it is for, and its blocks from top to bottom."""
+
+    name: str
+    purpose: str
+    blocks: Sequence[Block]
+    widths: Sequence[float] = ()
+    """Of the columns from the left; those of tables behind them have their own."""
+    landscape: bool = False
+    fit_one_page: bool = False
+    checks: Sequence[Check] = ()
+    printed_columns: int = 0
+    """How many of the columns are printed; 0 prints all of them."""
+    printed_to: str = ""
+    """The key of the last column of its table that is printed, instead of their number."""
+    set_page: Callable[[Writer], None] | None = None
+    """Sets the page up by itself, where the usual page does not do."""
+
+    def __post_init__(self) -> None:
+        """Add the widths of the columns of tables."""
+        tables = [block.columns for block in self.blocks if isinstance(block, (TableBlock, Grid))]
+        side_by_side = zip_longest(*(map(width_of, columns) for columns in tables), fillvalue=0.0)
+        own = [max(widths) for widths in side_by_side]
+        object.__setattr__(self, "widths", (*self.widths, *own[len(self.widths) :]))
+        if self.printed_to:
+            numbers = (
+                number
+                for columns in tables
+                for number, column in enumerate(columns, 1)
+                if column.key == self.printed_to
+            )
+            object.__setattr__(self, "printed_columns", next(numbers))
+
+    @property
+    def is_log(self) -> bool:
+        """Tell whether the sheet is one growing table and nothing else."""
+        return len(self.blocks) == 1 and self.has_table
+
+    @property
+    def head_rows(self) -> int:
+        """The rows that stay in sight and are repeated on every page."""
+        return FIRST_ROW + 1 if self.is_log else FIRST_ROW - 2
+
+    @property
+    def has_table(self) -> bool:
+        """Tell whether the sheet holds a growing table, and so is not protected."""
+        return any(isinstance(block, TableBlock) for block in self.blocks)
+
+    @property
+    def last_column(self) -> str:
+        """The letter of the last column that is printed."""
+        return get_column_letter(self.printed_columns or len(self.widths))

@@ -1,0 +1,125 @@
+"""A workbook in the making: what is typed into it, where everything is, and what it is called."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, time, timedelta
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.utils import get_column_letter, quote_sheetname
+from openpyxl.workbook.defined_name import DefinedName
+
+from cultivar_fx.errors import CellError
+from workbook_template.schema import SINGLE_INPUTS
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+    from cultivar_fx.catalog.dimensions import Dimension
+    from workbook_template.schema.fields import Field
+    from workbook_template.writing.blocks import Calculated, Settings
+    from workbook_template.writing.saving import Filled
+
+_NAMED = "input_"
+_BARE_NAMES = 1
+"""The version of the schema whose names were the keys alone."""
+
+Value = float | str | date | time | timedelta | CellError | None
+
+
+class CellPlace(NamedTuple):
+    """Where one cell is."""
+
+    sheet: str
+    row: int
+    column: int
+    is_input: bool
+    is_text: bool = False
+
+
+class ColumnPlace(NamedTuple):
+    """Where a column of a table or grid is; with a heading it is referred to by name."""
+
+    sheet: str
+    first: int
+    last: int
+    column: int
+    heading: str
+    is_text: bool = False
+
+
+@dataclass
+class Entries:
+    """What is typed into a workbook, in its own units, by the keys of the schema."""
+
+    singles: dict[str, Value] = field(default_factory=dict)
+    tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
+    carried: list[list[Value]] = field(default_factory=list)
+    """The lines of the sheet Carried over; without any there is no such sheet."""
+
+
+@dataclass
+class Book:
+    """A workbook in the making: its units, what is typed into it, and where everything is."""
+
+    workbook: Workbook
+    settings: Settings
+    entries: Entries
+    cells: dict[str, CellPlace] = field(default_factory=dict)
+    columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
+    fields: dict[tuple[str, str], Field] = field(default_factory=dict)
+    forms: dict[str, Calculated] = field(default_factory=dict)
+    filled: list[Filled] = field(default_factory=list)
+    """The formulas that are stored once, and shared."""
+    looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
+    """The library's form of each style with a number format."""
+
+    def name_lists(self) -> None:
+        """Name each column that some choice offers."""
+        chosen = [*SINGLE_INPUTS.values(), *self.fields.values()]
+        for choices in dict.fromkeys(one.choices for one in chosen if "." in one.choices):
+            place = self.columns[tuple_key(choices)]
+            ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
+            name = list_name(choices)
+            self.workbook.defined_names[name] = DefinedName(
+                name, attr_text=f"{quote_sheetname(place.sheet)}!{ends}"
+            )
+
+
+def input_name(key: str) -> str:
+    """Name the cells of a key: no function's argument or step may begin as such a name does.
+
+    In a typed function a name of the workbook would stand for the cell and not for the argument.
+    """
+    return _NAMED + key
+
+
+def name_in(version: int, name: str) -> str:
+    """Tell what a name of ours is in workbooks of a version of the schema."""
+    return name if version > _BARE_NAMES else name.removeprefix(_NAMED)
+
+
+def list_name(choices: str) -> str:
+    """Name the list behind a choice from a table column."""
+    return input_name(choices.replace(".", "_") + "_list")
+
+
+def grid_name(grid: str, key: str) -> str:
+    """Name the cells of a grid that are typed into."""
+    return input_name(f"{grid}_{key}")
+
+
+def table_name(key: str) -> str:
+    """Give the name that a table has in the program."""
+    return key.capitalize()
+
+
+def tuple_key(dotted: str) -> tuple[str, str]:
+    """Part ``table.column``."""
+    table, _, column = dotted.partition(".")
+    return table, column
+
+
+def address(row: int, column: int) -> str:
+    """Give an absolute address, such as ``$B$7``."""
+    return f"${get_column_letter(column)}${row}"
