@@ -167,7 +167,7 @@ def test_debian_that_may_not_be_changed_is_told_the_command(
         own_environment.set_up()
 
 
-@pytest.mark.parametrize("name", ["own_environment.py", "make_demo.py", "make_samples.py"])
+@pytest.mark.parametrize("name", ["bootstrap.py", "make_demo.py", "make_samples.py"])
 def test_what_says_so_can_be_read_by_a_python_that_is_too_old(name: str) -> None:
     ast.parse((PROGRAMS / name).read_text(encoding="utf-8"), feature_version=(3, 6))
     assert "from __future__" not in (PROGRAMS / name).read_text(encoding="utf-8")
