@@ -13,7 +13,7 @@ import upgrades
 from farm_edits import blank, enter
 from openpyxl.comments import Comment
 from reading import place
-from workbook_template.keeping import carry_over as carrying
+from workbook_template.operations import carry_over as carrying
 from workbooks import loaded, reading_of
 
 from workbook_template.cli import main

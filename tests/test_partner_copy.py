@@ -14,7 +14,7 @@ import pytest
 from openpyxl.comments import Comment
 from openpyxl.workbook.defined_name import DefinedName
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
-from workbook_template.keeping import partner_copy as copying
+from workbook_template.operations import partner_copy as copying
 
 from workbook_template.build import lay_out
 from workbook_template.cli import main

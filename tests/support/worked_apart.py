@@ -25,7 +25,7 @@ import cell_mutations
 import mutations
 from packages import small_workbook
 from small_farm import BATCH_ROWS, few_batches
-from workbook_template.keeping import carry_over as carrying
+from workbook_template.operations import carry_over as carrying
 
 from cultivar_fx.catalog.dimensions import SYSTEMS
 from workbook_template import build as building

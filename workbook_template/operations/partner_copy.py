@@ -19,9 +19,10 @@ from workbook_template.build import lay_out
 from workbook_template.errors import CannotWrite, Refusal, shown
 from workbook_template.files import whole_file
 from workbook_template.operations.private import PrivateCells
-from workbook_template.operations.references import chart_areas, refers_to_nothing, same_formula
+from workbook_template.operations.references import chart_areas, refers_to_nothing
 from workbook_template.progress import long_work
 from workbook_template.reading.entries import read
+from workbook_template.reading.meaning import Meanings
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SCHEMA_VERSION, TABLES
 from workbook_template.texts import write_text
@@ -152,13 +153,17 @@ class _Copy:
 
     def _fill_computed(self) -> None:
         sources = self._table_cells()
+        meanings = Meanings(self._reading.contents)
         alike = values = 0
         for name in self.copied.sheets:
             for cell in self._formulas(self.book.workbook[name]):
                 expected, cell.value = cell.value, None
                 here = (name, cell.row, cell.column)
-                found = self._reading.contents.found(*sources.get(here, here))
-                is_alike = bool(found.formula) and same_formula(expected, found.formula)
+                source = sources.get(here, here)
+                found = self._reading.contents.found(*source)
+                is_alike = bool(found.formula) and (
+                    meanings.of(found.formula, *source[:2]) == meanings.of(expected, *here[:2])
+                )
                 alike += is_alike
                 values += is_alike and found.value is not None
                 if self._private.holds(*here):

@@ -1,4 +1,4 @@
-"""What a formula refers to, and whether two formulas are one although two programs wrote them."""
+"""What the formulas of a workbook refer to."""
 
 from __future__ import annotations
 
@@ -11,11 +11,8 @@ from cultivar_fx.formula.parse import FormulaSyntaxError, parse
 from cultivar_fx.formula.tree import (
     Call,
     Node,
-    Number,
     Operation,
     Reference,
-    changed,
-    number,
     parts,
     walk,
 )
@@ -181,48 +178,3 @@ def refers_to_nothing(formula: str) -> bool:
     except FormulaSyntaxError:
         return False
     return not any(isinstance(node, Reference) for node in nodes)
-
-
-_DIGITS = 12
-"""What programs keep of a constant, of its digits."""
-_QUOTED_SHEET = re.compile(r"^'([^\W\d][\w.]*)'!")
-_COLUMN = re.compile(r"\[\[([^\[\]]*)\]\]$")
-
-
-def same_formula(one: str, other: str) -> bool:
-    """Tell whether two formulas are one, whichever programs wrote them into their files.
-
-    Parameters
-    ----------
-    one, other : str
-        Formulas as they stand in files.
-
-    Returns
-    -------
-    bool
-        Whether they differ in no more than the quotes round a sheet's name, the digits of
-        constants, the brackets round a heading, and blanks.
-
-    Examples
-    --------
-    >>> same_formula("='Farm'!$B$7*1E-09", "=Farm!$B$7*0.000000001")
-    True
-    """
-    if one == other:
-        return True
-    try:
-        nodes = (changed(parse(each.removeprefix("=")), _spelled) for each in (one, other))
-        return next(nodes) == next(nodes)
-    except FormulaSyntaxError:
-        return False
-
-
-def _spelled(node: Node) -> Node | None:
-    """Return a part of a formula that programs spell in several ways in one of them."""
-    if isinstance(node, Number):
-        return number(float(f"{float(node.text):.{_DIGITS}g}"))
-    if isinstance(node, Reference):
-        return Reference(_COLUMN.sub(r"[\1]", _QUOTED_SHEET.sub(r"\1!", node.text)))
-    if isinstance(node, Call) and node.name in _LITERALS:
-        return Reference(node.name)
-    return None
