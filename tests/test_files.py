@@ -129,7 +129,8 @@ def test_a_disk_that_runs_full_leaves_the_old_workbook(tmp_path: Path) -> None:
     target = tmp_path / "farm.xlsx"
     target.write_text("old")
     done = subprocess.run(
-        [sys.executable, "-m", "workbook_template.cli", "workbook", str(target), "--force"],
+        # -B: what it compiled would be cut short, and kept for the others
+        [sys.executable, "-B", "-m", "workbook_template.cli", "workbook", str(target), "--force"],
         preexec_fn=limited,
         capture_output=True,
         text=True,
