@@ -70,7 +70,7 @@ EXAMPLES = (
     Example(
         "Hours until the middle of a block is hot",
         "CORE_HOURS",
-        ("203 degF", "4.75 in", "5 in", "11.5 in", "62 degF", "210 degF"),
+        ("203 degF", "5.25 in", "5.75 in", "9 in", "62 degF", "210 degF"),
     ),
     Example("Fresh air for a fruiting room", "FRESH_AIR", ("60 g/h", 1000, 420), US),
     Example("Biological efficiency of a batch", "BIOLOGICAL_EFFICIENCY", ("165 lb", "200 lb")),
