@@ -143,7 +143,7 @@ def test_heating_in_two_steps_takes_the_same(
 
 def test_cooling_is_no_heating() -> None:
     with pytest.raises(NotPossible, match="end_temperature: got 20"):
-        cultivar_fx.heat_up_energy(4.5, "62%", 100, 20)
+        cultivar_fx.heat_up_energy(2.75, "62%", 100, 20)
 
 
 # Heat within a block

@@ -60,17 +60,17 @@ def test_every_sheet_says_that_the_checks_are_ok(units: str, filled: str) -> Non
 def test_the_demo_shows_the_main_job() -> None:
     """By hand from the invented farm: 70 bags of 6 lb and 4 lb lost are 424 lb at 63 %.
 
-    Dry mass 424 × 0.37 = 156.88 lb. A pound of the mix holds 0.72 × 0.93 + 0.2 × 0.88
-    + 0.07 × 0.885 + 0.01 × 0.99 = 0.91745 lb of it: 170.9957 lb of ingredients and 253.0043 lb of
-    water, 30.3166 US gal at 8.345404 lb each; the meter that shows 8 where 7.6 run is dialed to
-    30.3166 × 8 / 7.6 = 31.9122. Spawn: 4 % of 420 lb is 16.8 lb, of bags of 4 lb five.
+    Dry mass 424 × 0.37 = 156.88 lb. A pound of the mix holds 0.66 × 0.93 + 0.24 × 0.88
+    + 0.09 × 0.9 + 0.01 × 0.99 = 0.9159 lb of it: 171.2851 lb of ingredients and 252.7149 lb of
+    water, 30.2819 US gal at 8.345404 lb each; the meter that shows 8 where 7.6 run is dialed to
+    30.2819 × 8 / 7.6 = 31.8757. Spawn: 4 % of 420 lb is 16.8 lb, of bags of 4 lb five.
     """
     card = made("us", "demo").values["Mix card"]
     shown = {card.cell(row, 1).value: card.cell(row, 2).value for row in range(5, 60)}
     assert shown["Bags to fill"] == 70
-    assert shown["Mass of the ingredients before water"] == pytest.approx(170.9957, abs=1e-4)
-    assert shown["Water"] == pytest.approx(30.3166, abs=1e-4)
-    assert shown["Water: dial on the meter"] == pytest.approx(31.9122, abs=1e-4)
+    assert shown["Mass of the ingredients before water"] == pytest.approx(171.2851, abs=1e-4)
+    assert shown["Water"] == pytest.approx(30.2819, abs=1e-4)
+    assert shown["Water: dial on the meter"] == pytest.approx(31.8757, abs=1e-4)
     assert shown["Spawn"] == pytest.approx(16.8)
     assert shown["Spawn bags to open"] == 5
 
