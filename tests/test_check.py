@@ -57,7 +57,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Batches!C11", "No such mix", "", "'No such mix' is not on the list Recipes"),
     ("Harvests!A7", "X999", "", "'X999' is not on the list Batches"),
     ("Losses!D7", "bad luck", "", "Cause: 'bad luck' is no choice, needs green mold, bacteria"),
-    ("second_item", "BATCH MIXER, USED", "item", "Item: duplicate name, in 2 rows"),
+    ("second_item", "PADDLE MIXER, REFURBISHED", "item", "Item: duplicate name, in 2 rows"),
     # Rows
     ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
     ("harvests.fresh@11", None, "", "Fresh mass: is blank, and the row needs it"),
@@ -66,7 +66,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Losses!B11", date(2099, 1, 1), "", "dates after today"),
     ("Harvests!B8", date(2020, 1, 1), "", "dates before the batch was made"),
     ("harvests.unsold@9", 9999, "", "more unsold than picked"),
-    ("Losses!C10", 9999, "", ""),
+    ("Losses!C10", 9999, "Batches!E9", "more blocks lost than made"),
     ("use_by", date(2020, 1, 1), "", "use-by before received"),
     ("week", date(2026, 9, 22), "", "weeks that do not start on a Monday"),
     ("share", 0.9, "Recipes!A7", "shares that do not add up to 100 %"),

@@ -195,7 +195,7 @@ def test_cost_of_a_batch_is_that_of_its_blocks(office: Office) -> None:
     rows = logs("us").tables["batches"]
     at = next(n for n, row in enumerate(rows) if row["strain"] == "Blue oyster B3")
     with office.kept(made("us", "demo").path) as document:
-        for key, value in (("recipe", "Half and half"), ("block_mass", None), ("spawn_lot", None)):
+        for key, value in (("recipe", "Beech and bran"), ("block_mass", None), ("spawn_lot", None)):
             spot = place(workbook, f"batches.{key}")
             document.write(spot.sheet, spot.row + at, spot.column, [[value]])
         spot = place(workbook, "batches.cost")

@@ -38,7 +38,7 @@ def test_heat_hours_energy_and_cost_of_the_load() -> None:
     mass = typed("blocks_per_load") * typed("block_mass")
     start, end = typed("start_temperature"), load["Steam at your altitude"]
     wood = 0.1031 + 0.003867 * ((start + end) / 2 + 273.15)
-    heat = mass * (0.38 * wood + 0.62 * 4.19) * (end - start) / 3600
+    heat = mass * (0.37 * wood + 0.63 * 4.19) * (end - start) / 3600
     energy = heat / typed("steamer_efficiency") + typed("hold_hours") * typed("hold_power")
     hours = heat / (typed("steamer_power") * typed("steamer_efficiency"))
     assert load["Mass of the load"] == pytest.approx(mass)

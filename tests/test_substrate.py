@@ -67,18 +67,19 @@ def test_water_for_a_kilogram_as_received(moisture: str, target: str, water: flo
 
 
 def test_whole_batch() -> None:
-    # Computed: mass balance of 50 kg pellets at 8 % and 50 kg hulls at 10 %, brought to 62 %.
-    dry = cultivar_fx.dry_mass("50 kg", "8%") + cultivar_fx.dry_mass("50 kg", "10%")
-    assert dry == approx(91.00, abs=0.005)
-    assert cultivar_fx.mass_at_moisture(dry, "62%") == approx(239.4737, abs=5e-5)
-    mixed = cultivar_fx.moisture_of_mix([50, 50], ["8%", "10%"])
-    assert cultivar_fx.water_to_add("100 kg", mixed, "62%") == approx(139.4737, abs=5e-5)
+    # Computed: mass balance of 80 kg pellets at 7 % and 20 kg bran at 12 %, brought to 62 %:
+    # 74.4 kg + 17.6 kg dry, over 0.38.
+    dry = cultivar_fx.dry_mass("80 kg", "7%") + cultivar_fx.dry_mass("20 kg", "12%")
+    assert dry == approx(92.00, abs=0.005)
+    assert cultivar_fx.mass_at_moisture(dry, "62%") == approx(242.1053, abs=5e-5)
+    mixed = cultivar_fx.moisture_of_mix([80, 20], ["7%", "12%"])
+    assert cultivar_fx.water_to_add("100 kg", mixed, "62%") == approx(142.1053, abs=5e-5)
 
 
 def test_moisture_after_spawning() -> None:
-    # Computed: mass balance of that batch and 3 % of its mass in spawn at 45 % (an assumption).
-    answer = cultivar_fx.moisture_of_mix([239.4737, 7.1842], ["62%", "45%"])
-    assert answer == approx(0.61505, abs=5e-6)
+    # Computed: mass balance of that batch and 4 % of its mass in spawn at 45 % (an assumption).
+    answer = cultivar_fx.moisture_of_mix([242.1053, 9.6842], ["62%", "45%"])
+    assert answer == approx(0.61346, abs=5e-6)
 
 
 def test_moisture_is_on_wet_basis() -> None:

@@ -33,8 +33,8 @@ BATCHES = [
     ["Batch", "Made", "Recipe", "Strain", "Room", "Blocks", "Lost", "Dry substrate, kg"],
     ["B1", dt.date(2026, 3, 2), "Oak", "Blue oyster", "A", 20, 2, 20],
     ["B2", dt.date(2026, 3, 30), "Oak", "Lion's mane", "A", 10, 0, 12],
-    ["B3", dt.date(2026, 4, 6), "Hulls", "Blue oyster", None, 30, 3, 27],
-    ["B4", dt.date(2026, 5, 4), "Hulls", "Blue oyster", "B", 16, None, 16],
+    ["B3", dt.date(2026, 4, 6), "Straw", "Blue oyster", None, 30, 3, 27],
+    ["B4", dt.date(2026, 5, 4), "Straw", "Blue oyster", "B", 16, None, 16],
 ]
 HARVESTS = [
     ["Date", "Flush", "Batch", "Fresh mass, kg"],
@@ -71,7 +71,7 @@ def test_sums_by_hand() -> None:
 
 def test_groups_stand_in_the_order_of_the_batches_and_months_in_their_own() -> None:
     assert list(summary("strain")) == ["Blue oyster", "Lion's mane"]
-    assert list(summary("recipe")) == ["Oak", "Hulls"]
+    assert list(summary("recipe")) == ["Oak", "Straw"]
     assert list(summary("room")) == ["A", "none", "B"]
     turned = [BATCHES[0], *reversed(BATCHES[1:])]
     assert list(by_label(cultivar_fx.harvest_summary(turned, HARVESTS, "month"))) == [
@@ -102,7 +102,7 @@ def _invented(random: Random, batches: int, harvests: int) -> tuple[pd.DataFrame
             "Batch": [f"B{number}" for number in range(batches)],
             "Made": [pd.Timestamp(2026, 1, 1) + pd.Timedelta(days=n) for n in range(batches)],
             "Strain": [random.choice(("Shiitake", "Maitake", "Reishi")) for _ in range(batches)],
-            "Recipe": [random.choice(("Oak", "Hulls")) for _ in range(batches)],
+            "Recipe": [random.choice(("Oak", "Straw")) for _ in range(batches)],
             "Room": [random.choice(("North", "South")) for _ in range(batches)],
             "Blocks": blocks,
             "Lost": [random.randint(0, most - 1) for most in blocks],

@@ -58,21 +58,21 @@ def test_every_sheet_says_that_the_checks_are_ok(units: str, filled: str) -> Non
 
 
 def test_the_demo_shows_the_main_job() -> None:
-    """By hand from the invented farm: 60 bags of 10 lb and 3 lb lost are 603 lb at 62 %.
+    """By hand from the invented farm: 70 bags of 6 lb and 4 lb lost are 424 lb at 63 %.
 
-    Dry mass 603 × 0.38 = 229.14 lb; at (6.5 % + 9.5 %) / 2 = 8 % that is 249.0652 lb of pellets
-    and 353.9348 lb of water, 42.4107 US gal at 8.345404 lb each; the meter that shows 5 where
-    4.8 run is dialed to 42.4107 × 5 / 4.8 = 44.1779. Spawn: 3 % of 600 lb is 18 lb, three bags of
-    6 lb.
+    Dry mass 424 × 0.37 = 156.88 lb. A pound of the mix holds 0.66 × 0.93 + 0.24 × 0.88
+    + 0.09 × 0.9 + 0.01 × 0.99 = 0.9159 lb of it: 171.2851 lb of ingredients and 252.7149 lb of
+    water, 30.2819 US gal at 8.345404 lb each; the meter that shows 8 where 7.6 run is dialed to
+    30.2819 × 8 / 7.6 = 31.8757. Spawn: 4 % of 420 lb is 16.8 lb, of bags of 4 lb five.
     """
     card = made("us", "demo").values["Mix card"]
     shown = {card.cell(row, 1).value: card.cell(row, 2).value for row in range(5, 60)}
-    assert shown["Bags to fill"] == 60
-    assert shown["Mass of the ingredients before water"] == pytest.approx(249.0652, abs=1e-4)
-    assert shown["Water"] == pytest.approx(42.4107, abs=1e-4)
-    assert shown["Water: dial on the meter"] == pytest.approx(44.1779, abs=1e-4)
-    assert shown["Spawn"] == pytest.approx(18)
-    assert shown["Spawn bags to open"] == 3
+    assert shown["Bags to fill"] == 70
+    assert shown["Mass of the ingredients before water"] == pytest.approx(171.2851, abs=1e-4)
+    assert shown["Water"] == pytest.approx(30.2819, abs=1e-4)
+    assert shown["Water: dial on the meter"] == pytest.approx(31.8757, abs=1e-4)
+    assert shown["Spawn"] == pytest.approx(16.8)
+    assert shown["Spawn bags to open"] == 5
 
 
 def test_text_for_a_whole_number_is_a_fault_and_no_error(office: Office) -> None:

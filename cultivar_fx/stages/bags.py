@@ -39,8 +39,8 @@ def bag_count(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
 
     Examples
     --------
-    >>> bag_count("239.4737 kg", "4.5 kg")
-    53
+    >>> bag_count("242.1053 kg", "2.75 kg")
+    88
     """
     if lost_mass > batch_mass:
         raise NotPossible("lost_mass: is more than batch_mass, needs to be at most as much.")
@@ -82,8 +82,8 @@ def left_over(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
 
     Examples
     --------
-    >>> left_over("239.4737 kg", "4.5 kg")
-    0.9737
+    >>> left_over("242.1053 kg", "2.75 kg")
+    0.1053
     """
     bags = bag_count(batch_mass, bag_mass, lost_mass)
     return part_of_bag(batch_mass - lost_mass - bags * bag_mass, bag_mass)
@@ -113,8 +113,8 @@ def batch_mass(bags: float, bag_mass: float, lost_mass: float = 0.0) -> float:
 
     Examples
     --------
-    >>> batch_mass(53, "4.5 kg", "1 kg")
-    239.5
+    >>> batch_mass(88, "2.75 kg", "1 kg")
+    243
     """
     return bags * bag_mass + lost_mass
 
@@ -171,8 +171,8 @@ def fill_volume(bag_mass: float, bulk_density: float) -> float:
 
     Examples
     --------
-    >>> fill_volume("4.5 kg", "0.6 kg/L")
-    7.5
+    >>> fill_volume("2.75 kg", "0.55 kg/L")
+    5
     """
     return bag_mass / bulk_density
 
@@ -235,7 +235,7 @@ def mixer_loads(
 
     Examples
     --------
-    >>> mixer_loads("239.4737 kg", "500 L", "0.6 kg/L", "70%")
+    >>> mixer_loads("242.1053 kg", "500 L", "0.6 kg/L", "70%")
     2
     """
     return whole_up(batch_mass / largest_batch(mixer_volume, bulk_density, working_fill))

@@ -31,8 +31,8 @@ def spawn_needed(substrate_mass: float, rate: float) -> float:
 
     Examples
     --------
-    >>> spawn_needed("239.4737 kg", "3%")
-    7.1842
+    >>> spawn_needed("242.1053 kg", "4%")
+    9.6842
     """
     return substrate_mass * rate
 
@@ -93,8 +93,8 @@ def spawn_rate_dry(
 
     Examples
     --------
-    >>> spawn_rate_dry("7.1842 kg", "45%", "239.4737 kg", "62%")
-    0.043421
+    >>> spawn_rate_dry("9.6842 kg", "45%", "242.1053 kg", "62%")
+    0.057895
     """
     return spawn_mass * (1 - spawn_moisture) / (substrate_mass * (1 - substrate_moisture))
 
@@ -121,8 +121,8 @@ def spawn_bags(spawn_mass: float, spawn_bag_mass: float) -> float:
 
     Examples
     --------
-    >>> spawn_bags("7.1842 kg", "2.5 kg")
-    3
+    >>> spawn_bags("9.6842 kg", "2 kg")
+    5
     """
     return whole_up(spawn_mass / spawn_bag_mass)
 
@@ -151,8 +151,8 @@ def blocks_per_spawn_bag(spawn_bag_mass: float, block_mass: float, rate: float) 
 
     Examples
     --------
-    >>> blocks_per_spawn_bag("2.25 kg", "4.5 kg", "5%")
-    10
+    >>> blocks_per_spawn_bag("2.2 kg", "2.75 kg", "4%")
+    20
     """
     return whole_down(spawn_bag_mass / (block_mass * rate))
 

@@ -116,8 +116,8 @@ def heat_up_energy(
 
     Examples
     --------
-    >>> heat_up_energy(4.5, "62%", 20, 100)
-    0.3127
+    >>> heat_up_energy(2.75, "62%", 20, 100)
+    0.1911
     """
     if end_temperature < start_temperature:
         raise NotPossible(
@@ -153,8 +153,8 @@ def heat_up_hours(energy: float, power: float, efficiency: float = 1.0) -> float
 
     Examples
     --------
-    >>> heat_up_hours(31.27, 11)
-    2.8427
+    >>> heat_up_hours(36, 15)
+    2.4
     """
     return energy / (power * efficiency)
 
@@ -184,8 +184,8 @@ def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 
 
     Examples
     --------
-    >>> steam_rate("11 kW")
-    15.157
+    >>> steam_rate("15 kW")
+    20.67
     """
     return power * efficiency * 3600 / (LATENT_HEAT + WATER_HEAT * (100 - feed_temperature))
 

@@ -66,8 +66,8 @@ def mass_at_moisture(dry_mass: float, moisture: float) -> float:
 
     Examples
     --------
-    >>> mass_at_moisture(91, "62%")
-    239.4737
+    >>> mass_at_moisture(92, "62%")
+    242.1053
     """
     return dry_mass / (1 - moisture)
 
@@ -318,8 +318,8 @@ def nitrogen_of_mix(
 
     Examples
     --------
-    >>> nitrogen_of_mix([50, 50], ["8%", "10%"], ["0.16%", "1.92%"])
-    0.01030
+    >>> nitrogen_of_mix([80, 20], ["7%", "12%"], ["0.15%", "2.6%"])
+    0.006187
     """
     dry = [mass * (1 - moisture) for mass, moisture in zip(masses, moistures)]
     _need_mass(dry)
@@ -403,8 +403,8 @@ def supplement_share(
 
     Examples
     --------
-    >>> supplement_share("0.16%", "1.92%", "1.04%")
-    0.5
+    >>> supplement_share("0.15%", "2.6%", "0.64%")
+    0.2
     """
     if supplement_nitrogen <= base_nitrogen:
         raise NotPossible("supplement_nitrogen: needs to be more than base_nitrogen.")

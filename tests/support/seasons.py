@@ -135,7 +135,7 @@ def _draw_batch(
     made_on = today - timedelta(random.randint(0, 420))
     bags = random.randint(5, 60)
     row: Row = {"batch": name, "made": made_on, "strain": strain, "bags": bags}
-    row["recipe"] = random.choice(("Half and half", "Bran and oak", "Lean pellet"))
+    row["recipe"] = random.choice(("Beech and bran", "Maple and bran", "Beech and cotton"))
     if random.random() < 0.4:
         row["moisture"] = round(random.uniform(0.55, 0.66), 3)
     if random.random() < 0.2:

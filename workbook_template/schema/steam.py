@@ -143,8 +143,8 @@ CORE = Section(
             "cm",
             "above 0 to 200",
             "Shortest edge, steam on both sides.",
-            default=13.0,
-            us_default=5.0,
+            default=14.0,
+            us_default=5.5,
             source=ASSUMPTION,
         ),
         Field(
@@ -153,8 +153,8 @@ CORE = Section(
             "cm",
             "above 0 to 200",
             "Next edge.",
-            default=17.0,
-            us_default=6.5,
+            default=14.0,
+            us_default=5.5,
             source=ASSUMPTION,
         ),
         Field(
@@ -163,8 +163,8 @@ CORE = Section(
             "cm",
             "above 0 to 200",
             "Longest edge.",
-            default=21.0,
-            us_default=8.5,
+            default=23.0,
+            us_default=9.0,
             source=ASSUMPTION,
         ),
         Field(

@@ -255,8 +255,8 @@ _CHECKS = (
 _CAUTIONS = (
     "Moving machinery: never reach into a mixer that can start; switch it off at the isolator "
     "and lock it first. Guards stay on.",
-    "Dust of pellets and hulls harms lungs and can explode: keep it down, no flames or sparks, "
-    "wear a respirator that fits. Ground-fault protection where it is wet.",
+    "Dust of pellets, sawdust and bran harms lungs and can explode: keep it down, no flames or "
+    "sparks, wear a respirator that fits. Ground-fault protection where it is wet.",
     "Lifting: share the load or use a hoist; weigh out in portions that you carry safely. Local "
     "codes and the makers' instructions come first.",
 )
