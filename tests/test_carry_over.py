@@ -13,11 +13,11 @@ import upgrades
 from farm_edits import blank, enter
 from openpyxl.comments import Comment
 from reading import place
-from workbook_template.operations import carry_over as carrying
 from workbooks import loaded, reading_of
 
 from workbook_template.cli import main
 from workbook_template.errors import CannotWrite, TooLarge
+from workbook_template.operations import carry_over as carrying
 from workbook_template.operations.carry_over import carried, carry_over
 from workbook_template.reading.entries import read
 from workbook_template.safety.scan import Limits

@@ -14,11 +14,11 @@ import pytest
 from openpyxl.comments import Comment
 from openpyxl.workbook.defined_name import DefinedName
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
-from workbook_template.operations import partner_copy as copying
 
 from workbook_template.build import lay_out
 from workbook_template.cli import main
 from workbook_template.errors import Refusal
+from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.partner_copy import partner_copy
 from workbook_template.operations.private import PrivateCells
 from workbook_template.operations.references import chart_areas

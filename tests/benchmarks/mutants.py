@@ -56,7 +56,9 @@ def slips(path: Path) -> list[Slip]:
     found = []
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Constant) and type(node.value) in (int, float):
-            wrong = repr(node.value + 1 if isinstance(node.value, int) else node.value * 1.01 or 0.01)
+            wrong = repr(
+                node.value + 1 if isinstance(node.value, int) else node.value * 1.01 or 0.01
+            )
             found.append(Slip(name, node.lineno, node.col_offset, node.end_col_offset or 0, wrong))
         pairs = []
         if isinstance(node, ast.BinOp):

@@ -25,11 +25,11 @@ import cell_mutations
 import mutations
 from packages import small_workbook
 from small_farm import BATCH_ROWS, few_batches
-from workbook_template.operations import carry_over as carrying
 
 from cultivar_fx.catalog.dimensions import SYSTEMS
 from workbook_template import build as building
 from workbook_template.cli import main
+from workbook_template.operations import carry_over as carrying
 from workbook_template.operations import check as checking
 from workbook_template.reading.entries import read
 from workbook_template.reading.unmatched import Search
