@@ -127,7 +127,7 @@ def harvest_summary(batches: Any, harvests: Any, by: str) -> Answer:
 
 
 def why_no_summary(batches: Any = None, harvests: Any = None, by: Any = None) -> str:
-    """Say why there is no summary; an empty text where there is one."""
+    """Describe why there is no summary; an empty text where there is one."""
     try:
         harvest_summary(batches, harvests, by)
     except FunctionError as error:
@@ -196,7 +196,7 @@ def _places(name: str, row: list[Any], columns: list[_Column]) -> tuple[list[int
 
 
 def _unit(name: str, column: _Column, heading: str, comma: str, unit: str) -> str:
-    """Give the unit that a heading names, where its numbers have any."""
+    """Return the unit that a heading names, where its numbers have any."""
     argument = column.argument
     if not comma or not argument or not argument.dimension.has_unit:
         return ""
@@ -225,13 +225,13 @@ def _cell(column: _Column, value: object, unit: str, where: str) -> object:
 
 
 def _name(value: object) -> str:
-    """Give a name as text; a number has none of the zeros that a spreadsheet does not show."""
+    """Return a name as text; a number has none of the zeros that a spreadsheet does not show."""
     whole = isinstance(value, float) and value.is_integer()
     return " ".join((f"{value:.0f}" if whole else str(value)).split())
 
 
 def _with_unit(value: object, unit: str) -> object:
-    """Give a plain number the unit of its heading; a text that names its unit keeps it."""
+    """Return a plain number the unit of its heading; a text that names its unit keeps it."""
     if not unit or isinstance(value, bool):
         return value
     if isinstance(value, str):
@@ -277,7 +277,7 @@ def _labels(frame: pd.DataFrame, group: list[_Column]) -> Any:
 
 
 def _summed(rows: pd.DataFrame, from_kilogram: float) -> list[Any]:
-    """Give the row of one group; what only harvested batches have is empty without any."""
+    """Return the row of one group; what only harvested batches have is empty without any."""
     blocks, lost = float(rows["blocks"].sum()), float(rows["lost"].sum())
     losses = [lost / blocks, loss_low(lost, blocks), loss_high(lost, blocks)]
     harvested = rows.dropna(subset=["last"])

@@ -30,7 +30,7 @@ SHEETS = [
 
 
 def dimensions() -> dict[tuple[str, str], list[Dimension]]:
-    """Give the dimensions by their two labels."""
+    """Return the dimensions by their two labels."""
     found: dict[tuple[str, str], list[Dimension]] = {}
     for one in WORKBOOK_DIMENSIONS.values():
         labels = (unit_label(one, "us", "$"), unit_label(one, "metric", "$"))
@@ -39,7 +39,7 @@ def dimensions() -> dict[tuple[str, str], list[Dimension]]:
 
 
 def unit_at(formulas: Worksheet, row: int, column: int) -> str:
-    """Give the unit of a cell: of its heading, of the list's title, or beside the cell."""
+    """Return the unit of a cell: of its heading, of the list's title, or beside the cell."""
     for above in range(row, 0, -1):
         head, title = formulas.cell(above, column), formulas.cell(above, 1)
         if head.style == "farm heading" and not str(head.value).startswith("="):

@@ -184,7 +184,7 @@ def test_uninstall_leaves_nothing(libreoffice: None) -> None:
 
 
 def _files_that_name_it(profile: Path) -> list[str]:
-    """Give what the add-in left in a profile; LibreOffice's own log of its doings stays."""
+    """Return what the add-in left in a profile; LibreOffice's own log of its doings stays."""
     files = (path for path in profile.rglob("*") if path.is_file() and path.name != "log.txt")
     return [
         str(path)

@@ -16,7 +16,7 @@ def _answer(name: str, *given: Any, sign: str = ".") -> Any:
 
 
 def _error_number(value: float) -> int:
-    """Give the number in the lower half of what is not a number, where Calc looks for it."""
+    """Return the number in the lower half of what is not a number, where Calc looks for it."""
     assert value != value
     return int(struct.unpack("<II", struct.pack("<d", value))[0])
 

@@ -38,7 +38,7 @@ each_case = pytest.mark.parametrize(
 
 
 def padded(case: Case) -> list[Any]:
-    """Give one value for each argument, as a host does."""
+    """Return one value for each argument, as a host does."""
     left_out = len(definition(case.function).arguments) - len(case.arguments)
     return [*case.arguments, *[None] * left_out]
 
@@ -291,7 +291,7 @@ def test_an_error_value_says_why() -> None:
 
 
 def _modules_after(code: str) -> set[str]:
-    """Give what a new Python has imported after running some code."""
+    """Return what a new Python has imported after running some code."""
     listing = f"{code}\nimport sys\nprint(' '.join(sys.modules))"
     done = subprocess.run(
         [sys.executable, "-c", listing], capture_output=True, text=True, check=True

@@ -140,7 +140,7 @@ each_native = pytest.mark.parametrize("wanted", NATIVE, ids=lambda wanted: wante
 
 
 def _contract() -> list[tuple[str, str, str]]:
-    """Give stage, name and arguments of each line of the contract."""
+    """Return stage, name and arguments of each line of the contract."""
     lines = []
     stage = ""
     for line in re.sub(r",\n +", ", ", CONTRACT.strip()).splitlines():

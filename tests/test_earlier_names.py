@@ -27,7 +27,7 @@ _FIRST = Path(__file__).with_name("fixtures") / "release_1" / "demo_us.xlsx"
 
 @cache
 def parts(version: int) -> dict[str, bytes]:
-    """Give the demo workbook as a version wrote it: the first knew no names but the keys."""
+    """Return the demo workbook as a version wrote it: the first knew no names but the keys."""
     path = _FIRST if version == 1 else made("us", "demo").path
     with zipfile.ZipFile(path) as package:
         parts = {name: package.read(name) for name in package.namelist()}
@@ -49,7 +49,7 @@ def written(
 
 
 def named(reading: Reading) -> list[object]:
-    """Give the names that are taken for the grower's."""
+    """Return the names that are taken for the grower's."""
     return [one.found.value for one in Search(reading).leftovers if one.kind == NAME]
 
 

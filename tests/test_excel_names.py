@@ -41,7 +41,7 @@ TEXTS_TRIED = 600
 
 
 def in_cells(value: Any) -> Any:
-    """Give a value as a cell holds it: a date is a number, an error has its own spelling."""
+    """Return a value as a cell holds it: a date is a number, an error has its own spelling."""
     if is_grid(value):
         return [[in_cells(one) for one in line] for line in as_grid(value)]
     if isinstance(value, dt.date):
@@ -50,7 +50,7 @@ def in_cells(value: Any) -> Any:
 
 
 def for_excel(case: Case) -> Case:
-    """Give a case as Excel can hold it; what a date answers is what its number answers."""
+    """Return a case as Excel can hold it; what a date answers is what its number answers."""
     arguments = tuple(map(in_cells, case.arguments))
     shown = case.shown
     if any(isinstance(one, dt.date) for value in case.arguments for one in flat(as_grid(value))):
@@ -59,7 +59,7 @@ def for_excel(case: Case) -> Case:
 
 
 def call_of(case: Case) -> Typed:
-    """Give a case as a call in a sheet, with room for its answer."""
+    """Return a case as a call in a sheet, with room for its answer."""
     wanted = functions()[case.function]
     grid = as_grid(case.shown)
     arguments = case.arguments
@@ -110,7 +110,7 @@ def test_limits_are_those_of_python(seed: str, counts: Counter[str]) -> None:
 
 
 def answered(about: str, wanted: Definition, values: Sequence[Any], system: str) -> Case:
-    """Give a call, its lists as columns, with what Python answers."""
+    """Return a call, its lists as columns, with what Python answers."""
     arguments = tuple(
         [[as_shown(one)] for one in value] if isinstance(value, list) else as_shown(value)
         for value in values
@@ -121,7 +121,7 @@ def answered(about: str, wanted: Definition, values: Sequence[Any], system: str)
 
 
 def with_unit() -> Iterator[tuple[Argument, Definition, int]]:
-    """Give one argument of each dimension that has units, and where it is."""
+    """Return one argument of each dimension that has units, and where it is."""
     seen = set()
     for wanted in NAMED.values():
         for place, argument in enumerate(wanted.arguments):
@@ -148,7 +148,7 @@ def test_every_common_unit_is_read_as_in_python(counts: Counter[str]) -> None:
 
 
 def in_unit(argument: Argument, value: Any, unit: str) -> float:
-    """Give an example's value, or the default, as a number of a unit."""
+    """Return an example's value, or the default, as a number of a unit."""
     metric = argument.default if value is None else read_number(argument, value)
     zero, one = (converter(unit, argument.dimension)(number) for number in (0.0, 1.0))
     return (metric - zero) / (one - zero)

@@ -50,7 +50,7 @@ TWICE = pytest.mark.parametrize("as_ranges", [False, True], ids=["as values", "a
 
 
 def as_com(value: Any) -> Any:
-    """Give a value of a cell or a range as it reaches Python."""
+    """Return a value of a cell or a range as it reaches Python."""
     if isinstance(value, list):
         rows = [row if isinstance(row, list) else [row] for row in value]
         return tuple(tuple(map(as_com, row)) for row in rows)
@@ -62,14 +62,14 @@ def as_com(value: Any) -> Any:
 
 
 def as_case(answer: Any) -> Any:
-    """Give an answer as the table of cases shows it: rows, and dates without time of day."""
+    """Return an answer as the table of cases shows it: rows, and dates without time of day."""
     if isinstance(answer, (list, tuple)):
         return [as_case(one) for one in answer]
     return answer.date() if isinstance(answer, dt.datetime) else answer
 
 
 def parameters(case: Case) -> list[Any]:
-    """Give one value for each parameter of the macro, those left out as missing."""
+    """Return one value for each parameter of the macro, those left out as missing."""
     wanted = definition(case.function)
     values = [as_com(value) for value in case.arguments]
     if wanted.variadic:

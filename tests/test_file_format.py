@@ -49,7 +49,7 @@ FILES = ["-".join(kind) for kind in KINDS] + ["copy"]
 
 @cache
 def file_of(kind: str) -> Path:
-    """Give a generated workbook, or a partner's copy of one."""
+    """Return a generated workbook, or a partner's copy of one."""
     if kind == "copy":
         return shared("copy.xlsx", lambda path: partner_copy(small_farm().path, path))
     units, filled = kind.split("-")
@@ -63,7 +63,7 @@ def parts(kind: str) -> dict[str, bytes]:
 
 
 def roots(kind: str, start: str) -> Iterator[tuple[str, Element]]:
-    """Give the parts whose names begin so, as XML."""
+    """Return the parts whose names begin so, as XML."""
     for name, content in parts(kind).items():
         if name.startswith(start) and name.endswith(".xml"):
             yield name, ElementTree.fromstring(content)
@@ -76,7 +76,7 @@ def sheets(kind: str) -> dict[str, Element]:
 
 @cache
 def cell_formulas(kind: str) -> frozenset[str]:
-    """Give every formula of the cells, each once."""
+    """Return every formula of the cells, each once."""
     return frozenset(
         one.text for sheet in sheets(kind).values() for one in sheet.iter(f"{MAIN}f") if one.text
     )
@@ -87,7 +87,7 @@ def names(kind: str) -> list[Element]:
 
 
 def all_formulas(kind: str) -> set[str]:
-    """Give every formula, whatever holds it."""
+    """Return every formula, whatever holds it."""
     holders = ("formula", "formula1", "formula2")
     texts = {one.text or "" for one in names(kind)}
     for sheet in sheets(kind).values():
@@ -405,7 +405,7 @@ def test_a_workbook_differs_in_nothing_but_the_sign(currency: str) -> None:
 
 @cache
 def _texts_with(sign: str) -> dict[str, str]:
-    """Give every part as text, but for heights of rows, and the time in the properties."""
+    """Return every part as text, but for heights of rows, and the time in the properties."""
     package = whole_workbook(Settings(currency=sign, batch_rows=1, typed_functions=False))
     with zipfile.ZipFile(BytesIO(package)) as archive:
         return {

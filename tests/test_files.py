@@ -79,7 +79,7 @@ def test_a_writer_killed_at_any_moment_leaves_whole_files_in_a_folder(tmp_path: 
 
 @pytest.fixture
 def target(tmp_path: Path) -> Path:
-    """Give a file that is there already."""
+    """Return a file that is there already."""
     path = tmp_path / "farm.txt"
     path.write_text("old")
     return path

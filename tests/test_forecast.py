@@ -57,7 +57,7 @@ def figures(of: Season, strain: str) -> Figures:
 
 
 def to_come(batch: Batch, expect: Figures, today: date) -> list[tuple[date, float]]:
-    """Give date and mass of each flush that a batch in progress will still bring."""
+    """Return date and mass of each flush that a batch in progress will still bring."""
     moved = day(batch.row["moved"])
     share = batch.good / batch.row["bags"]
     if moved is None:

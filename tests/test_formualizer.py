@@ -69,7 +69,7 @@ def recalculation(wanted: Definition, system: str, cases: Sequence[Case]) -> Rec
 
 
 def cells(case: Case) -> list[Any]:
-    """Give a call's arguments as cells of one row."""
+    """Return a call's arguments as cells of one row."""
     flat = [
         cell for value in case.values for cell in (value if isinstance(value, list) else [value])
     ]
@@ -77,12 +77,12 @@ def cells(case: Case) -> list[Any]:
 
 
 def in_row(text: str, row: int) -> str:
-    """Give a formula that was written for the model row in the row of a call."""
+    """Return a formula that was written for the model row in the row of a call."""
     return "=" + re.sub(rf"(?<=[A-Z]){MODEL_ROW}\b", str(row), text)
 
 
 def computed(rows: Sequence[Sequence[Any]]) -> list[list[Any]]:
-    """Give the rows of a file as the engine fills them."""
+    """Return the rows of a file as the engine fills them."""
     book = openpyxl.Workbook()
     for row in rows:
         book.active.append(row)
@@ -94,7 +94,7 @@ def computed(rows: Sequence[Sequence[Any]]) -> list[list[Any]]:
 
 
 def shown_value(value: Any) -> Any:
-    """Give a stored value as ``Recalculation`` compares it."""
+    """Return a stored value as ``Recalculation`` compares it."""
     if value in ERROR_CODES:
         return CellError(value, "")
     return float(value) if isinstance(value, int) else value

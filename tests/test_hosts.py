@@ -21,12 +21,12 @@ EXPLAINING = {"WHY"}
 
 
 def said(wanted: Definition) -> list[str]:
-    """Give what stands in a definition and nowhere else."""
+    """Return what stands in a definition and nowhere else."""
     return [wanted.summary, *(argument.help for argument in wanted.arguments if argument.help)]
 
 
 def code(source: Path) -> str:
-    """Give the code of a file without its docstrings, in which an example may stand."""
+    """Return the code of a file without its docstrings, in which an example may stand."""
     tree = ast.parse(source.read_text(encoding="utf-8"))
     for node in ast.walk(tree):
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and ast.get_docstring(

@@ -88,7 +88,7 @@ def test_nothing_compiled_is_installed(report: dict[str, Any]) -> None:
 
 
 def in_numbers(case: Case) -> Case:
-    """Give a case with its dates as Excel hands them over: as numbers.
+    """Return a case with its dates as Excel hands them over: as numbers.
 
     A function cannot tell such a date from another number, so one that stands where no date
     belongs has to be answered like that number.
@@ -113,7 +113,7 @@ def _in_numbers(value: Any) -> Any:
 
 
 def with_dates(answer: Any, expected: Any) -> Any:
-    """Give an answer with the days that its numbers are, where days are expected."""
+    """Return an answer with the days that its numbers are, where days are expected."""
     if isinstance(answer, list) and isinstance(expected, list):
         return [*map(with_dates, answer, expected), *answer[len(expected) :]]
     if isinstance(expected, dt.date) and isinstance(answer, float):
@@ -122,7 +122,7 @@ def with_dates(answer: Any, expected: Any) -> Any:
 
 
 def handed_over(case: Case) -> list[Any]:
-    """Give the arguments as Excel hands them over, blanks as blank cells."""
+    """Return the arguments as Excel hands them over, blanks as blank cells."""
     wanted = definition(case.function)
     if wanted.variadic:
         first, *others = case.arguments
@@ -134,7 +134,7 @@ def handed_over(case: Case) -> list[Any]:
 
 
 def left_out(case: Case) -> list[list[Any]]:
-    """Give the arguments with the blanks at their end left out, if any may be left out."""
+    """Return the arguments with the blanks at their end left out, if any may be left out."""
     wanted = definition(case.function)
     given = handed_over(case)
     required = len(given) if wanted.variadic else sum(one.required for one in wanted.arguments)
@@ -153,14 +153,14 @@ def _cell(value: Any) -> Any:
 
 
 def in_rows(value: Any) -> list[list[Any]]:
-    """Give a value as rows of cells; a flat list is a column."""
+    """Return a value as rows of cells; a flat list is a column."""
     if not isinstance(value, (list, tuple)):
         return [[value]]
     return [list(row) if isinstance(row, (list, tuple)) else [row] for row in value]
 
 
 def shown(answer: Any) -> Any:
-    """Give the cells of an answer as they show: errors by their text, dates by their number."""
+    """Return the cells of an answer as they show: errors by their text, dates by their number."""
     if isinstance(answer, str):
         return answer
     return [[one["basicValue"] if isinstance(one, dict) else one for one in row] for row in answer]

@@ -136,7 +136,7 @@ def _typed(value: Any) -> Any:
 
 
 def _serial(day: Any) -> float:
-    """Give a date as the number that programs keep; what is no date counts as none."""
+    """Return a date as the number that programs keep; what is no date counts as none."""
     if isinstance(day, date):
         return float(to_excel(day))  # type: ignore[no-untyped-call]
     return day if isinstance(day, float) else 0.0

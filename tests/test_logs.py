@@ -39,7 +39,7 @@ class Logs(NamedTuple):
         return next(row for row in self.tables[key] if next(iter(row.values())) == name)
 
     def of(self, key: str, batch: str) -> list[Row]:
-        """Give the rows of a log that name a batch."""
+        """Return the rows of a log that name a batch."""
         return [row for row in self.tables[key] if row["batch"] == batch]
 
 
@@ -89,7 +89,7 @@ def test_masses_of_batches(season: Logs) -> None:
 
 
 def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
-    """Give the state of a batch, and the day and the words of what is due next."""
+    """Return the state of a batch, and the day and the words of what is due next."""
     strain = season.named("strains", batch["strain"])
     move_due = batch["made"] + timedelta(strain["incubation_days"])
     if batch["ended"]:

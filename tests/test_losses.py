@@ -268,7 +268,7 @@ def test_trial_of_equal_losses_is_not_possible() -> None:
 
 
 def _with_mean_and_deviation(count: int, mean: float, deviation: float) -> list[float]:
-    """Give an odd count of values with exactly this mean and standard deviation."""
+    """Return an odd count of values with exactly this mean and standard deviation."""
     half = count // 2
     return [mean - deviation] * half + [mean] + [mean + deviation] * half
 

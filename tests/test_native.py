@@ -33,7 +33,7 @@ each_function = pytest.mark.parametrize("name", NATIVE)
 
 
 def texts(name: str) -> list[str]:
-    """Give a formula in both systems, guarded and not, for far-off cells of another sheet."""
+    """Return a formula in both systems, guarded and not, for far-off cells of another sheet."""
     places = {}
     for column, argument in zip("ABCDEFGH", NATIVE[name].arguments):
         places[argument.name] = f"Ingredients!$A{column}$1000"

@@ -40,7 +40,7 @@ def farm(tmp_path: Path) -> Path:
 
 
 def contents(workbook: Workbook) -> dict[str, object]:
-    """Give every filled cell by its place."""
+    """Return every filled cell by its place."""
     return {
         f"{sheet.title}!{cell.coordinate}": cell.value
         for sheet in workbook.worksheets

@@ -59,7 +59,7 @@ class Recalculation(NamedTuple):
     shown: dict[str, Sequence[Any]]
 
     def differences(self, which: str, only_numbers: bool = False) -> list[str]:
-        """Say where a formula shows something else than the function answers."""
+        """Describe where a formula shows something else than the function answers."""
         return [
             f"{case.about}: {self.wanted.name}{tuple(case.values)} in {self.system} units "
             f"is {case.shown!r} in Python, {shown!r} in the sheet"
@@ -68,7 +68,7 @@ class Recalculation(NamedTuple):
         ]
 
     def agree(self, case: Case, shown: Any) -> bool:
-        """Tell whether a cell shows the answer: the same error, or nearly the same number."""
+        """Return whether a cell shows the answer: the same error, or nearly the same number."""
         if not (case.is_number and isinstance(shown, float)):
             return bool(case.shown == shown)
         difference = abs(case.shown - shown)
@@ -77,7 +77,7 @@ class Recalculation(NamedTuple):
         return difference <= ROUNDINGS * self.unsure(case)
 
     def unsure(self, case: Case) -> float:
-        """Give what the last digit of the arguments does to the answer.
+        """Return what the last digit of the arguments does to the answer.
 
         A small difference of two large numbers is known no better than that.
         """
@@ -122,12 +122,12 @@ def recalculated(
 
 
 def across(wanted: Definition, system: str) -> bool:
-    """Tell whether each call is a column of the sheet, so that its ranges are columns, or a row."""
+    """Return whether each call is a column of the sheet, its ranges columns too, or a row."""
     return wanted.has_range and system == METRIC
 
 
 def argument_places(wanted: Definition, system: str) -> dict[str, str]:
-    """Give where each argument of the first call stands."""
+    """Return where each argument of the first call stands."""
     places = {}
     line = 0
     for argument in wanted.arguments:

@@ -94,7 +94,7 @@ def empty_book() -> Book:
 
 
 def parts(path: Path) -> dict[str, str]:
-    """Give every part of a file; the clock's time in the properties left out."""
+    """Return every part of a file; the clock's time in the properties left out."""
     with zipfile.ZipFile(path) as archive:
         texts = {name: archive.read(name).decode() for name in archive.namelist()}
     times = re.compile(r"<dcterms:\w+[^>]*>[^<]*</dcterms:\w+>")

@@ -40,7 +40,7 @@ factors = st.builds(
 
 
 def _factor(registry: Any, text: str) -> float | None:
-    """Give the factor to the root units, or nothing where the text is no unit."""
+    """Return the factor to the root units, or nothing where the text is no unit."""
     try:
         return float(registry.get_root_units(registry.parse_units(text))[0])
     except Exception:  # pint raises many kinds

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
-    """Give what a row of the sheet shows of these batches; None where there is nothing to say."""
+    """Return what a row of the sheet shows of these batches; None where there is nothing to say."""
     ended = [batch for batch in batches if batch.is_ended]
     blocks, lost = (sum(n) for n in zip((0, 0), *((b.row["bags"], b.lost) for b in ended)))
     fresh, dry = sum(batch.fresh for batch in ended), sum(batch.dry_good for batch in ended)

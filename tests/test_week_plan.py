@@ -38,7 +38,7 @@ def name(crop: tuple[str, str, bool]) -> str:
 
 
 def by_week(book: Book, title: str) -> Iterator[tuple[str, date, float]]:
-    """Give each number of a list whose headings are Mondays."""
+    """Return each number of a list whose headings are Mondays."""
     for row in book.rows("Week plan", title):
         first, *rest = row.items()
         for monday, value in rest[:12]:

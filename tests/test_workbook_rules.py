@@ -49,7 +49,7 @@ def used_cells(worksheet: Worksheet) -> Iterator:
 
 
 def templates() -> list[tuple[str, str]]:
-    """Give every formula template of the sheets, with the key that it computes."""
+    """Return every formula template of the sheets, with the key that it computes."""
     found = []
     for sheet in all_sheets(Settings()):
         for block in sheet.blocks:

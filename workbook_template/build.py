@@ -80,7 +80,7 @@ def build(
 
 
 def whole_workbook(settings: Settings, entries: Entries | None = None) -> bytes:
-    """Give a workbook as the bytes of a file, without the values of its formulas."""
+    """Return a workbook as the bytes of a file, without the values of its formulas."""
     book = lay_out(settings, entries)
     return workbook_bytes(book.workbook, book.filled)
 
@@ -145,7 +145,7 @@ def lay_out(
 
 
 def table_rows(settings: Settings, entries: Entries) -> Iterator[tuple[Table, int]]:
-    """Give each table of a workbook, and how many rows it has there.
+    """Return each table of a workbook, and how many rows it has there.
 
     Parameters
     ----------
@@ -166,7 +166,7 @@ def table_rows(settings: Settings, entries: Entries) -> Iterator[tuple[Table, in
 
 
 def can_be_computed(settings: Settings, entries: Entries) -> bool:
-    """Tell whether a workbook is computed; not where its tables alone are too large for that."""
+    """Return whether a workbook is computed; not where its tables alone are too large for that."""
     formulas = (
         rows * sum(isinstance(column, Computed) for column in table.columns)
         for table, rows in table_rows(settings, entries)

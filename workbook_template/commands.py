@@ -212,7 +212,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _on_one_line(sentence: str) -> str:
-    """Give a sentence without what a terminal would act on: it quotes what others typed."""
+    """Return a sentence without what a terminal would act on: it quotes what others typed."""
     return "".join(letter if letter.isprintable() else "?" for letter in sentence)
 
 

@@ -56,7 +56,7 @@ class CannotWrite(Refusal):
 
 
 def shown(name: str) -> str:
-    """Give a name on one line, whatever it holds.
+    """Return a name on one line, whatever it holds.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ _CAUSES = {
 
 
 def cause_of(error: OSError) -> str:
-    """Say in words of the trade why the system refused.
+    """Describe in words of the trade why the system refused.
 
     Parameters
     ----------

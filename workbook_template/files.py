@@ -114,7 +114,7 @@ def whole_folder(path: Path, replace: bool = False) -> Iterator[Path]:
 
 
 def open_in(path: Path) -> str:
-    """Tell which program has a file open, by the file that it puts beside it.
+    """Return which program has a file open, by the file that it puts beside it.
 
     Parameters
     ----------
@@ -161,7 +161,7 @@ def _exists(target: Path) -> CannotWrite:
 
 
 def _check_folder(target: Path, replace: bool) -> bool:
-    """Tell whether the folder is there already."""
+    """Return whether the folder is there already."""
     if not target.exists():
         return False
     if not target.is_dir():

@@ -34,7 +34,7 @@ _CURRENCY = re.compile(r"[LS]([LMS./ ]*[LMS./])?")
 
 
 def is_currency(text: str) -> bool:
-    """Tell whether a text can stand for the farm's money in every heading.
+    """Return whether a text can stand for the farm's money in every heading.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def is_currency(text: str) -> bool:
 
 
 def _kind(letter: str) -> str:
-    """Give L for any letter, M for a mark on one, S for a currency sign; all else as it is."""
+    """Return L for any letter, M for a mark on one, S for a currency sign; all else as it is."""
     category = unicodedata.category(letter)
     return category[0] if category == "Sc" or category[0] in "LM" else letter
 
@@ -76,7 +76,7 @@ def mark(workbook: Workbook, settings: Settings) -> None:
 
 
 def marks(workbook: Workbook) -> dict[str, Any]:
-    """Give what a workbook's properties say, by the names without our prefix."""
+    """Return what a workbook's properties say, by the names without our prefix."""
     properties: Any = workbook
     return {
         one.name.removeprefix(_PREFIX): one.value

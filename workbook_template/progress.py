@@ -22,7 +22,7 @@ _teller: ContextVar[Callable[[str], None] | None] = ContextVar("teller", default
 
 
 def tell(step: str) -> None:
-    """Say what the work is at, if there is anybody to read it."""
+    """Write what the work is at, if there is anybody to read it."""
     teller = _teller.get()
     if teller is not None:
         teller(step)

@@ -230,7 +230,7 @@ def _range_number(argument: Argument, position: int, value: object, system: str)
 
 
 def _plain_number(argument: Argument, value: Any, system: str) -> float | None:
-    """Give what a plain number within the limits means, and nothing for all else."""
+    """Return what a plain number within the limits means, and nothing for all else."""
     kind = type(value)
     if (kind is float or kind is int) and -_LARGEST <= value <= _LARGEST:
         number = float(value)
@@ -295,7 +295,7 @@ def _got(argument: Argument, value: object) -> str:
 
 
 def _needs(argument: Argument, system: str) -> str:
-    """Say what an argument takes, as a part of a sentence."""
+    """Describe what an argument takes, as a part of a sentence."""
     dimension = argument.dimension
     if dimension.is_date:
         return "a date such as 2026-03-14"

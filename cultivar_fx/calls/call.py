@@ -96,7 +96,7 @@ def call(name: str, *values: object) -> Answer:
 
 
 def reason(name: str, values: Sequence[object]) -> str:
-    """Say why a call has no answer; an empty text where it has one."""
+    """Describe why a call has no answer; an empty text where it has one."""
     try:
         answer = call(name, *values)
     except FunctionError as error:
@@ -213,7 +213,7 @@ def _pass_errors_on(arguments: Sequence[Argument], values: Sequence[object]) -> 
 
 
 def _nothing_given(arguments: Sequence[Argument], values: Sequence[object]) -> bool:
-    """Tell whether all required arguments are blank, as in a row that waits for input."""
+    """Return whether all required arguments are blank, as in a row that waits for input."""
     return all(
         is_blank(plain(value)) or is_blank_range(value)
         for argument, value in zip(arguments, values)
@@ -264,7 +264,7 @@ def _spill(wanted: Definition, values: Sequence[object], system: str) -> Answer:
 
 
 def _single(part: Any, spill: bool) -> tuple[Any, bool]:
-    """Give a range of one cell as that cell; and whether it is a range of more."""
+    """Return a range of one cell as that cell; and whether it is a range of more."""
     return (part[0][0], False) if spill and len(part) == len(part[0]) == 1 else (part, spill)
 
 

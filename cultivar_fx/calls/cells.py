@@ -26,19 +26,19 @@ _NOTHING = ("NaTType", "NAType")
 
 
 def is_grid(value: object) -> bool:
-    """Tell whether a value is a range, or anything else that holds several values."""
+    """Return whether a value is a range, or anything else that holds several values."""
     return isinstance(value, (list, tuple)) or getattr(value, "ndim", 0) > 0
 
 
 def is_flat(value: Any) -> bool:
-    """Tell whether a range came as one plain list of values."""
+    """Return whether a range came as one plain list of values."""
     if isinstance(value, (list, tuple)):
         return not any(map(is_grid, value))
     return bool(value.ndim == 1)
 
 
 def as_grid(value: Any) -> Grid:
-    """Give any range as rows of equal length; a flat list is a column.
+    """Return any range as rows of equal length; a flat list is a column.
 
     What is that already comes back as it is: nobody changes it.
     """
@@ -56,32 +56,32 @@ def as_grid(value: Any) -> Grid:
 
 
 def _listed(array: Any) -> list[Any]:
-    """Give an array, a column or a table of numpy or pandas as lists of Python's own values."""
+    """Return an array, a column or a table of numpy or pandas as lists of Python's own values."""
     if hasattr(array, "to_numpy"):
         array = array.astype(object).to_numpy()
     return list(_in_microseconds(array).tolist())
 
 
 def _in_microseconds(array: Any) -> Any:
-    """Give numpy's times in the unit that turns into Python's own, not into plain numbers."""
+    """Return numpy's times in the unit that turns into Python's own, not into plain numbers."""
     kind = array.dtype.kind
     return array.astype(f"{kind}8[us]") if kind in ("m", "M") else array
 
 
 def flat(grid: Iterable[Iterable[object]]) -> list[object]:
-    """Give the values of a range row by row."""
+    """Return the values of a range row by row."""
     return list(chain.from_iterable(grid))
 
 
 def plain(value: Any) -> object:
-    """Give a single value of numpy as Python's own; others as they are."""
+    """Return a single value of numpy as Python's own; others as they are."""
     if type(value) in _OWN or not hasattr(value, "dtype") or is_grid(value):
         return value
     return _in_microseconds(value).item()
 
 
 def is_blank(value: object) -> bool:
-    """Tell whether a cell is empty, holds only spaces, or what pandas writes for nothing."""
+    """Return whether a cell is empty, holds only spaces, or what pandas writes for nothing."""
     if value is None:
         return True
     if isinstance(value, str):
@@ -92,12 +92,12 @@ def is_blank(value: object) -> bool:
 
 
 def is_blank_range(value: object) -> bool:
-    """Tell whether a range holds nothing but blanks."""
+    """Return whether a range holds nothing but blanks."""
     return is_grid(value) and all(is_blank(plain(one)) for row in as_grid(value) for one in row)
 
 
 def error_code(value: object) -> str:
-    """Give the code of an error value, as an error or as its text; an empty text for others."""
+    """Return the code of an error value, as an error or as its text; an empty text for others."""
     if isinstance(value, CellError):
         return value.code
     if isinstance(value, str) and value.lstrip().startswith("#"):
@@ -107,14 +107,14 @@ def error_code(value: object) -> str:
 
 
 def is_date(value: object) -> bool:
-    """Tell whether a value is a date, with or without a time of day, or the text of a date."""
+    """Return whether a value is a date, with or without a time of day, or the text of a date."""
     if isinstance(value, str):
         return _ISO_DATE.fullmatch(value.strip()) is not None
     return isinstance(plain(value), dt.date)
 
 
 def serial(value: Any) -> float:
-    """Give the spreadsheet's number of a date, with the time of day as its fraction.
+    """Return the spreadsheet's number of a date, with the time of day as its fraction.
 
     Raises
     ------
@@ -130,7 +130,7 @@ def serial(value: Any) -> float:
 
 
 def date_of(number: float) -> dt.date:
-    """Give the date of a spreadsheet's number, without its time of day.
+    """Return the date of a spreadsheet's number, without its time of day.
 
     Raises
     ------

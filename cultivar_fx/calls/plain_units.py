@@ -59,7 +59,7 @@ class PlainQuantity(NamedTuple):
     unit: PlainUnit
 
     def to(self, wanted: PlainUnit) -> PlainQuantity:
-        """Give the same in another unit of its kind.
+        """Return the same in another unit of its kind.
 
         Raises
         ------
@@ -99,7 +99,7 @@ class PlainRegistry:
         return unit
 
     def get_root_units(self, unit: PlainUnit) -> tuple[float, str]:
-        """Give what a unit comes down to."""
+        """Return what a unit comes down to."""
         return unit.factor, unit.root()
 
     def parse_unit_name(self, name: str) -> tuple[tuple[str, str, str]]:

@@ -88,7 +88,7 @@ _PRODUCT = re.compile(rf"{_FACTOR}(?:(?: ?[*/] ?| ){_FACTOR})*")
 
 @lru_cache(maxsize=1)
 def registry() -> Any:
-    """Give pint's registry, made at the first use.
+    """Return pint's registry, made at the first use.
 
     Where pint is missing, its units come from a table that stands in for it.
 
@@ -118,7 +118,7 @@ def parse_number_and_unit(text: str) -> tuple[float, str] | None:
 
 
 def has_unit(text: str) -> bool:
-    """Tell whether a text quantity names its unit."""
+    """Return whether a text quantity names its unit."""
     parsed = parse_number_and_unit(text)
     return parsed is not None and bool(parsed[1])
 
@@ -157,7 +157,7 @@ def convert(text: str, unit: str) -> float:
 
 @lru_cache(maxsize=1024)
 def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
-    """Give the conversion of plain numbers of a unit to the dimension's metric unit.
+    """Return the conversion of plain numbers of a unit to the dimension's metric unit.
 
     Raises
     ------
@@ -183,7 +183,7 @@ def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
 
 
 def _own_converter(unit: str, dimension: Dimension) -> Callable[[float], float] | None:
-    """Give the conversion of a unit of the two systems: most texts have one of these.
+    """Return the conversion of a unit of the two systems: most texts have one of these.
 
     They are defined here, so no library is asked, whose start takes longer than all else.
     """
@@ -197,7 +197,7 @@ def _own_converter(unit: str, dimension: Dimension) -> Callable[[float], float] 
 
 @lru_cache(maxsize=1024)
 def _unit_converter(unit: str, wanted: str) -> Callable[[float], float]:
-    """Give the conversion between two units as typed; F beside a temperature is no farad."""
+    """Return the conversion between two units as typed; F beside a temperature is no farad."""
     try:
         return _between(_pint_unit(unit), _pint_unit(wanted), unit, f"the same as {wanted}")
     except (WrongType, UnknownUnit):
@@ -237,7 +237,7 @@ def _spelled(unit: str, dimension_name: str) -> str:
 
 
 def _between(source: str, target: str, unit: str, what: str) -> Callable[[float], float]:
-    """Give the conversion between two pint units, as a product or a linear function."""
+    """Return the conversion between two pint units, as a product or a linear function."""
     units = registry()
     from_unit, to_unit = units.parse_units(source), units.parse_units(target)
     if _kind(source) != _kind(target):
@@ -254,6 +254,6 @@ def _between(source: str, target: str, unit: str, what: str) -> Callable[[float]
 
 
 def _kind(unit: str) -> str:
-    """Give what a pint unit comes down to; an angle is no share, though both are pure numbers."""
+    """Return what a pint unit comes down to; an angle is no share, though both are pure numbers."""
     units = registry()
     return str(units.get_root_units(units.parse_units(unit))[1])

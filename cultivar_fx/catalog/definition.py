@@ -50,7 +50,7 @@ class Limits(NamedTuple):
     whole: bool = False
 
     def hold(self, number: float) -> bool:
-        """Tell whether a number lies within the limits."""
+        """Return whether a number lies within the limits."""
         if self.low is not None and (number <= self.low if self.above else number < self.low):
             return False
         if self.high is not None and (number >= self.high if self.below else number > self.high):
@@ -58,7 +58,7 @@ class Limits(NamedTuple):
         return not self.whole or number == int(number)
 
     def text(self, dimension: Dimension, system: str) -> str:
-        """Say the limits as a part of a sentence, in the unit of a system."""
+        """Describe the limits as a part of a sentence, in the unit of a system."""
         parts = [_IN_WORDS[sign] + f"{limit:g}" for sign, limit in self.compared(dimension, system)]
         words = " ".join(parts)
         if self.high is None and self.low is not None and not self.above:
@@ -92,12 +92,12 @@ class Argument(NamedTuple):
 
     @property
     def required(self) -> bool:
-        """Tell whether the argument has no default."""
+        """Return whether the argument has no default."""
         return self.default is None
 
     @property
     def is_text(self) -> bool:
-        """Tell whether the argument is text to be handed over as it is."""
+        """Return whether the argument is text to be handed over as it is."""
         return self.dimension.is_text
 
 
@@ -240,7 +240,7 @@ class Definition(_Formula):
 
     @cached_property
     def takes_units(self) -> bool:
-        """Tell whether ``units`` is the last argument."""
+        """Return whether ``units`` is the last argument."""
         if self.variadic or any(argument.is_text for argument in self.arguments):
             return False
         if self.result.name.startswith("money per "):
@@ -258,17 +258,17 @@ class Definition(_Formula):
 
     @cached_property
     def variadic(self) -> bool:
-        """Tell whether the function takes another function's arguments after its own."""
+        """Return whether the function takes another function's arguments after its own."""
         return _read(self).variadic
 
     @cached_property
     def has_range(self) -> bool:
-        """Tell whether any argument is a range."""
+        """Return whether any argument is a range."""
         return any(argument.is_range for argument in self.arguments)
 
     @cached_property
     def takes_only_numbers(self) -> bool:
-        """Tell whether every argument is a single number."""
+        """Return whether every argument is a single number."""
         return not any(argument.is_range or argument.is_text for argument in self.arguments)
 
 
@@ -337,12 +337,12 @@ def _name(function: object) -> Named | None:
 
 
 def registered() -> dict[str, Definition]:
-    """Give the definitions made so far, by name, in the order of their making."""
+    """Return the definitions made so far, by name, in the order of their making."""
     return _REGISTERED
 
 
 def formula_parts() -> dict[str, FormulaPart]:
-    """Give the shared steps of native formulas, by name."""
+    """Return the shared steps of native formulas, by name."""
     return _PARTS
 
 
@@ -404,7 +404,7 @@ def _joined(text: str) -> str:
 
 
 def entries(section: str) -> list[tuple[str, tuple[str, str]]]:
-    """Give name, type and text of each entry of a Parameters section."""
+    """Return name, type and text of each entry of a Parameters section."""
     entries: list[tuple[str, tuple[str, str]]] = []
     for block in re.split(r"\n(?=\S)", section):
         head, _, body = block.partition("\n")

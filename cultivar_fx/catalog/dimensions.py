@@ -37,12 +37,12 @@ class Dimension(NamedTuple):
     is_text: bool = False
 
     def unit(self, system: str) -> str:
-        """Give the unit's label in one of the two systems."""
+        """Return the unit's label in one of the two systems."""
         return self.us if system == US else self.metric
 
     @property
     def differs(self) -> bool:
-        """Tell whether a plain number means another quantity in the other system."""
+        """Return whether a plain number means another quantity in the other system."""
         return self.metric != self.us
 
     @property
@@ -57,7 +57,7 @@ class Dimension(NamedTuple):
 
     @property
     def has_unit(self) -> bool:
-        """Tell whether the quantity has a unit at all, so that ``units`` belongs to it."""
+        """Return whether the quantity has a unit at all, so that ``units`` belongs to it."""
         return self.pint_unit is not None
 
     def to_metric(self, number: float) -> float:

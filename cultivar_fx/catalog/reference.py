@@ -68,7 +68,7 @@ def example_answer(wanted: Definition) -> str:
 
 
 def unit_text(dimension: Dimension, units: str) -> str:
-    """Give the unit that stands behind an answer, if there is any to name."""
+    """Return the unit that stands behind an answer, if there is any to name."""
     label = dimension.unit(units)
     return "" if dimension.name in _WITHOUT_UNIT or dimension.is_share else label
 
@@ -136,7 +136,7 @@ def parameter_help(parameter: Parameter) -> str:
 
 
 def argument_help(one: Argument) -> str:
-    """Say what an argument takes: its help, units, limits, and what it is if left out."""
+    """Describe what an argument takes: its help, units, limits, and what it is if left out."""
     limits = one.limits.text(one.dimension, METRIC)
     about = ", ".join(filter(None, (units_named(one.dimension), limits)))
     default = "" if one.default is None else f" {number_text(one.default)} if left out."

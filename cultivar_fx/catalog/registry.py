@@ -29,7 +29,7 @@ _MOST_OFFERED = 5
 
 
 def functions() -> dict[str, Definition]:
-    """Give every definition by its name without the prefix."""
+    """Return every definition by its name without the prefix."""
     if not _loaded:
         for stage in STAGES:
             import_module(f"cultivar_fx.stages.{stage}")

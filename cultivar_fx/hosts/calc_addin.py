@@ -75,7 +75,7 @@ def write_addin(target: Path) -> None:
 
 
 def addin_files() -> dict[str, bytes]:
-    """Give all files of the extension, by their places."""
+    """Return all files of the extension, by their places."""
     major, minor = library_python()
     texts = {
         "META-INF/manifest.xml": _HEAD

@@ -46,7 +46,7 @@ class Functions(unohelper.Base, XServiceInfo, uno.getClass(INTERFACE)):  # type:
         self._context = context
 
     def decimal_sign(self) -> str:
-        """Give the sign that Calc puts before the decimals when it turns numbers into text."""
+        """Return the sign that Calc puts before the decimals when it turns numbers into text."""
         supplier = self._service("com.sun.star.util.NumberFormatsSupplier")
         formatter = self._service("com.sun.star.util.NumberFormatter")
         formatter.attachNumberFormatsSupplier(supplier)
@@ -56,15 +56,15 @@ class Functions(unohelper.Base, XServiceInfo, uno.getClass(INTERFACE)):  # type:
         return self._context.ServiceManager.createInstanceWithContext(name, self._context)
 
     def getImplementationName(self) -> str:  # noqa: N802
-        """Give the name that the extension registers."""
+        """Return the name that the extension registers."""
         return IMPLEMENTATION
 
     def supportsService(self, name: str) -> bool:  # noqa: N802
-        """Tell whether this is the service of a name."""
+        """Return whether this is the service of a name."""
         return name == SERVICE
 
     def getSupportedServiceNames(self) -> tuple[str, ...]:  # noqa: N802
-        """Give the names of the services."""
+        """Return the names of the services."""
         return (SERVICE,)
 
 

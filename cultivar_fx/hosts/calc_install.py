@@ -117,7 +117,7 @@ def find_program() -> str:
 
 
 def office_folders() -> list[Path]:
-    """Give the folders where LibreOffice's programs may be."""
+    """Return the folders where LibreOffice's programs may be."""
     office = shutil.which("soffice") or shutil.which("libreoffice")
     folders = [Path(office).resolve().parent] if office else []
     if sys.platform == "win32":
@@ -130,7 +130,7 @@ def office_folders() -> list[Path]:
 
 
 def _usual_profile() -> Path:
-    """Give the folder of the user's settings that LibreOffice uses of itself."""
+    """Return the folder of the user's settings that LibreOffice uses of itself."""
     if sys.platform == "win32":
         return Path(os.environ.get("APPDATA", ""), "LibreOffice", "4")
     if sys.platform == "darwin":
@@ -167,7 +167,7 @@ def _answered(
 
 
 def _complaint(output: str) -> str:
-    """Give the sentence of an error without where in its source it arose."""
+    """Return the sentence of an error without where in its source it arose."""
     if "as root" in output:
         return "it takes no functions for root. Run the command as the user who works with it."
     lines = [line.partition("ERROR: ")[2] for line in output.splitlines() if "ERROR: " in line]

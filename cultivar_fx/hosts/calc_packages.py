@@ -30,7 +30,7 @@ _LICENSES = ("LICENSE", "LICENCE", "COPYING", "AUTHORS", "METADATA")
 
 
 def own_files() -> dict[str, bytes]:
-    """Give our modules that the functions need, by their place in the extension."""
+    """Return our modules that the functions need, by their place in the extension."""
     folder = Path(cultivar_fx.__file__).parent
     wanted = [*NEEDED_AT_RUN_TIME, *(f"{OWN}.stages.{stage}" for stage in STAGES)]
     found: dict[str, bytes] = {}
@@ -46,7 +46,7 @@ def own_files() -> dict[str, bytes]:
 
 
 def library_files() -> dict[str, bytes]:
-    """Give the files of the library of units and of what it needs, with their licenses.
+    """Return the files of the library of units and of what it needs, with their licenses.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def library_files() -> dict[str, bytes]:
 
 
 def library_python() -> tuple[int, int]:
-    """Give the oldest Python that the library of units runs on."""
+    """Return the oldest Python that the library of units runs on."""
     needed = [(3, 0)]
     for found in _libraries():
         match = re.search(r">=\s*(\d+)\.(\d+)", found.metadata["Requires-Python"] or "")
@@ -72,7 +72,7 @@ def library_python() -> tuple[int, int]:
 
 
 def _libraries() -> Iterator[Distribution]:
-    """Give the library of units, and all that it needs without being asked for extras."""
+    """Return the library of units, and all that it needs without being asked for extras."""
     wanted, seen = [LIBRARY], set()
     while wanted:
         name = wanted.pop()
@@ -105,7 +105,7 @@ def _module_file(folder: Path, module: str) -> Path:
 
 
 def _imports(path: Path) -> list[str]:
-    """Give those of our modules that a module names in its imports, wherever they stand."""
+    """Return those of our modules that a module names in its imports, wherever they stand."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     modules = [node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
     own = [module for module in modules if module.split(".")[0] == OWN]

@@ -59,7 +59,7 @@ _EMPTY_OR_ZERO = (
 
 
 def argument_types(wanted: Definition) -> list[tuple[str, str]]:
-    """Give name and declared type of each argument, ``units`` and another's arguments last."""
+    """Return name and declared type of each argument, ``units`` and another's arguments last."""
 
     def declared(parameter: Parameter) -> str:
         if parameter.takes_rest:
@@ -71,7 +71,7 @@ def argument_types(wanted: Definition) -> list[tuple[str, str]]:
 
 
 def answer_type(wanted: Definition) -> str:
-    """Give the declared type of the answer: a table where an optional argument may be a range."""
+    """Return the declared type of the answer: a table where an optional argument may be a range."""
     return ANY if all(argument.required for argument in wanted.arguments) else TABLE
 
 
@@ -135,7 +135,7 @@ def _shape(name: str) -> _Shape:
 
 
 def _read(value: Any, decimal_sign: Callable[[], str]) -> Any:
-    """Give a single value as a number where it is one; other texts as they are."""
+    """Return a single value as a number where it is one; other texts as they are."""
     if isinstance(value, str):
         if not value.strip(_SIGNS_OF_A_NUMBER):
             try:
@@ -160,7 +160,7 @@ def _unclear(shape: _Shape, values: Sequence[Any]) -> CellError | None:
 
 
 def _why(name: Any, values: Sequence[Any]) -> Any:
-    """Say why a call has no answer; empty cells among its arguments come as 0."""
+    """Describe why a call has no answer; empty cells among its arguments come as 0."""
     sentence = cell_value("WHY", [name, *values])
     if sentence != "" or not any(map(_is_zero, values)):
         return sentence
@@ -184,13 +184,13 @@ def _result(value: Any) -> Any:
 
 
 def _masked(number: int) -> float:
-    """Give what Calc takes for one of its errors: not a number, but holding the error's."""
+    """Return what Calc takes for one of its errors: not a number, but holding the error's."""
     not_a_number: float = struct.unpack("<d", struct.pack("<Q", _QUIET_NAN | number))[0]
     return not_a_number
 
 
 def _unmasked(value: Any) -> Any:
-    """Give the error value that comes, within a computed range, as what is not a number."""
+    """Return the error value that comes, within a computed range, as what is not a number."""
     if not isinstance(value, float) or value == value:
         return value
     number = struct.unpack("<Q", struct.pack("<d", value))[0] & 0xFFFF

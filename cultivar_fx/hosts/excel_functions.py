@@ -55,12 +55,12 @@ class ExcelFunction(NamedTuple):
 
     @property
     def takes_any_number(self) -> bool:
-        """Tell whether the last parameter takes all arguments that are left."""
+        """Return whether the last parameter takes all arguments that are left."""
         return self.parameters[-1].takes_rest
 
 
 def excel_functions() -> list[ExcelFunction]:
-    """Give all functions: those of the catalog, and the harvest summary behind them."""
+    """Return all functions: those of the catalog, and the harvest summary behind them."""
     return [*map(_from_catalog, functions().values()), _summary()]
 
 

@@ -106,7 +106,7 @@ def _need_windows() -> None:
 
 
 def _library_version() -> str:
-    """Give the version of xlwings, when all that Excel needs of it is there."""
+    """Return the version of xlwings, when all that Excel needs of it is there."""
     if "WindowsApps" in f"{sys.executable} {sys.base_prefix}":
         raise CannotInstall(
             "This Python comes from the Microsoft Store, and Excel cannot start it; install "
@@ -171,7 +171,7 @@ def _build(application: Any, com_error: type[Exception], text: str, file: Path) 
 
 
 def _told(error: Exception) -> str:
-    """Give what Excel says of an error, on one line."""
+    """Return what Excel says of an error, on one line."""
     details = error.args[2] if len(error.args) > 2 else None
     said = details[2] if details and details[2] else (error.args[1:2] or [str(error)])[0]
     return " ".join(str(said).split())

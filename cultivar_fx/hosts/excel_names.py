@@ -54,14 +54,14 @@ language, or are a function."""
 
 
 def lambda_names() -> dict[str, str]:
-    """Give the stored text of every name, by the worksheet name of its function."""
+    """Return the stored text of every name, by the worksheet name of its function."""
     return {
         one.worksheet_name: stored(typed(one)) for one in functions().values() if can_be_typed(one)
     }
 
 
 def can_be_typed(wanted: Definition) -> bool:
-    """Tell whether a formula can do what the function does: a sentence on another call is none."""
+    """Return whether a formula can do what the function does; not a sentence on another call."""
     return not wanted.variadic
 
 
@@ -157,7 +157,7 @@ def _spilled(places: Sequence[_Given]) -> str:
 
 
 def _is_shared(argument: Argument, wanted: Definition) -> bool:
-    """Tell whether the reading of an argument is a step of its own: it is long, or needed again."""
+    """Return whether the reading of an argument is its own step: it is long, or needed again."""
     alike = [one for one in wanted.arguments if one.dimension == argument.dimension]
     return len(alike) > 1 or argument.dimension.is_date
 

@@ -58,7 +58,7 @@ class ConversionTable(NamedTuple):
 
 @cache
 def unit_table(dimension: Dimension) -> UnitTable:
-    """Give the common units that a dimension takes; none for plain numbers."""
+    """Return the common units that a dimension takes; none for plain numbers."""
 
     def to_metric(unit: str) -> Callable[[float], float]:
         return converter(unit, dimension)
@@ -70,7 +70,7 @@ def unit_table(dimension: Dimension) -> UnitTable:
 
 @cache
 def conversion_table() -> ConversionTable:
-    """Give the common units of every kind, relative to the first one of its kind."""
+    """Return the common units of every kind, relative to the first one of its kind."""
     known: dict[str, tuple[float, float]] = {}
     kinds: list[int] = []
     for number, kind in enumerate(_KINDS, 1):
@@ -95,7 +95,7 @@ def _takes(to_metric: Callable[[str], Callable[[float], float]], kind: str) -> b
 def _known(
     spellings: Iterable[str], converted: Callable[[str], Callable[[float], float]]
 ) -> dict[str, tuple[float, float]]:
-    """Give factor and zero of each unit, and of it in capitals where that is the same unit."""
+    """Return factor and zero of each unit, and of it in capitals where that is the same unit."""
     known: dict[str, tuple[float, float]] = {}
     for spelling in spellings:
         for typed in (spelling, spelling.upper()):

@@ -50,7 +50,7 @@ def _custom_function(wanted: Definition) -> Any:
 
 
 def _signature(wanted: Definition) -> inspect.Signature:
-    """Give the parameters as they are typed; what may be left out comes as a blank."""
+    """Return the parameters as they are typed; what may be left out comes as a blank."""
     return inspect.Signature(
         [
             inspect.Parameter(
@@ -64,13 +64,13 @@ def _signature(wanted: Definition) -> inspect.Signature:
 
 
 def _help(wanted: Definition, name: str) -> dict[str, str]:
-    """Give what Excel shows beside an argument."""
+    """Return what Excel shows beside an argument."""
     texts = {each.name: parameter_help(each) for each in wanted.parameters if not each.takes_rest}
     return {"doc": texts[name]} if name in texts else {}
 
 
 def _shown(answer: Any) -> Any:
-    """Give an answer as xlwings takes it: error values as their text."""
+    """Return an answer as xlwings takes it: error values as their text."""
     if isinstance(answer, list):
         return [_shown(one) for one in answer]
     return answer.code if isinstance(answer, CellError) else answer

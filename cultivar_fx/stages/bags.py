@@ -49,7 +49,7 @@ def bag_count(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
 
 @formula_part()
 def part_of_bag(mass: float, bag_mass: float) -> float:
-    """Give a mass, or nothing where it is no more than a rounding error of a full bag."""
+    """Return a mass, or nothing where it is no more than a rounding error of a full bag."""
     return 0.0 if mass < bag_mass * NOISE else mass
 
 

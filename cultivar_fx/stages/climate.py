@@ -171,7 +171,7 @@ def vapor_pressure_deficit(temperature: float, relative_humidity: float) -> floa
 
 @formula_part()
 def humidity_ratio_of_wet_bulb(dry_bulb: float, wet_bulb: float, altitude: float) -> float:
-    """Give the humidity ratio: ASHRAE Fundamentals 2017, ch. 1, equations 33 and 35."""
+    """Return the humidity ratio: ASHRAE Fundamentals 2017, ch. 1, equations 33 and 35."""
     saturated = MASS_RATIO / (air_pressure(altitude) / saturation_pressure(wet_bulb) - 1)
     latent = 2501 - 2.326 * wet_bulb if wet_bulb >= 0 else 2830 - 0.24 * wet_bulb
     at_wet_bulb = 2501 - 4.186 * wet_bulb if wet_bulb >= 0 else 2830 - 2.1 * wet_bulb
@@ -311,7 +311,7 @@ def room_carbon_dioxide(carbon_dioxide_rate: float, air_flow: float, outdoor_ppm
 
 @formula_part()
 def mean_decay(changes: float) -> float:
-    """Give the mean of exp(-x) from 0 to a number of air changes."""
+    """Return the mean of exp(-x) from 0 to a number of air changes."""
     if changes < 0.00001:
         return 1 - changes / 2 + changes**2 / 6
     return (1 - exp(0 - changes)) / changes
@@ -400,7 +400,7 @@ def air_changes(air_flow: float, room_volume: float) -> float:
 def dry_air_flow(
     air_flow: float, temperature: float, relative_humidity: float, altitude: float
 ) -> float:
-    """Give the dry air [kg/h] in a flow of moist air [m³/h], from its partial pressure."""
+    """Return the dry air [kg/h] in a flow of moist air [m³/h], from its partial pressure."""
     dry_pressure = air_pressure(altitude) - relative_humidity * saturation_pressure(temperature)
     return air_flow * dry_pressure / (AIR_GAS_CONSTANT * (temperature + FREEZING))
 
@@ -460,7 +460,7 @@ def humidifying_water(
 
 @formula_part()
 def enthalpy(temperature: float, relative_humidity: float, altitude: float) -> float:
-    """Give the heat in moist air [kJ/kg of dry air]: ASHRAE Fundamentals 2017, ch. 1, eq. 30."""
+    """Return the heat in moist air [kJ/kg of dry air]: ASHRAE Fundamentals 2017, ch. 1, eq. 30."""
     ratio = humidity_ratio(temperature, relative_humidity, altitude)
     return 1.006 * temperature + ratio * (2501 + 1.86 * temperature)
 

@@ -32,7 +32,7 @@ _TOO_FEW = (
 
 @formula_part(native="NORMSINV({share})")
 def normal_quantile(share: float) -> float:
-    """Give what a standard normal number stays below with a probability."""
+    """Return what a standard normal number stays below with a probability."""
     from statistics import NormalDist
 
     return NormalDist().inv_cdf(share)
@@ -40,13 +40,13 @@ def normal_quantile(share: float) -> float:
 
 @formula_part()
 def two_sided(confidence: float) -> float:
-    """Give the standard deviations, to either side, that hold a share of a normal distribution."""
+    """Return the standard deviations, to either side, holding a share of a normal distribution."""
     return -normal_quantile((1 - confidence) / 2)
 
 
 @formula_part()
 def wilson_sum(lost: float, total: float, confidence: float) -> float:
-    """Give the numerator of Wilson's upper bound; both bounds follow from it."""
+    """Return the numerator of Wilson's upper bound; both bounds follow from it."""
     z = two_sided(confidence)
     return lost + z**2 / 2 + z * sqrt(lost * (total - lost) / total + z**2 / 4)
 
@@ -385,7 +385,7 @@ def _mean_and_squared_error(values: Sequence[float]) -> tuple[float, float]:
 
 
 def _student_two_sided(squared_t: float, degrees: float) -> float:
-    """Give the chance of a Student t at least this far from zero: an incomplete beta function."""
+    """Return the chance of a Student t at least this far from zero: an incomplete beta function."""
     if squared_t == 0:
         return 1.0
     a, b = degrees / 2, 0.5
@@ -397,7 +397,7 @@ def _student_two_sided(squared_t: float, degrees: float) -> float:
 
 
 def _beta_fraction(a: float, b: float, x: float) -> float:
-    """Give the continued fraction below an incomplete beta function, by Lentz's method."""
+    """Return the continued fraction below an incomplete beta function, by Lentz's method."""
     fraction = above = 1.0
     below = change = 0.0
     step = 0

@@ -192,7 +192,7 @@ def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 
 
 @formula_part()
 def fourier(diffusivity: float, hours: float, thickness: float) -> float:
-    """Give the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
+    """Return the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
     return 36 * diffusivity * hours / thickness**2
 
 
@@ -204,7 +204,7 @@ def fourier(diffusivity: float, hours: float, thickness: float) -> float:
     "+EXP(0-25*PI()^2*{fourier})/5-EXP(0-49*PI()^2*{fourier})/7))"
 )
 def slab(fourier: float) -> float:
-    """Give how far the middle of a slab still is from the surface temperature, 1 to 0.
+    """Return how far the middle of a slab still is from the surface temperature, 1 to 0.
 
     The series for short and for long times; each is exact to the last digit where it is used.
     """
@@ -282,7 +282,7 @@ def core_temperature(
 
 @formula_part()
 def decay(thickness: float, width: float, length: float) -> float:
-    """Give what the edges [cm] of a brick contribute to the decay of its slowest mode."""
+    """Return what the edges [cm] of a brick contribute to the decay of its slowest mode."""
     return pi**2 * (1 / thickness**2 + 1 / width**2 + 1 / length**2)
 
 
@@ -290,7 +290,7 @@ def decay(thickness: float, width: float, length: float) -> float:
 def decay_time(
     target_temperature: float, start_temperature: float, steam_temperature: float
 ) -> float:
-    """Give how often the slowest mode has to fall by a factor e, from the one-term solution."""
+    """Return how often the slowest mode has to fall by a factor e, from the one-term solution."""
     start_gap = steam_temperature - start_temperature
     return log((4 / pi) ** 3 * start_gap / (steam_temperature - target_temperature))
 

@@ -27,7 +27,7 @@ AIR_GAS_CONSTANT = 0.287042
 
 @formula_part()
 def air_pressure(altitude: float) -> float:
-    """Give the pressure of the standard atmosphere: ASHRAE Fundamentals 2017, ch. 1, eq. 3."""
+    """Return the pressure of the standard atmosphere: ASHRAE Fundamentals 2017, ch. 1, eq. 3."""
     pressure: float = SEA_LEVEL * (1 - 2.25577e-5 * altitude) ** 5.2559
     return pressure
 
@@ -63,13 +63,13 @@ _G = _Quadratic.of(_N2, _N5, _N8)
 
 @formula_part()
 def if97_theta(temperature: float) -> float:
-    """Give the transformed temperature [K], equation 29b."""
+    """Return the transformed temperature [K], equation 29b."""
     return temperature + FREEZING + _N9 / (temperature + FREEZING - _N10)
 
 
 @formula_part()
 def if97_beta(temperature: float) -> float:
-    """Give the fourth root of the saturation pressure [MPa] over water, equation 30."""
+    """Return the fourth root of the saturation pressure [MPa] over water, equation 30."""
     theta = if97_theta(temperature)
     a, b, c = _A.at(theta), _B.at(theta), _C.at(theta)
     return 2 * c / (sqrt(b**2 - 4 * a * c) - b)
@@ -77,26 +77,26 @@ def if97_beta(temperature: float) -> float:
 
 @formula_part()
 def if97_backward_theta(beta: float) -> float:
-    """Give the transformed temperature of a saturation pressure over water, equation 31."""
+    """Return the transformed temperature of a saturation pressure over water, equation 31."""
     e, f, g = _E.at(beta), _F.at(beta), _G.at(beta)
     return 0 - 2 * g / (sqrt(f**2 - 4 * e * g) + f)
 
 
 @formula_part()
 def if97_temperature(theta: float) -> float:
-    """Give the temperature of a transformed one, equation 31."""
+    """Return the temperature of a transformed one, equation 31."""
     return (_N10 + theta - sqrt((_N10 - theta) ** 2 - 4 * _N9)) / 2 - FREEZING
 
 
 @formula_part()
 def pressure_over_water(temperature: float) -> float:
-    """Give the saturation pressure over water, from 0 °C: IAPWS R7-97(2012)."""
+    """Return the saturation pressure over water, from 0 °C: IAPWS R7-97(2012)."""
     return 1000 * if97_beta(temperature) ** 4
 
 
 @formula_part()
 def pressure_over_ice(temperature: float) -> float:
-    """Give the saturation pressure over ice, to 0 °C: IAPWS R14-08(2011), equation 6."""
+    """Return the saturation pressure over ice, to 0 °C: IAPWS R14-08(2011), equation 6."""
     x = (temperature + FREEZING) / 273.16
     return 0.611657 * exp(
         27.3203819 * x**0.20666667 - 21.2144006 * x**-0.99666666667 - 6.1059813 * x**0.70333333
@@ -112,7 +112,7 @@ DRIEST = 5.48e-5
 
 @formula_part()
 def dew_point_over_water(vapor_pressure: float) -> float:
-    """Give the temperature of saturation over water, from 0 to 90 °C.
+    """Return the temperature of saturation over water, from 0 to 90 °C.
 
     Fitted for this package to ``pressure_over_water``, which it inverts within 0.001 K.
     """
@@ -122,7 +122,7 @@ def dew_point_over_water(vapor_pressure: float) -> float:
 
 @formula_part()
 def frost_point(vapor_pressure: float) -> float:
-    """Give the temperature of saturation over ice, from -80 to 0 °C.
+    """Return the temperature of saturation over ice, from -80 to 0 °C.
 
     Fitted for this package to ``pressure_over_ice``, which it inverts within 0.001 K.
     """

@@ -29,7 +29,7 @@ _files = calc_addin.addin_files
 
 
 def _files_with_idle() -> dict[str, bytes]:
-    """Give the files of an add-in of whose functions one does nothing."""
+    """Return the files of an add-in of whose functions one does nothing."""
     files = _files()
     place = next(place for place in files if place.endswith(COMPONENT))
     assert ANSWERING in files[place]

@@ -151,7 +151,7 @@ def stored() -> Figure:
 
 
 def computed(document: Document) -> float:
-    """Give how long computing all anew takes."""
+    """Return how long computing all anew takes."""
     return seconds(document.calculate)
 
 

@@ -23,7 +23,7 @@ CALC = ("-m", "workbook_template.cli", "calc", "WATER_TO_ADD", "200 lb", "6%", "
 
 
 def python(*arguments: str) -> Callable[[], object]:
-    """Give the running of a fresh interpreter that finds the project."""
+    """Return the running of a fresh interpreter that finds the project."""
     environment = os.environ | {"PYTHONPATH": str(PROJECT)}
     command = [sys.executable, *arguments]
     return lambda: subprocess.run(

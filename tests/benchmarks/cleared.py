@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 def cases(office: Office, every_row: bool) -> Iterator[tuple[str, Opened, Case]]:
-    """Give every case, with the system and the workbook that it belongs to."""
+    """Return every case, with the system and the workbook that it belongs to."""
     for units in SYSTEMS:
         with opened(office, Settings(units, invented=True), demo_entries(units)) as demo:
             for case in (*demo.inputs(every_row), *demo.last_rows()):

@@ -23,7 +23,7 @@ FLOOR = "openpyxl reading it, read-only"
 
 @cache
 def spent(path: Path) -> dict[str, tuple[float, float]]:
-    """Give the median seconds and megabytes that each work on a workbook takes; they take turns."""
+    """Return the median seconds and megabytes that each work on a workbook takes, in turns."""
     turns = [{work: once(work, path) for work in WORKS} for _ in range(TURNS)]
     return {
         work: (median(turn[work][0] for turn in turns), median(turn[work][1] for turn in turns))

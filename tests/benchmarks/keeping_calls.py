@@ -27,7 +27,7 @@ def read(path: Path) -> None:
 
 
 def most_memory() -> float:
-    """Give the most megabytes so far; what ``resource`` gives begins with those of the parent."""
+    """Return the most megabytes so far; what ``resource`` gives begins with those of the parent."""
     line = next(line for line in STATUS.read_text().splitlines() if line.startswith("VmHWM"))
     return float(line.split()[1]) / KILOBYTES
 

@@ -70,7 +70,7 @@ def on_one_processor() -> Iterator[None]:
 
 
 def seconds(act: Callable[[], Any]) -> float:
-    """Give how long something takes once."""
+    """Return how long something takes once."""
     start = perf_counter()
     act()
     return perf_counter() - start
@@ -79,20 +79,20 @@ def seconds(act: Callable[[], Any]) -> float:
 def taking_turns(
     measured: Callable[[], float], floor: Callable[[], float], turns: int = TURNS
 ) -> tuple[float, float]:
-    """Give the median seconds of both, which take turns; each gives its own seconds."""
+    """Return the median seconds of both, which take turns; each gives its own seconds."""
     pairs = [(floor(), measured()) for _ in range(turns)]
     return median(pair[1] for pair in pairs), median(pair[0] for pair in pairs)
 
 
 def ratio(measured: Callable[[], Any], floor: Callable[[], Any], turns: int = TURNS) -> Figure:
-    """Give how many times as long as its floor something takes."""
+    """Return how many times as long as its floor something takes."""
     return ratio_of(lambda: seconds(measured), lambda: seconds(floor), turns)
 
 
 def ratio_of(
     measured: Callable[[], float], floor: Callable[[], float], turns: int = TURNS
 ) -> Figure:
-    """Give the ratio of two that measure themselves."""
+    """Return the ratio of two that measure themselves."""
     took, least = taking_turns(measured, floor, turns)
     return Figure(took / least, took, least)
 
@@ -100,7 +100,7 @@ def ratio_of(
 def more_microseconds(
     measured: Callable[[], Any], floor: Callable[[], Any], calls: int = 2000, turns: int = 25
 ) -> Figure:
-    """Give how many microseconds of the processor more than its floor one call takes."""
+    """Return how many microseconds of the processor more than its floor one call takes."""
 
     def many(act: Callable[[], Any]) -> Callable[[], float]:
         def run() -> float:

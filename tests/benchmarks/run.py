@@ -27,7 +27,7 @@ OUTPUT = HERE.parents[1] / "build" / "benchmarks"
 
 
 def shown(one: Benchmark, figure: Figure) -> str:
-    """Give one line of the table."""
+    """Return one line of the table."""
     met = "met" if figure.value <= one.goal else "NOT MET"
     return (
         f"{one.name:<12} {figure.value:9.2f} {one.unit:<8} goal {one.goal:g}  {met:<8} "

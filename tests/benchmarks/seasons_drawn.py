@@ -17,7 +17,7 @@ _UNTIL_ALL_IS_PICKED = 60
 
 
 def entries_of(batches: int) -> Entries:
-    """Give the demo with so many batches, and four harvests of each."""
+    """Return the demo with so many batches, and four harvests of each."""
     random = Random(batches)
     entries = demo_entries("metric")
     today: Any = entries.singles["as_of"]

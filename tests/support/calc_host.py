@@ -49,7 +49,7 @@ class Call(NamedTuple):
 
     @property
     def spills(self) -> bool:
-        """Tell whether a range stands for a single value."""
+        """Return whether a range stands for a single value."""
         return any(
             isinstance(value, list) and not argument.is_range
             for argument, value in zip(self.wanted.arguments, self.arguments)
@@ -120,7 +120,7 @@ def answers(document: Document, calls: list[Call], starts: list[int]) -> list[An
 
 
 def _held(argument: Argument, value: Any) -> Any:
-    """Give a value as it reaches the function."""
+    """Return a value as it reaches the function."""
     value = _plain(value)
     if isinstance(value, float) and argument.required and not argument.is_range:
         return float(f"{value:.15g}")
@@ -128,7 +128,7 @@ def _held(argument: Argument, value: Any) -> Any:
 
 
 def _plain(value: Any) -> Any:
-    """Give a value as a cell holds it: dates and booleans as numbers."""
+    """Return a value as a cell holds it: dates and booleans as numbers."""
     if isinstance(value, (list, tuple)):
         return [_plain(one) for one in value]
     if isinstance(value, dt.date):
@@ -161,7 +161,7 @@ def _is_refused_range(argument: Argument, value: Any) -> bool:
 
 
 def _laid_out(call: Call, row: int) -> tuple[list[list[Any]], list[str]]:
-    """Give the cells of the arguments side by side, and the places where they stand."""
+    """Return the cells of the arguments side by side, and the places where they stand."""
     blocks: list[list[list[Any]]] = []
     places: list[str] = []
     for position, value in enumerate(call.arguments):

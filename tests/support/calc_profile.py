@@ -32,7 +32,7 @@ HOME=/nonexistent exec setpriv --reuid=65534 --regid=65534 --clear-groups PROGRA
 
 @contextmanager
 def empty_profile() -> Iterator[Path]:
-    """Give the folder of a new profile, which anyone may install into."""
+    """Return the folder of a new profile, which anyone may install into."""
     with tempfile.TemporaryDirectory(prefix="calc-", ignore_cleanup_errors=True) as folder:
         Path(folder).chmod(0o755)
         profile = Path(folder, "profile")
@@ -43,7 +43,7 @@ def empty_profile() -> Iterator[Path]:
 
 @contextmanager
 def installed_for_tests() -> Iterator[Path]:
-    """Give a profile that has the add-in."""
+    """Return a profile that has the add-in."""
     with empty_profile() as profile:
         calc_install.install(profile)
         yield profile

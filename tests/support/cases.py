@@ -42,7 +42,7 @@ class Case(NamedTuple):
 
     @property
     def fails(self) -> bool:
-        """Tell whether the call as a whole is an error."""
+        """Return whether the call as a whole is an error."""
         return isinstance(self.shown, str) and self.shown in ERRORS
 
 

@@ -74,7 +74,7 @@ class Book:
         self.bottleneck = str(workbook["Week plan"]["A6"].value)
 
     def part(self, sheet: str, title: str) -> Part:
-        """Give what stands under a heading, the unit of mass behind it left out."""
+        """Return what stands under a heading, the unit of mass behind it left out."""
         return next(
             part
             for name, part in self._parts[sheet].items()
@@ -82,7 +82,7 @@ class Book:
         )
 
     def rows(self, sheet: str, title: str) -> list[dict[Any, Any]]:
-        """Give the filled rows of a list."""
+        """Return the filled rows of a list."""
         return [row for row in self.part(sheet, title).rows if next(iter(row.values()))]
 
     def mass(self, shown: float) -> float:
@@ -124,7 +124,7 @@ def demo(units: str) -> Book:
 
 @cache
 def _canvas(units: str) -> Workbook:
-    """Give a copy of the demo for values to be written over."""
+    """Return a copy of the demo for values to be written over."""
     return loaded(made(units, "demo").path)
 
 

@@ -70,12 +70,12 @@ class Account:
 
 
 def serial(value: Any) -> Any:
-    """Give a date or a time of day as the number that stands in its cell."""
+    """Return a date or a time of day as the number that stands in its cell."""
     return to_excel(value) if isinstance(value, date | time) else value
 
 
 def plain(value: object) -> str:
-    """Give a value in one spelling; a date is its number, to the second."""
+    """Return a value in one spelling; a date is its number, to the second."""
     if isinstance(value, date | time):
         return f"number {serial(value):.5f}"
     if isinstance(value, int | float):
@@ -125,7 +125,7 @@ class Edits:
         return self.random.random() < share
 
     def value(self, one: Field) -> Any:
-        """Give something to type: mostly what belongs there, at times what does not."""
+        """Return something to type: mostly what belongs there, at times what does not."""
         usual = TEXTS if not one.is_number else DATES if one.unit == "date" else NUMBERS
         pool = usual if self.chance(0.85) else self.random.choice((TEXTS, NUMBERS, DATES, ODD))
         chosen = self.random.choice(pool)

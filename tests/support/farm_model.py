@@ -187,7 +187,7 @@ def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
 
 
 def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float) -> Farm:
-    """Give the same farm with one driver changed where it is typed."""
+    """Return the same farm with one driver changed where it is typed."""
     changed = deepcopy(farm)
     factor = 1 + change
     singles = {
@@ -210,7 +210,7 @@ def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float)
 
 
 def with_flushes(farm: Farm, product: dict[str, Any], flushes: int) -> Farm:
-    """Give the same farm where the strain is kept for another number of flushes."""
+    """Return the same farm where the strain is kept for another number of flushes."""
     changed = deepcopy(farm)
     changed.strain(product)["flushes"] = flushes
     return changed

@@ -22,12 +22,12 @@ DRAWN = 8
 
 
 def host_calls(seed: str) -> list[Case]:
-    """Give the table of cases, each function's documented example, and random calls of each."""
+    """Return the table of cases, each function's documented example, and random calls of each."""
     return [*CELLS, *RANGES, *examples(), *drawn(seed)]
 
 
 def examples() -> list[Case]:
-    """Give each function's documented example, in both unit systems."""
+    """Return each function's documented example, in both unit systems."""
     return [
         _answered("example", wanted.name, wanted.example.arguments, system)
         for wanted in functions().values()
@@ -36,7 +36,7 @@ def examples() -> list[Case]:
 
 
 def drawn(seed: str) -> list[Case]:
-    """Give random calls of each function, ranges as columns, most of them with an answer."""
+    """Return random calls of each function, ranges as columns, most of them with an answer."""
     calls = []
     for wanted in functions().values():
         if any(argument.is_text for argument in wanted.arguments):
@@ -53,7 +53,7 @@ def drawn(seed: str) -> list[Case]:
 
 
 def _answered(about: str, name: str, arguments: tuple[Any, ...], system: str) -> Case:
-    """Give a call with what Python answers, which the tests of the stages hold to account."""
+    """Return a call with what Python answers, which the tests of the stages hold to account."""
     units = None if system == METRIC else system
     missing = len(functions()[name].arguments) - len(arguments)
     answer = cell_value(name, (*arguments, *[None] * missing), units)
@@ -61,14 +61,14 @@ def _answered(about: str, name: str, arguments: tuple[Any, ...], system: str) ->
 
 
 def as_shown(answer: Any) -> Any:
-    """Give what a cell shows: error values by their text."""
+    """Return what a cell shows: error values by their text."""
     if isinstance(answer, list):
         return [as_shown(one) for one in answer]
     return answer.code if isinstance(answer, CellError) else answer
 
 
 def same(answer: Any, expected: Any) -> bool:
-    """Tell whether an answer is the expected one, numbers to 1e-9 relative."""
+    """Return whether an answer is the expected one, numbers to 1e-9 relative."""
     if isinstance(expected, list):
         return len(answer) == len(expected) and all(map(same, answer, expected))
     if isinstance(expected, (int, float)):

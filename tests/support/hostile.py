@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 
 
 def corpus() -> Iterator[Hostile]:
-    """Give every hostile file."""
+    """Return every hostile file."""
     yield Hostile("sound.xlsx", packed(parts()))
     for group in (
         other_kinds, cut_off, entities, zips, bombs, places, _running, _values, _broken,

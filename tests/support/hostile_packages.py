@@ -134,7 +134,7 @@ def zips() -> Iterator[Hostile]:
 
 
 def _entries(sound: bytes) -> list[int]:
-    """Give the places of the entries in the table at the end."""
+    """Return the places of the entries in the table at the end."""
     start = struct.unpack("<I", sound[-6:-2])[0]
     found = []
     while (start := sound.find(b"PK\x01\x02", start)) >= 0:
@@ -144,7 +144,7 @@ def _entries(sound: bytes) -> list[int]:
 
 
 def _size_changed(sound: bytes) -> bytes:
-    """Say that the first part is smaller than it is."""
+    """Describe that the first part is smaller than it is."""
     changed = bytearray(sound)
     place = _entries(sound)[0]
     changed[place + 24 : place + 28] = struct.pack("<I", 10)

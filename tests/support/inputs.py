@@ -37,7 +37,7 @@ def _rising_hours(values: list[Any]) -> list[Any]:
 
 
 def _late_brick(values: list[Any], core: int) -> list[Any]:
-    """Give a brick 5 to 40 cm thick, whose core is near the steam temperature already."""
+    """Return a brick 5 to 40 cm thick, whose core is near the steam temperature already."""
     edges = [5 * 2 ** (math.log10(edge) / 2 + 1) for edge in values[core + 1 : core + 4]]
     start, steam = sorted(values[core + 4 : core + 6])
     near = start + (steam - start) * (0.8 + 0.2 * values[core] / 150)
@@ -61,7 +61,7 @@ class Case(NamedTuple):
 
     @property
     def is_number(self) -> bool:
-        """Tell whether the answer is a number."""
+        """Return whether the answer is a number."""
         return isinstance(self.shown, float)
 
 
@@ -96,7 +96,7 @@ def draw(wanted: Definition, system: str, random: Random) -> list[Any]:
 
 
 def edge_cases(wanted: Definition, system: str, good: list[Case], random: Random) -> Iterator[Case]:
-    """Give calls at, just inside and just outside each limit, and with what is no number."""
+    """Return calls at, just inside and just outside each limit, and with what is no number."""
     for place, argument in enumerate(wanted.arguments):
         for about, value in _edges(argument, system):
             values = list(random.choice(good).values)
@@ -112,7 +112,7 @@ def edge_cases(wanted: Definition, system: str, good: list[Case], random: Random
 
 
 def default_cases(wanted: Definition, system: str, good: list[Case]) -> Iterator[Case]:
-    """Give calls whose optional arguments are left out."""
+    """Return calls whose optional arguments are left out."""
     optional = {place for place, a in enumerate(wanted.arguments) if not a.required}
     for case in good:
         values = [None if place in optional else v for place, v in enumerate(case.values)]
@@ -124,7 +124,7 @@ def _case(wanted: Definition, about: str, values: list[Any], system: str) -> Cas
 
 
 def _unfilled(about: str, values: list[Any]) -> Case:
-    """Give a call that only a formula sees so: it has no defaults for blank cells, no units."""
+    """Return a call that only a formula sees so: it has no defaults for blank cells, no units."""
     return Case(about, values, CellError(NOT_AVAILABLE, "a cell of the formula holds no number"))
 
 
@@ -147,7 +147,7 @@ def _edges(argument: Argument, system: str) -> Iterator[tuple[str, Any]]:
 def _range_cases(
     wanted: Definition, system: str, good: list[Case], random: Random
 ) -> Iterator[Case]:
-    """Give calls with blanks in ranges: a whole line, one value, different ones, all of them."""
+    """Return calls with blanks in ranges: a whole line, one value, different ones, all of them."""
     places = [place for place, argument in enumerate(wanted.arguments) if argument.is_range]
     long = [case for case in good if None not in case.values[places[0]][:3]]
 
@@ -176,7 +176,7 @@ def _put(numbers: list[Any], value: Any, random: Random) -> list[Any]:
 
 
 def _exactly(argument: Argument, metric: float, system: str) -> float:
-    """Give what is typed in a system for a limit: 15 digits, of which none leads beyond it."""
+    """Return what is typed in a system for a limit: 15 digits, of which none leads beyond it."""
     if system != US or metric == 0:
         return argument.dimension.from_metric(metric) if system == US else metric
     near = argument.dimension.from_metric(metric)
@@ -189,7 +189,7 @@ def _exactly(argument: Argument, metric: float, system: str) -> float:
 
 
 def _typed(argument: Argument, metric: Any, system: str) -> Any:
-    """Give metric numbers as they are typed in a system, and ranges at their full length."""
+    """Return metric numbers as they are typed in a system, and ranges at their full length."""
     if argument.is_range:
         numbers = metric if system != US else list(map(argument.dimension.from_metric, metric))
         return [*numbers, *[None] * (LONGEST_RANGE - len(numbers))]

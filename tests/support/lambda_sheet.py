@@ -30,7 +30,7 @@ class Typed(NamedTuple):
 
 
 def answers(units: str, calls: Sequence[Typed]) -> list[Any]:
-    """Give what each call shows, its arguments in cells beside it: a value, or rows of them."""
+    """Return what each call shows, its arguments in cells beside it: a value, or rows of them."""
     sheet = empty_sheet(units)
     rows = []
     row = 0
@@ -49,7 +49,7 @@ def answers(units: str, calls: Sequence[Typed]) -> list[Any]:
 
 
 def typed_answers(units: str, formulas: Sequence[str]) -> list[Any]:
-    """Give what formulas show that are typed into a new sheet of a generated workbook."""
+    """Return what formulas show that are typed into a new sheet of a generated workbook."""
     sheet = empty_sheet(units)
     for row, text in enumerate(formulas):
         sheet.type(row, 0, text)
@@ -58,7 +58,7 @@ def typed_answers(units: str, formulas: Sequence[str]) -> list[Any]:
 
 
 def empty_sheet(units: str) -> NewSheet:
-    """Give a sheet of the grower's own in a generated workbook, as good as new."""
+    """Return a sheet of the grower's own in a generated workbook, as good as new."""
     sheet = _added(units)
     top, bottom, left, right = sheet.model.get_sheet_dimensions(sheet.number)
     sheet.model.range_clear_all(sheet.number, top, left, bottom, right)
@@ -98,7 +98,7 @@ class NewSheet(NamedTuple):
             self.model.update_cell_with_number(*here, value)
 
     def shown(self, row: int, column: int) -> Any:
-        """Give a cell's value; a text that only looks like an error is no error."""
+        """Return a cell's value; a text that only looks like an error is no error."""
         here = (self.number, row + 1, column + 1)
         value = self.model.get_cell_value(*here)
         is_error = self.model.get_cell_type(*here) == ironcalc.CellType.ErrorValue

@@ -44,7 +44,7 @@ def func(*, namespace: str) -> Callable[[Any], Any]:
 
 
 def arg(name: str, **options: Any) -> Callable[[Any], Any]:
-    """Say how an argument is wanted: ``doc``, ``ndim``, ``err_to_str``."""
+    """Describe how an argument is wanted: ``doc``, ``ndim``, ``err_to_str``."""
 
     def decorate(function: Any) -> Any:
         known = _registration(function).arguments
@@ -57,7 +57,7 @@ def arg(name: str, **options: Any) -> Callable[[Any], Any]:
 
 
 def custom_functions(main: ModuleType) -> dict[str, dict[str, Any]]:
-    """Give what Excel is told of the custom functions that a module holds."""
+    """Return what Excel is told of the custom functions that a module holds."""
     told = {}
     for name, function in inspect.getmembers(main, inspect.isfunction):
         if hasattr(function, "registration"):

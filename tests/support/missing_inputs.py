@@ -64,7 +64,7 @@ class Opened:
         return faults(stored, office, engine, content)
 
     def whole(self) -> tuple[Values, Values, Values]:
-        """Give what is stored in the file as it is, and what the two others compute from it."""
+        """Return what is stored in the file as it is, and what the two others compute from it."""
         stored = Package(self.content).stored_values()
         self._document.calculate()
         return (
@@ -74,7 +74,7 @@ class Opened:
         )
 
     def inputs(self, every_row: bool = False) -> list[Case]:
-        """Give every filled input by itself; of each column the first one, or all of them."""
+        """Return every filled input by itself; of each column the first one, or all of them."""
         return [
             Case(f"without {key} in {cell.address}", [cell])
             for key, cells in self._typed().items()
@@ -82,7 +82,7 @@ class Opened:
         ]
 
     def last_rows(self) -> list[Case]:
-        """Give each table's last filled row."""
+        """Return each table's last filled row."""
         typed = self._typed()
         cases = []
         for key, table in TABLES.items():
@@ -93,7 +93,7 @@ class Opened:
         return cases
 
     def steps(self) -> list[Case]:
-        """Give the workbook as it is filled sheet by sheet; what starts with a value keeps it."""
+        """Return the workbook as it is filled sheet by sheet; what starts with a value keeps it."""
         typed = [
             cell
             for key, cells in self._typed().items()
@@ -113,7 +113,7 @@ class Opened:
         return field is not None and field.start_value(self.book.settings.units) is not None
 
     def _typed(self) -> dict[str, list[Cell]]:
-        """Give the filled cells of each input, and of each column by ``table.column``."""
+        """Return the filled cells of each input, and of each column by ``table.column``."""
         places = {
             key: (at.sheet, at.column, at.row, at.row)
             for key, at in self.book.cells.items()
@@ -131,7 +131,7 @@ class Opened:
 
 
 def faults(stored: Values, office: Values, engine: Values, content: bytes) -> list[str]:
-    """Give what others compute differently from the stored values, and every error."""
+    """Return what others compute differently from the stored values, and every error."""
     named = {"stored": stored, "LibreOffice": office, "betteroffice-xlsx": engine}
     erring = [
         f"{cell} shows {error.code} ({name})"
@@ -161,7 +161,7 @@ def opened(
 
 
 def first_rows(units: str) -> Entries:
-    """Give what the invented farm typed first: one row of each table, and the single inputs.
+    """Return what the invented farm typed first: one row of each table, and the single inputs.
 
     What a new workbook starts with stays as it is, and nothing is chosen that is not there yet.
     """
@@ -185,7 +185,7 @@ def first_rows(units: str) -> Entries:
 
 
 def report(found: dict[str, list[str]]) -> str:
-    """Say what is wrong in which case."""
+    """Describe what is wrong in which case."""
     return "\n".join(
         "\n  ".join([f"{words}: {len(wrong)} faults", *wrong[:SHOWN]])
         for words, wrong in found.items()
@@ -193,7 +193,7 @@ def report(found: dict[str, list[str]]) -> str:
 
 
 def wrong(workbook: Opened, cases: Iterable[Case]) -> dict[str, list[str]]:
-    """Give the faults of those cases that have any."""
+    """Return the faults of those cases that have any."""
     results = {case.words: workbook.faults(case) for case in cases}
     return {words: found for words, found in results.items() if found}
 

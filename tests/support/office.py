@@ -65,7 +65,7 @@ class Sheet(NamedTuple):
     """In LibreOffice's own syntax, with semicolons; what is no formula is its plain text."""
 
     def errors(self) -> dict[str, str]:
-        """Give the error of each cell that has one, by its address such as ``B7``."""
+        """Return the error of each cell that has one, by its address such as ``B7``."""
         return {
             address(row, column): value.code
             for row, line in enumerate(self.values)
@@ -294,7 +294,7 @@ def _first(folders: Sequence[Path], names: Sequence[str]) -> str | None:
 
 
 def address(row: int, column: int) -> str:
-    """Give a cell's address, such as ``B7`` for row 6 and column 1."""
+    """Return a cell's address, such as ``B7`` for row 6 and column 1."""
     letters = ""
     column += 1
     while column:

@@ -145,7 +145,7 @@ class Server:
             self.process.kill()
 
     def version(self) -> str:
-        """Give the office's version."""
+        """Return the office's version."""
         provider = self._service("com.sun.star.configuration.ConfigurationProvider")
         access = provider.createInstanceWithArguments(
             "com.sun.star.configuration.ConfigurationAccess",
@@ -305,7 +305,7 @@ class Server:
         )
 
     def run_basic(self, modules: dict[str, str], function: str) -> Any:
-        """Give what a function of the first of some Basic modules gives."""
+        """Return what a function of the first of some Basic modules gives."""
         allowed = (_property("Hidden", True), _property("MacroExecutionMode", 4))
         document = self.desktop.loadComponentFromURL("private:factory/scalc", "_blank", 0, allowed)
         libraries = document.BasicLibraries
@@ -341,7 +341,7 @@ class Server:
     def _to_write(
         self, document: int, sheet: str, row: int, column: int, down: int, right: int
     ) -> Any:
-        """Give an area that is about to be written; of a kept document, note what it holds."""
+        """Return an area that is about to be written; of a kept document, note what it holds."""
         area = _area(self._sheet(document, sheet), row, column, down, right)
         if document in self.before:
             values, restore = area.getDataArray(), area.setDataArray
@@ -351,7 +351,7 @@ class Server:
         return area
 
     def _used(self, document: int, sheet: str) -> tuple[int, int, int, int]:
-        """Give the area from the first cell to the last used: where it begins, and its size."""
+        """Return the area from the first cell to the last used: where it begins, and its size."""
         cursor = self._sheet(document, sheet).createCursor()
         cursor.gotoEndOfUsedArea(False)
         return 0, 0, cursor.RangeAddress.EndRow + 1, cursor.RangeAddress.EndColumn + 1
@@ -374,7 +374,7 @@ def _area(sheet: Any, row: int, column: int, down: int, right: int) -> Any:
 
 
 def _formulas(area: Any, values: Any) -> tuple[tuple[str, ...], ...]:
-    """Give the formulas of an area to be set again; a text that looks like one is quoted."""
+    """Return the formulas of an area to be set again; a text that looks like one is quoted."""
     return tuple(
         tuple(
             f"'{text}" if text.startswith("=") and text == value else text for text, value in pair

@@ -67,7 +67,7 @@ def _parts() -> dict[str, bytes]:
 
 
 def parts() -> dict[str, bytes]:
-    """Give the parts of the small workbook, to be changed."""
+    """Return the parts of the small workbook, to be changed."""
     return dict(_parts())
 
 

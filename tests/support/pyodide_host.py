@@ -111,7 +111,7 @@ def build_wheel(target: Path) -> None:
 
 
 def requirements() -> list[str]:
-    """Give the requirements of the project that hold in Pyodide."""
+    """Return the requirements of the project that hold in Pyodide."""
     project = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     wanted = map(Requirement, project["dependencies"])
     there = {"sys_platform": "emscripten"}
@@ -119,7 +119,7 @@ def requirements() -> list[str]:
 
 
 def _pyodide() -> Path:
-    """Give the folder of Pyodide's own files."""
+    """Return the folder of Pyodide's own files."""
 
     def unpack(folder: Path) -> None:
         with urlopen(PACKAGE, timeout=SECONDS) as answer:
@@ -133,7 +133,7 @@ def _pyodide() -> Path:
 
 
 def _dependencies() -> Path:
-    """Give the folder of the wheels that the project and its installation need in Pyodide."""
+    """Return the folder of the wheels that the project and its installation need in Pyodide."""
     lock = json.loads((_pyodide() / "pyodide-lock.json").read_text(encoding="utf-8"))
     python = lock["info"]["python"]
     wanted = [INSTALLER, *requirements()]

@@ -57,7 +57,7 @@ def _table_area(workbook: Workbook, key: str) -> tuple[Worksheet, str]:
 
 
 def singles(workbook: Workbook) -> dict[str, Any]:
-    """Give every single input by its key."""
+    """Return every single input by its key."""
     places = {key: place(workbook, key) for key in SINGLE_INPUTS}
     return {
         key: workbook[at.sheet].cell(at.row + 1, at.column + 1).value for key, at in places.items()
@@ -65,7 +65,7 @@ def singles(workbook: Workbook) -> dict[str, Any]:
 
 
 def table(workbook: Workbook, key: str, units: str) -> list[dict[str, Any]]:
-    """Give the filled rows of a table, what is typed and what is computed, by the columns' keys."""
+    """Return the filled rows of a table, typed and computed, by the columns' keys."""
     sheet, area = _table_area(workbook, key)
     left, top, right, bottom = range_boundaries(area)
     lines = list(sheet.iter_rows(top, bottom, left, right, values_only=True))
@@ -76,7 +76,7 @@ def table(workbook: Workbook, key: str, units: str) -> list[dict[str, Any]]:
 
 
 def parts(sheet: Worksheet) -> dict[str, Part]:
-    """Give what stands on a sheet, by the titles of its sections."""
+    """Return what stands on a sheet, by the titles of its sections."""
     found: dict[str, Part] = {}
     part, heads = Part({}, {}, [], {}), []
     for line in sheet.iter_rows(min_row=5):
@@ -96,7 +96,7 @@ def parts(sheet: Worksheet) -> dict[str, Part]:
 
 
 def computed(document: Document, sheet: Worksheet) -> dict[str, dict[str, Any]]:
-    """Give what a sheet of an open document shows now, by section and label."""
+    """Return what a sheet of an open document shows now, by section and label."""
     values = document.read(sheet.title, 0, 1, sheet.max_row)
     return {
         title: {label: values[line][0] for label, line in part.lines.items()}
@@ -105,13 +105,13 @@ def computed(document: Document, sheet: Worksheet) -> dict[str, dict[str, Any]]:
 
 
 def red_checks(document: Document, checks: Worksheet) -> list[str]:
-    """Give the words of the checks that need a look in an open document."""
+    """Return the words of the checks that need a look in an open document."""
     rows = document.read(checks.title, 0, 0, checks.max_row, 5)
     return [row[0] for row in rows if row[4] == "look here"]
 
 
 def red_where(office: Office, units: str, where: str | Place, value: Any) -> list[str]:
-    """Give the checks that turn red where something is typed into the demo."""
+    """Return the checks that turn red where something is typed into the demo."""
     demo = made(units, "demo")
     at = place(demo.values, where) if isinstance(where, str) else where
     with office.kept(demo.path) as document:

@@ -83,7 +83,7 @@ class Package:
         }
 
     def without_values(self) -> Package:
-        """Give the file without the stored values.
+        """Return the file without the stored values.
 
         An engine that does not know a function keeps the value that is stored, without a word.
         """
@@ -93,7 +93,7 @@ class Package:
         )
 
     def without(self, cells: Iterable[Cell]) -> Package:
-        """Give the file with some cells cleared; their looks stay."""
+        """Return the file with some cells cleared; their looks stay."""
         changed: dict[str, bytes] = {}
         for cell in cells:
             part = self._sheets[cell.sheet]
@@ -128,7 +128,7 @@ class Package:
         return self._changed(changed), cells
 
     def content(self) -> bytes:
-        """Give the bytes of the file; nothing is packed, for speed."""
+        """Return the bytes of the file; nothing is packed, for speed."""
         file = BytesIO()
         with ZipFile(file, "w") as archive:
             for name, part in self._parts.items():
@@ -136,7 +136,7 @@ class Package:
         return file.getvalue()
 
     def stored_values(self) -> Values:
-        """Give the value that the file holds beside each formula."""
+        """Return the value that the file holds beside each formula."""
         return {
             Cell(sheet, place): _stored(looks, inside)
             for sheet, part in self._sheets.items()
@@ -151,7 +151,7 @@ class Package:
 
 
 def engine_values(content: bytes, stored: Values) -> Values:
-    """Give what betteroffice-xlsx computes for the formulas of a file without stored values.
+    """Return what betteroffice-xlsx computes for the formulas of a file without stored values.
 
     Where it lacks a function it is handed the stored value, and what rests on that is computed.
     """
@@ -165,7 +165,7 @@ def engine_values(content: bytes, stored: Values) -> Values:
 
 
 def office_values(sheets: Mapping[str, list[list[Any]]], cells: Iterable[Cell]) -> Values:
-    """Give what LibreOffice shows in some cells, out of all its values."""
+    """Return what LibreOffice shows in some cells, out of all its values."""
     found = {
         Cell(sheet, address(row, column)): value
         for sheet, rows in sheets.items()
@@ -176,7 +176,7 @@ def office_values(sheets: Mapping[str, list[list[Any]]], cells: Iterable[Cell]) 
 
 
 def differences(one: Values, other: Values, content: bytes) -> list[Difference]:
-    """Give the formulas of a file that two engines compute differently."""
+    """Return the formulas of a file that two engines compute differently."""
     if one.keys() != other.keys():
         raise ValueError("the two engines were asked for different cells")
     differing = [cell for cell, value in one.items() if not same(value, other[cell])]
@@ -185,12 +185,12 @@ def differences(one: Values, other: Values, content: bytes) -> list[Difference]:
 
 
 def errors(values: Values) -> dict[Cell, CellError]:
-    """Give the formulas that show an error."""
+    """Return the formulas that show an error."""
     return {cell: value for cell, value in values.items() if isinstance(value, CellError)}
 
 
 def same(one: Any, other: Any) -> bool:
-    """Tell whether two values are the same to who reads them; 0 is another than nothing."""
+    """Return whether two values are the same to who reads them; 0 is another than nothing."""
     if NOT_COMPUTED in (one, other):
         return True
     if isinstance(one, CellError) or isinstance(other, CellError):
@@ -201,7 +201,7 @@ def same(one: Any, other: Any) -> bool:
 
 
 def formulas(content: bytes, cells: Sequence[Cell]) -> dict[Cell, str]:
-    """Give the formulas of some cells, also where several share one."""
+    """Return the formulas of some cells, also where several share one."""
     if not cells:
         return {}
     workbook = Workbook.open(content)
@@ -215,7 +215,7 @@ def _computed(value: Any) -> Any:
 
 
 def _plain(value: Any) -> Any:
-    """Give a value as ``same`` compares it; LibreOffice counts true as 1."""
+    """Return a value as ``same`` compares it; LibreOffice counts true as 1."""
     return float(value) if isinstance(value, (int, float)) else value or None
 
 

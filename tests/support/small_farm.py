@@ -79,7 +79,7 @@ def small_farm(number: int = 1) -> SmallFarm:
 
 
 def few_batches() -> Entries:
-    """Give what is typed into the demo, with some batches of its logs only."""
+    """Return what is typed into the demo, with some batches of its logs only."""
     entries = demo_entries("us")
     tables = entries.tables
     tables["batches"] = tables["batches"][-_BATCHES - 14 : -14]

@@ -26,7 +26,7 @@ _ROWS = 4
 
 
 def kept(version: int) -> tuple[Path, Path]:
-    """Give the places of a version's workbook and of what was entered into it."""
+    """Return the places of a version's workbook and of what was entered into it."""
     return FOLDER / f"schema_{version}.xlsx", FOLDER / f"schema_{version}.json"
 
 

@@ -52,7 +52,7 @@ class Made:
         return loaded(self.path, data_only=True)
 
     def cells(self, sheet: str) -> dict[str, str]:
-        """Give every formula of a sheet by its address."""
+        """Return every formula of a sheet by its address."""
         return {
             cell.coordinate: cell.value
             for row in self.formulas[sheet].iter_rows()

@@ -83,7 +83,7 @@ def farm_bytes(folder: Path) -> bytes:
 
 
 def _computing(path: Path) -> set[str]:
-    """Give every text in a file that a program would compute, without what may differ."""
+    """Return every text in a file that a program would compute, without what may differ."""
     with zipfile.ZipFile(path) as archive:
         sheets = [archive.read(name).decode() for name in archive.namelist() if ".xml" in name]
     return {
@@ -174,7 +174,7 @@ def _command(*arguments: object) -> tuple[int, str, str]:
 
 
 def _wrong(done: tuple[int, str, str], sound: Sequence[int]) -> Iterator[str]:
-    """Tell what is not as it has to be: a refusal of one line, or a result."""
+    """Return what is not as it has to be: a refusal of one line, or a result."""
     status, out, error = done
     if status == 2:
         is_line = error.count("\n") == 1 and len(error) <= LONGEST_LINE

@@ -106,7 +106,7 @@ def stand_in() -> None:
 
 
 def windows_xlwings() -> Any:
-    """Give xlwings with the functions that it has on Windows."""
+    """Return xlwings with the functions that it has on Windows."""
     stand_in()
     import xlwings
     from xlwings import _xlwindows
@@ -130,7 +130,7 @@ def _macros(udfs: Any, module: Any) -> str:
 
 
 def _com(value: Any) -> Any:
-    """Give a date the time zone and the type that it has on Windows."""
+    """Return a date the time zone and the type that it has on Windows."""
     if isinstance(value, tuple):
         return tuple(map(_com, value))
     if type(value) is dt.datetime:
@@ -153,7 +153,7 @@ def _answers(work: list[tuple[str, list[Any], bool]], module: Any) -> list[Any]:
 
 
 def main() -> None:
-    """Tell what xlwings makes of the functions; then answer lists of calls."""
+    """Return what xlwings makes of the functions; then answer lists of calls."""
     xlwings = windows_xlwings()
     import cultivar_fx.hosts.excel_udf as module
 

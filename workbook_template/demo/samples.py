@@ -63,7 +63,7 @@ def make_samples(folder: Path) -> list[str]:
 
 
 def content(path: Path, stored_values: bool = False) -> dict[str, str]:
-    """Give what a workbook file says, without the times at which it was written.
+    """Return what a workbook file says, without the times at which it was written.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ def content(path: Path, stored_values: bool = False) -> dict[str, str]:
 
 
 def fingerprint(path: Path) -> str:
-    """Give a number that changes with what a workbook says."""
+    """Return a number that changes with what a workbook says."""
     said = sorted(content(path).items())
     return hashlib.sha256(repr(said).encode()).hexdigest()
 

@@ -144,7 +144,7 @@ class _Carrying:
         self.report = report
 
     def entries(self) -> Entries:
-        """Give all entries, and count them."""
+        """Return all entries, and count them."""
         entries = Entries()
         for key, found in self.reading.singles.items():
             entries.singles[key] = self._value(found, SINGLE_INPUTS[key])
@@ -165,7 +165,7 @@ class _Carrying:
         ]
 
     def _value(self, found: Found, one: Field) -> Value:
-        """Give what goes into the cell: of a formula its value, unless that is an error."""
+        """Return what goes into the cell: of a formula its value, unless that is an error."""
         value = found.value
         where = f"{shown(found.sheet)}, {found.cell}, {one.label}"
         if found.formula and (value is None or isinstance(value, CellError)):
@@ -184,7 +184,7 @@ class _Carrying:
         return value
 
     def _lines(self) -> list[list[Value]]:
-        """Give the lines of the sheet Carried over: those of earlier times first, as they were."""
+        """Return the lines of the sheet Carried over: those of earlier times come first."""
         earlier = [
             line
             for sheet in self.reading.contents.sheets

@@ -56,7 +56,7 @@ class Report:
     remarks: list[str] = field(default_factory=list)
 
     def lines(self) -> list[str]:
-        """Give the report, a sentence a line.
+        """Return the report, a sentence a line.
 
         Returns
         -------

@@ -180,7 +180,7 @@ class _Computed:
         self._sheets: dict[str, list[tuple[Any, ...]]] = {}
 
     def _value(self, sheet: str, row: int, column: int) -> Any:
-        """Give the value of a cell, a date as its number, as conditions compare it."""
+        """Return the value of a cell, a date as its number, as conditions compare it."""
         if sheet not in self._sheets:
             self._sheets[sheet] = list(self._workbook[sheet].iter_rows(values_only=True))
         rows = self._sheets[sheet]
@@ -212,7 +212,7 @@ class _Computed:
                     )
 
     def _states(self) -> dict[tuple[str, str], tuple[str, Any, Any]]:
-        """Give the checks that need a look, by sheet and words: their cell, found, allowed."""
+        """Return the checks that need a look, by sheet and words: their cell, found, allowed."""
         place = self._book.columns["checks", "state"]
         lines = {
             row: [self._value(place.sheet, row, column) for column in range(1, _STATE + 1)]

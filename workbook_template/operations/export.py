@@ -95,7 +95,7 @@ def _inputs(reading: Reading) -> DataFrame:
 
 
 def _table(reading: Reading, found: TableFound) -> DataFrame:
-    """Give the filled rows of a table: what was typed, then what is computed from it."""
+    """Return the filled rows of a table: what was typed, then what is computed from it."""
     settings = reading.settings
     columns = [one for one in TABLES[found.key].columns if one.key in found.columns]
     rows = [
@@ -110,7 +110,7 @@ def _cell(reading: Reading, found: TableFound, row: int, key: str) -> Found:
 
 
 def _unit(column: Column, settings: Settings) -> str:
-    """Give a unit; the number of a share stands for itself, not for percent."""
+    """Return a unit; the number of a share stands for itself, not for percent."""
     if column.dimension.is_share:
         return column.dimension.metric
     return unit_label(column.dimension, settings.units, settings.currency)

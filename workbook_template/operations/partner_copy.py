@@ -182,7 +182,7 @@ class _Copy:
         )
 
     def _table_cells(self) -> dict[tuple[str, int, int], tuple[str, int, int]]:
-        """Give the cells of the tables, as they are written, with where they were found."""
+        """Return the cells of the tables, as they are written, with where they were found."""
         found = {}
         for (table, key), place in self.book.columns.items():
             table_found = self._reading.tables.get(table)
@@ -241,7 +241,7 @@ class _Copy:
         enter(cell, found.value)
 
     def _note_private(self, worksheet: Worksheet) -> None:
-        """Say where something is left out, in the first of the cells below each other."""
+        """Write that something is left out, in the first of the cells below each other."""
         alone = {
             (place.row, place.column)
             for place in self.book.cells.values()

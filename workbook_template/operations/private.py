@@ -30,7 +30,7 @@ _MOSTLY = 0.5
 
 
 class PrivateCells:
-    """Tells which cells of a book are private.
+    """Return which cells of a book are private.
 
     Parameters
     ----------
@@ -55,11 +55,11 @@ class PrivateCells:
         self.sheets = frozenset([*marked, *NEVER_COPIED, *self._emptied()])
 
     def holds(self, sheet: str, row: int, column: int) -> bool:
-        """Tell whether a cell is private."""
+        """Return whether a cell is private."""
         return row in self._rows.get((sheet, column), ())
 
     def touches(self, area: Area) -> bool:
-        """Tell whether a cell of an area is private, or its sheet is."""
+        """Return whether a cell of an area is private, or its sheet is."""
         return area.sheet in self.sheets or self._is_any_private(area)
 
     def _add(self, area: Area) -> None:
@@ -94,7 +94,7 @@ class PrivateCells:
     # What is private because of what it is computed from
 
     def _formulas(self) -> list[tuple[Area, set[Area]]]:
-        """Give every formula's cell with what it refers to; of a table, the first row for all."""
+        """Return every formula's cell with what it refers to; of a table, the first row for all."""
         found = []
         for worksheet in self._book.workbook.worksheets:
             for (row, column), cell in worksheet._cells.items():
@@ -161,7 +161,7 @@ class PrivateCells:
     # What is left
 
     def _emptied(self) -> list[str]:
-        """Give the sheets of whose figures most are private: what is left says nothing."""
+        """Return the sheets of whose figures most are private: what is left says nothing."""
         inputs = [_cell(place) for place in self._book.cells.values() if place.is_input]
         inputs += [_area(self._book.columns[key]) for key in self._book.fields]
         emptied = []

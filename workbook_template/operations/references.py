@@ -61,7 +61,7 @@ class References:
         return [area._replace(top=area.top + 1) for area, _ in self._tables.values()]
 
     def areas(self, formula: str, sheet: str, row: int) -> set[Area]:
-        """Give every area that a formula in a row of a sheet refers to.
+        """Return every area that a formula in a row of a sheet refers to.
 
         Parameters
         ----------
@@ -148,7 +148,7 @@ def _around(one: Area, other: Area) -> Area:
 
 
 def chart_areas(chart: Any) -> list[Area]:
-    """Give the areas whose cells a chart shows.
+    """Return the areas whose cells a chart shows.
 
     Parameters
     ----------

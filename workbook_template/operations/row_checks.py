@@ -44,7 +44,7 @@ class Condition:
     """A text, or for a comparison the template of a sum of numbers and keys."""
 
     def holds(self, value: object, singles: Mapping[str, float]) -> bool:
-        """Tell whether a value meets it."""
+        """Return whether a value meets it."""
         if not self.sign:
             return (value in (None, "")) if not self.operand else value == self.operand
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -126,13 +126,13 @@ def _sum(node: Node, singles: Mapping[str, float]) -> float:
 
 
 def keys_needed(counted: Sequence[Counted]) -> set[str]:
-    """Give the keys of the single cells that conditions compare with."""
+    """Return the keys of the single cells that conditions compare with."""
     operands = (one.operand for conditions in counted for one in conditions if one.sign)
     return {key for operand in operands for key in keys_of(operand)}
 
 
 def where_typed(column: str) -> list[str]:
-    """Give the inputs of a row on which a column of its table depends, the nearest first.
+    """Return the inputs of a row on which a column of its table depends, the nearest first.
 
     Parameters
     ----------

@@ -52,7 +52,7 @@ class Alignment:
         self._known = [here for here, _ in self._rows]
 
     def place(self, row: int, column: int) -> tuple[int, int]:
-        """Give the place that a cell of ours has come to; row 0 where its rows are gone."""
+        """Return the place that a cell of ours has come to; row 0 where its rows are gone."""
         at = bisect_right(self._known, row)
         if at == 0:
             return row, self._column(column)
@@ -103,7 +103,7 @@ def _words(cells: Cells, column: int) -> list[tuple[int, object]]:
 def _anchors(
     ours: list[tuple[int, object]], theirs: list[tuple[int, object]]
 ) -> list[tuple[int, int]]:
-    """Give the rows whose words are found again, as pairs in rising order."""
+    """Return the rows whose words are found again, as pairs in rising order."""
     theirs = _likely(theirs, Counter(word for _, word in ours))
     matcher = SequenceMatcher(
         None, [word for _, word in ours], [word for _, word in theirs], autojunk=False

@@ -49,7 +49,7 @@ class Found(NamedTuple):
 
     @property
     def is_filled(self) -> bool:
-        """Tell whether something was entered."""
+        """Return whether something was entered."""
         return self.value is not None or bool(self.formula)
 
 
@@ -89,7 +89,7 @@ class Contents:
         return {sheet.title: sheet for sheet in self._opened.values.worksheets}
 
     def found(self, sheet: str, row: int, column: int) -> Found:
-        """Give what stands in a cell, blank or not."""
+        """Return what stands in a cell, blank or not."""
         place = f"{get_column_letter(column)}{row}"
         cell = self.rows[sheet].get(row, {}).get(column)
         if cell is None:
@@ -100,12 +100,12 @@ class Contents:
         return Found(sheet, place, value, formula, note)
 
     def stored(self, sheet: str, row: int, column: int) -> Value:
-        """Give the value that the file holds for a cell, computed or typed."""
+        """Return the value that the file holds for a cell, computed or typed."""
         cell = self._stored[sheet]._cells.get((row, column)) if sheet in self._stored else None
         return None if cell is None else value_of(cell)
 
     def lines_from(self, sheet: str) -> int:
-        """Give the row that the lines of a sheet Carried over begin in; 0 for any other sheet."""
+        """Return the row that the lines of a sheet Carried over begin in; 0 for any other sheet."""
         rows = self.rows[sheet]
         title = rows.get(1, {}).get(1)
         if title is None or title.value != CARRIED_OVER:
@@ -118,7 +118,7 @@ class Contents:
         return next(heads, -1) + 1
 
     def carried(self, sheet: str) -> list[list[Value]]:
-        """Give the lines of a sheet Carried over; none for any other sheet."""
+        """Return the lines of a sheet Carried over; none for any other sheet."""
         first = self.lines_from(sheet)
         where = range(1, len(HEADINGS))
         return [
@@ -141,7 +141,7 @@ class Contents:
 
 
 def area_of(sheet: str, cells: str, totals: int = 0) -> Area | None:
-    """Give the area of cells such as ``B7:D9``; None where there are no such cells."""
+    """Return the area of cells such as ``B7:D9``; None where there are no such cells."""
     try:
         left, top, right, bottom = range_boundaries(cells)
     except ValueError:
@@ -152,7 +152,7 @@ def area_of(sheet: str, cells: str, totals: int = 0) -> Area | None:
 
 
 def _by_row(sheet: Worksheet) -> dict[int, dict[int, Any]]:
-    """Give the cells that hold something, a value or a comment, by row and column."""
+    """Return the cells that hold something, a value or a comment, by row and column."""
     rows: dict[int, dict[int, Any]] = {}
     for row, column in sorted(sheet._cells):
         cell = sheet._cells[row, column]
@@ -162,7 +162,7 @@ def _by_row(sheet: Worksheet) -> dict[int, dict[int, Any]]:
 
 
 def formula_of(cell: Any) -> str:
-    """Give a cell's formula; an error that was typed is none, though LibreOffice makes it one."""
+    """Return a cell's formula; an error that was typed is none, though LibreOffice makes it one."""
     if cell.data_type != "f":
         return ""
     text = getattr(cell.value, "text", cell.value)  # that of an array stands in an object
@@ -177,7 +177,7 @@ def _error_in(cell: Any) -> str:
 
 
 def value_of(cell: Any) -> Value:
-    """Give what a cell holds: an empty text is a blank, midnight is a date."""
+    """Return what a cell holds: an empty text is a blank, midnight is a date."""
     value = cell.value
     if cell.data_type in ("e", "f"):
         return CellError(_error_in(cell), "entered")

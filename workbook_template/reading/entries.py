@@ -129,7 +129,7 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
 
 @cache
 def input_grids() -> dict[str, dict[str, Field]]:
-    """Give the inputs that stand in grids, by grid and column."""
+    """Return the inputs that stand in grids, by grid and column."""
     grids = {
         block.key: {one.key: one for one in block.columns if isinstance(one, Field)}
         for sheet in all_sheets(Settings())
@@ -140,12 +140,12 @@ def input_grids() -> dict[str, dict[str, Field]]:
 
 
 def fields_of(key: str) -> dict[str, Field]:
-    """Give the inputs of a table or a grid by their keys."""
+    """Return the inputs of a table or a grid by their keys."""
     return {one.key: one for one in TABLES[key].fields} if key in TABLES else input_grids()[key]
 
 
 def words_of(key: str) -> str:
-    """Say what a key of the schema stands for: an input, a table or grid, a column of a table."""
+    """Return the words for a key of the schema: an input, a table or grid, or a column."""
     table, _, column = key.partition(".")
     if column:
         return f"{TABLES[table].title}, {TABLES[table].column(column).label}"
@@ -164,7 +164,7 @@ def _titles() -> frozenset[str]:
 
 
 def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
-    """Tell units, currency, and whether the farm is invented.
+    """Return units, currency, and whether the farm is invented.
 
     The file's properties say it; where a program dropped them, the sheet Start does.
     """
@@ -182,7 +182,7 @@ def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
 
 
 def _release(contents: Contents) -> int | None:
-    """Tell which release wrote a file; one that lost its properties is taken for a present one."""
+    """Return which release wrote a file; without its properties it is taken for this one."""
     said = marks(contents.workbook)
     number = said.get("release")
     if isinstance(number, int | float):
@@ -193,7 +193,7 @@ def _release(contents: Contents) -> int | None:
 
 
 def _version_lines(contents: Contents) -> dict[str, str]:
-    """Give the lines of the sheet Start that say what a workbook was made for."""
+    """Return the lines of the sheet Start that say what a workbook was made for."""
     lines = {}
     for rows in contents.rows.values():
         for cells in rows.values():
@@ -206,7 +206,7 @@ def _version_lines(contents: Contents) -> dict[str, str]:
 
 
 def _units_of_headings(contents: Contents) -> str:
-    """Tell the units by the headings that are different in the two systems."""
+    """Return the units by the headings that are different in the two systems."""
     texts = {
         cell.value
         for rows in contents.rows.values()

@@ -18,7 +18,7 @@ _GONE = -1
 
 
 class Places:
-    """Tells where the cells of a layout are in a file.
+    """Return where the cells of a layout are in a file.
 
     Parameters
     ----------

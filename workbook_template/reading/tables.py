@@ -65,13 +65,13 @@ class Headings:
     labels: Mapping[str, str]
 
     def spellings(self, table: str, column: Column) -> list[str]:
-        """Give the headings that a column may have, the likeliest first."""
+        """Return the headings that a column may have, the likeliest first."""
         label = self.label(table, column)
         with_units = [heading(column, units, self.currency) for units in SYSTEMS]
         return [_plain(one.replace(column.label, label)) for one in (*with_units, column.label)]
 
     def label(self, table: str, column: Column) -> str:
-        """Give the label that a column was written with."""
+        """Return the label that a column was written with."""
         return str(self.labels.get(f"{table}.{column.key}") or column.label)
 
 
@@ -140,7 +140,7 @@ def _named_table(contents: Contents, name: str) -> Area | None:
 
 
 def _tables(contents: Contents, sheet: str) -> list[Area]:
-    """Give the areas of all tables of a sheet, their total rows included."""
+    """Return the areas of all tables of a sheet, their total rows included."""
     tables = contents.sheets[sheet].tables.values()
     return [area for one in tables if (area := area_of(sheet, one.ref))]
 
@@ -197,7 +197,7 @@ def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -
 
 
 def _validation_titles(contents: Contents, area: Area) -> dict[int, set[str]]:
-    """Give the titles of the validations of each column of a table."""
+    """Return the titles of the validations of each column of a table."""
     titles: dict[int, set[str]] = {}
     for part, title in _validated(contents, area):
         if title and part.min_row <= area.bottom:
@@ -218,7 +218,7 @@ def _validated(contents: Contents, area: Area) -> Iterator[tuple[Any, str]]:
 def _row_numbers(
     contents: Contents, area: Area, inputs: set[int], titles: frozenset[str]
 ) -> list[int]:
-    """Give the rows of a table, and those that were typed right below it.
+    """Return the rows of a table, and those that were typed right below it.
 
     A row below with a formula of a range adds up what is above: it is none of the table.
     """

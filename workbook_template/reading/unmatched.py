@@ -132,7 +132,7 @@ class Search:
                 yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
 
     def _known_sheets(self, layout: Layout) -> dict[str, str]:
-        """Tell which sheet is which by the inputs and tables that stand there."""
+        """Return which sheet is which by the inputs and tables that stand there."""
         votes: dict[str, Counter[str]] = {}
         for key, found in self._reading.singles.items():
             if key in layout.sheets:
@@ -149,7 +149,7 @@ class Search:
         return known
 
     def _outside(self, sheet: str) -> Cells:
-        """Give the cells of a sheet that are neither inputs nor in a table."""
+        """Return the cells of a sheet that are neither inputs nor in a table."""
         inputs = {
             coordinate_to_tuple(found.cell)
             for found in self._reading.singles.values()
@@ -204,18 +204,18 @@ class Search:
         return self._contents.found(sheet, row, column).value
 
     def _row_of(self, sheet: str, row: int, column: int) -> str:
-        """Give the words that a row begins with, for a cell further right."""
+        """Return the words that a row begins with, for a cell further right."""
         label = self._value(sheet, row, _LABEL)
         is_label = isinstance(label, str) and column != _LABEL and row >= FIRST_ROW
         return str(label) if is_label else ""
 
     def _is_version(self, name: str, place: tuple[int, int]) -> bool:
-        """Tell whether a cell is one of the lines that say which version wrote the file."""
+        """Return whether a cell is one of the lines that say which version wrote the file."""
         row, column = place
         return name == START and self.layout.cells[name].get((row, column - 1)) in VERSION_LINES
 
     def _label(self, name: str, place: tuple[int, int]) -> str:
-        """Say what a computed cell is: the words beside it, or the heading above it."""
+        """Describe what a computed cell is: the words beside it, or the heading above it."""
         ours = self.layout.cells[name]
         row, column = place
         beside, unit = ours.get((row, _LABEL)), ours.get((row, _UNIT))
@@ -257,7 +257,7 @@ class Search:
         }
 
     def _heading(self, column: tuple[str, str] | None, cell: Any) -> tuple[str, str]:
-        """Tell what a heading is, if it is none of ours, and how it should read."""
+        """Return what a heading is, if it is none of ours, and how it should read."""
         if column is None:
             return EXTRA_COLUMN, ""
         place = self.layout.columns.get(column)

@@ -99,12 +99,12 @@ def mark_version(workbook: Workbook) -> None:
 
 
 def _own_properties(workbook: Any) -> Any:
-    """Give the properties that a program keeps for others; the library has no type for them."""
+    """Return the properties that a program keeps for others; the library has no type for them."""
     return workbook.custom_doc_props
 
 
 def schema_version(workbook: Workbook, name: str) -> int:
-    """Tell which version of the schema a workbook follows.
+    """Return which version of the schema a workbook follows.
 
     Parameters
     ----------

@@ -138,7 +138,7 @@ def _check_entries(infos: list[zipfile.ZipInfo], tally: Tally) -> None:
 
 
 def _is_plain(part: str) -> bool:
-    """Tell whether a name leads to a place inside the package."""
+    """Return whether a name leads to a place inside the package."""
     steps = part.rstrip("/").split("/")
     return (
         part.isprintable()

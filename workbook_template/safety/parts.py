@@ -157,7 +157,7 @@ def _parts_read(
 
 
 def target_of(relation: Relation) -> str:
-    """Give the part that a relation leads to, as its owner sees it."""
+    """Return the part that a relation leads to, as its owner sees it."""
     if relation.target.startswith("/"):
         return relation.target[1:]
     owner = posixpath.dirname(posixpath.dirname(relation.part))

@@ -78,7 +78,7 @@ class _SheetParser(WorkSheetParser):
         self.data_validations: Any = DataValidationList()
 
     def parse(self) -> Generator[Any, None, None]:
-        """Give each row, its number and its cells."""
+        """Return each row, its number and its cells."""
         elements: Any = iterparse(self.source)
         for _, element in elements:
             if element.tag == ROW_TAG:

@@ -73,7 +73,7 @@ class Limits:
 
     @classmethod
     def of_file(cls, large: bool) -> Limits:
-        """Give the limits of any file, or the wider ones of a file that is the grower's own."""
+        """Return the limits of any file, or the wider ones of a file that is the grower's own."""
         factor = _LARGER if large else 1
         return cls(*(limit * factor for limit in astuple(USUAL)))
 
@@ -115,7 +115,7 @@ class Tally:
 
 
 def too_large(name: str) -> TooLarge:
-    """Say that a workbook is too large, and what can be done."""
+    """Return the refusal of a workbook that is too large, with what can be done."""
     return TooLarge(
         f"{name} is larger than a farm's workbook: it is not read. If it is your own, add --large."
     )

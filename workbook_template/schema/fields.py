@@ -52,7 +52,7 @@ def dimension_of(unit: str) -> Dimension:
 
 
 def unit_label(dimension: Dimension, units: str, currency: str) -> str:
-    """Give the unit as it is written beside a cell or in a heading."""
+    """Return the unit as it is written beside a cell or in a heading."""
     label = dimension.unit(units)
     if label == "date":
         return "yyyy-mm-dd"
@@ -121,7 +121,7 @@ class Field:
 
     @property
     def is_money(self) -> bool:
-        """Tell whether it is an amount of money, or tells about one."""
+        """Return whether it is an amount of money, or tells about one."""
         return self.of_money or CURRENCY_MARK in self.unit
 
     @property
@@ -152,11 +152,11 @@ class Field:
 
     @property
     def is_number(self) -> bool:
-        """Tell whether the cell holds a number or a date."""
+        """Return whether the cell holds a number or a date."""
         return not self.dimension.is_text
 
     def start_value(self, units: str) -> float | str | None:
-        """Give the default in the unit of a system."""
+        """Return the default in the unit of a system."""
         if units == US and self.us_default is not None:
             return self.us_default
         return self.in_units(self.default, units)
@@ -325,6 +325,6 @@ def _is_known(choice: Field, place: str) -> str:
 
 
 def heading(column: Column, units: str, currency: str) -> str:
-    """Give a column's heading with its unit, free of what table references cannot hold."""
+    """Return a column's heading with its unit, free of what table references cannot hold."""
     label = unit_label(column.dimension, units, currency)
     return f"{column.label}, {label}" if label else column.label

@@ -34,7 +34,7 @@ def picked(column: str) -> str:
 
 
 def _picked_on(flush: str) -> str:
-    """Give the mean day on which a flush of the batch in a row was picked."""
+    """Return the mean day on which a flush of the batch in a row was picked."""
     wanted = flush_of("{line}", flush)
     return f"AVERAGEIFS({picked('date')},{picked('batch_flush')},{wanted})"
 

@@ -17,7 +17,7 @@ _PRIVATE_UNLESS_SHOWN = ("Products", "Costing")
 
 
 def mark_of(sheet: str) -> str:
-    """Give the key of the input that says whether a sheet is private."""
+    """Return the key of the input that says whether a sheet is private."""
     return "private_" + sheet.lower().replace(" ", "_")
 
 

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> list[Sheet]:
-    """Give the sheets in their order.
+    """Return the sheets in their order.
 
     Parameters
     ----------

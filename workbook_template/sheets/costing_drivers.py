@@ -36,7 +36,7 @@ _THERE = "INDEX({driver_parts.%s},{number})"
 
 
 def _recomputed(change: str, part: str) -> str:
-    """Give the whole cost of a pack sold when the row's driver is changed by a share.
+    """Return the whole cost of a pack sold when the row's driver is changed by a share.
 
     ``part`` writes where a figure of the driver comes from.
     """

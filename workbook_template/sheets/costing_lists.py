@@ -20,18 +20,18 @@ _LINE = Counter("line", "No.")
 
 
 def _row_of(table: str, key: str, *needed: str) -> str:
-    """Give the name in a row of a table, blank until the columns named are filled."""
+    """Return the name in a row of a table, blank until the columns named are filled."""
     filled = "*".join(f"COUNT(INDEX({{{table}.{column}}},{{line}}))" for column in needed)
     return f'CHOOSE(1+{filled},"",INDEX({{{table}.{key}}},{{line}})&"")'
 
 
 def _known(column: str) -> str:
-    """Give a figure of the row's product line."""
+    """Return a figure of the row's product line."""
     return look_up(f"products.{column}", "product")
 
 
 def _in(column: str, choice: str) -> str:
-    """Give a figure of a list on this sheet for a recipe or strain, in the rows of its table."""
+    """Return a figure of a list on this sheet for a recipe or strain, in the rows of its table."""
     grid, _, _ = column.partition(".")
     names = {"recipe_costs": "recipes.recipe", "strain_costs": "strains.strain"}[grid]
     return f"INDEX({{{column}}},MATCH({choice},{{{names}}},0))"

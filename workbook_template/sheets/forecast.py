@@ -333,7 +333,7 @@ class Weeks:
         return WEEKS + 3
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         for number, column in enumerate(self.columns, 1):
             writer.place_table_column(self.key, column, row + 2, row + 1 + WEEKS, number)
         for number in _STRAINS:

@@ -24,7 +24,7 @@ _ANSWER_FORMATS = _INPUT_FORMATS | {"count": "#,##0", "number": "General"}
 
 
 def listed() -> list[Definition]:
-    """Give the functions that plain formulas can express, in the order of the work."""
+    """Return the functions that plain formulas can express, in the order of the work."""
     return [wanted for wanted in functions().values() if wanted.native]
 
 

@@ -76,7 +76,7 @@ class NewPage:
         return 0
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
 
     def write(self, writer: Writer, row: int) -> None:
         """Break the page above the gap before the given row."""
@@ -103,7 +103,7 @@ class Block(Protocol):
         ...
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         ...
 
     def write(self, writer: Writer, row: int) -> None:
@@ -123,7 +123,7 @@ class Form:
         return len(self.rows) + 2
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         for offset, line in enumerate(self.rows, 1):
             words = line.dimension.is_text
             writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field), words)
@@ -172,7 +172,7 @@ class Grid:
         return self.rows + 3 + bool(self.totals)
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         for number, column in enumerate(self.columns, 1):
             writer.place_table_column(self.key, column, row + 2, row + 1 + self.rows, number)
             if column.key in self.totals:
@@ -228,7 +228,7 @@ class TableBlock:
         return self.rows + 3
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         for number, column in enumerate(self.table.columns, 1):
             writer.place_table_column(
                 self.table.key,
@@ -263,7 +263,7 @@ class Lines:
         return len(self.lines) + 2
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
@@ -285,7 +285,7 @@ class Custom:
         return self.rows + 1
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         if self.placing is not None:
             self.placing(writer, row)
 
@@ -330,7 +330,7 @@ class Sheet:
 
     @property
     def is_log(self) -> bool:
-        """Tell whether the sheet is one growing table and nothing else."""
+        """Return whether the sheet is one growing table and nothing else."""
         return len(self.blocks) == 1 and self.has_table
 
     @property
@@ -340,7 +340,7 @@ class Sheet:
 
     @property
     def has_table(self) -> bool:
-        """Tell whether the sheet holds a growing table, and so is not protected."""
+        """Return whether the sheet holds a growing table, and so is not protected."""
         return any(isinstance(block, TableBlock) for block in self.blocks)
 
     @property

@@ -84,7 +84,7 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
 
 
 def _keep_off_the_plot(drawn: Any) -> None:
-    """Say what the standard leaves open: Excel lays titles over the plot, and rounds corners."""
+    """Write what the standard leaves open: Excel lays titles over the plot, and rounds corners."""
     for one in (drawn.title, drawn.x_axis.title, drawn.y_axis.title, drawn.legend):
         if one is not None:
             one.overlay = False
@@ -92,7 +92,7 @@ def _keep_off_the_plot(drawn: Any) -> None:
 
 
 def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Reference:
-    """Give the cells of a column, or of form rows below each other or the labels beside them."""
+    """Return the cells of a column, or of form rows below each other or the labels beside them."""
     if isinstance(keys, str):
         table, _, column = keys.partition(".")
         place = writer.book.columns[table, column]
@@ -134,7 +134,7 @@ _plain_frame = _drawing._chart_frame
 
 
 def _frame_with_alternative_text(drawing: Any, number: int) -> Any:
-    """Give a chart's frame its alternative text, for which openpyxl has no place of its own."""
+    """Return a chart's frame its alternative text, for which openpyxl has no place of its own."""
     frame = _plain_frame(drawing, number)
     title, description = getattr(drawing.charts[number - 1], "alternative_text", ("", ""))
     frame.nvGraphicFramePr.cNvPr.title = title

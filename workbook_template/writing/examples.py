@@ -18,7 +18,7 @@ _DIGITS = 5
 
 
 def example_values(wanted: Definition, units: str) -> list[Any]:
-    """Give the example's arguments as plain numbers of a unit system; lists for ranges."""
+    """Return the example's arguments as plain numbers of a unit system; lists for ranges."""
     given = [*wanted.example.arguments, *[None] * len(wanted.arguments)]
     return [
         [_number(argument, one, units) for one in value]
@@ -36,7 +36,7 @@ def _number(argument: Argument, value: object, units: str) -> float:
 
 
 def typed_example(wanted: Definition, values: list[Any], units: str) -> str:
-    """Give the call, as typed into a cell, that answers what the workbook's formula does."""
+    """Return the call, as typed into a cell, that answers what the workbook's formula does."""
     if units != US or not wanted.takes_units:
         return example_as_documented(wanted)
     typed = map(_as_typed, wanted.arguments, values)

@@ -95,7 +95,7 @@ def input_name(key: str) -> str:
 
 
 def name_in(version: int, name: str) -> str:
-    """Tell what a name of ours is in workbooks of a version of the schema."""
+    """Return what a name of ours is in workbooks of a version of the schema."""
     return name if version > _BARE_NAMES else name.removeprefix(_NAMED)
 
 
@@ -110,7 +110,7 @@ def grid_name(grid: str, key: str) -> str:
 
 
 def table_name(key: str) -> str:
-    """Give the name that a table has in the program."""
+    """Return the name that a table has in the program."""
     return key.capitalize()
 
 
@@ -121,5 +121,5 @@ def tuple_key(dotted: str) -> tuple[str, str]:
 
 
 def address(row: int, column: int) -> str:
-    """Give an absolute address, such as ``$B$7``."""
+    """Return an absolute address, such as ``$B$7``."""
     return f"${get_column_letter(column)}${row}"

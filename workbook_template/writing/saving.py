@@ -52,7 +52,7 @@ class Filled(NamedTuple):
 
 @lru_cache(maxsize=4096)  # the same at the next workbook, and the library takes its time
 def may_be_shared(formula: str) -> bool:
-    """Tell whether cells may share a formula.
+    """Return whether cells may share a formula.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def _is_for_one_cell(token: Any) -> bool:
 def workbook_bytes(
     workbook: Workbook, filled: Sequence[Filled] = (), is_small: bool = False
 ) -> bytes:
-    """Give a workbook as the bytes of a file.
+    """Return a workbook as the bytes of a file.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def workbook_bytes(
 
 
 def small(package: bytes) -> bytes:
-    """Give the same parts, compressed as well as they can be."""
+    """Return the same parts, compressed as well as they can be."""
     content = BytesIO()
     with ZipFile(BytesIO(package)) as old, ZipFile(content, "w", ZIP_DEFLATED) as new:
         for entry in old.infolist():
@@ -182,7 +182,7 @@ class _SheetWriter(WorksheetWriter):
         self._sheet._hyperlinks += [cell.hyperlink for cell in cells if cell.hyperlink]
 
     def pieces(self) -> Iterator[bytes]:
-        """Give the sheet with its rows, piece by piece: a log as a whole takes much memory."""
+        """Return the sheet with its rows, piece by piece: a log as a whole takes much memory."""
         before, after = _EMPTY_ROWS.split(self._content.getvalue(), maxsplit=1)
         yield before + b"<sheetData>"
         rows = super().rows()
@@ -213,7 +213,7 @@ class _SheetWriter(WorksheetWriter):
         return f"{start}><v>{value}</v></c>"
 
     def _style(self, cell: Any) -> int:
-        """Give the number of a cell's style; the library looks each up by all that it says."""
+        """Return the number of a cell's style; the library looks each up by all that it says."""
         known = id(cell._style)
         if known not in self._numbers:
             self._numbers[known] = cell.style_id

@@ -54,7 +54,7 @@ _WHOLE = 1e15
 
 
 def with_stored_values(package: bytes) -> bytes:
-    """Give a workbook file, as bytes, with the value of every formula beside it.
+    """Return a workbook file, as bytes, with the value of every formula beside it.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def _computed(archive: ZipFile, sheets: Mapping[str, str]) -> Any:
 
 
 def _filler(engine: Any, title: str) -> Callable[[bytes], bytes]:
-    """Give what writes the values of a sheet into it."""
+    """Return what writes the values of a sheet into it."""
     columns: dict[str, int] = {}
 
     def filled(cell: re.Match[str]) -> str:
@@ -115,7 +115,7 @@ def _filler(engine: Any, title: str) -> Callable[[bytes], bytes]:
 
 
 def _as_stored(value: Any) -> tuple[str, str]:
-    """Give a value as a file holds it: the attribute that names its kind, and its text."""
+    """Return a value as a file holds it: the attribute that names its kind, and its text."""
     if isinstance(value, float):
         is_whole = value.is_integer() and abs(value) < _WHOLE
         return "", str(int(value)) if is_whole else repr(value)
@@ -127,12 +127,12 @@ def _as_stored(value: Any) -> tuple[str, str]:
 
 
 def _in_cells(change: Callable[[re.Match[str]], str]) -> Callable[[bytes], bytes]:
-    """Give what changes the formula cells of a sheet."""
+    """Return what changes the formula cells of a sheet."""
     return lambda content: _CELL.sub(change, content.decode()).encode()
 
 
 def _sheets(archive: ZipFile) -> dict[str, str]:
-    """Give the title of each sheet by its part."""
+    """Return the title of each sheet by its part."""
     relations = get_dependents(archive, get_rels_path(_WORKBOOK))  # type: ignore[no-untyped-call]
     sheets = fromstring(archive.read(_WORKBOOK)).iter(f"{{{SHEET_MAIN_NS}}}sheet")
     return {
@@ -141,7 +141,7 @@ def _sheets(archive: ZipFile) -> dict[str, str]:
 
 
 def _ranges(archive: ZipFile, sheets: Mapping[str, str]) -> Iterator[tuple[str, str]]:
-    """Give each reference to a column of a table, as formulas are stored, and its plain range."""
+    """Return each reference to a column of a table, as formulas are stored, and its plain range."""
     for part, title in sheets.items():
         relations = get_rels_path(part)  # type: ignore[no-untyped-call]
         if relations not in archive.namelist():
@@ -161,7 +161,7 @@ def _ranges(archive: ZipFile, sheets: Mapping[str, str]) -> Iterator[tuple[str, 
 
 
 def _changed(archive: ZipFile, changes: Mapping[str, Callable[[bytes], bytes]]) -> bytes:
-    """Give a package with some of its parts changed."""
+    """Return a package with some of its parts changed."""
     changed = BytesIO()
     with ZipFile(changed, "w") as new:
         for entry in archive.namelist():

@@ -62,7 +62,7 @@ _DEFAULT_FORMAT = "#,##0.0"
 
 
 def number_format(dimension: Dimension) -> str:
-    """Give the number format of a kind of quantity."""
+    """Return the number format of a kind of quantity."""
     return _FORMATS.get(dimension.name, _DEFAULT_FORMAT)
 
 
@@ -136,5 +136,5 @@ def named_styles() -> list[NamedStyle]:
 
 
 def wrapped(cell: Cell | MergedCell) -> Alignment:
-    """Give a cell's alignment with line breaks, in the middle."""
+    """Return a cell's alignment with line breaks, in the middle."""
     return Alignment(vertical="center", horizontal=cell.alignment.horizontal, wrap_text=True)

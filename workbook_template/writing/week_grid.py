@@ -48,7 +48,7 @@ class FirstWeekGrid(HeadedGrid):
     """The grid whose headings are the cells ``week_1`` to ``week_12`` that others point to."""
 
     def place(self, writer: Writer, row: int) -> None:
-        """Say where the cells of the block are."""
+        """Note where the cells of the block are."""
         super().place(writer, row)
         for number, column in enumerate(self.columns, 1):
             if column.key in self.headings:

@@ -171,7 +171,7 @@ class Writer:
         write_text(cell, text)
 
     def _dress(self, cell: Any, style: str, dimension: Dimension | None = None) -> None:
-        """Give a cell a style, and the number format of its kind; each is looked up once."""
+        """Return a cell a style, and the number format of its kind; each is looked up once."""
         known = self.book.looks.get((style, dimension))
         if known is None:
             cell.style = style
@@ -225,25 +225,25 @@ class Writer:
         self.worksheet.row_dimensions[row].height = 21.0
 
     def unit(self, dimension: Dimension) -> str:
-        """Give the unit as it stands beside a cell; a share shows its own percent sign."""
+        """Return the unit as it stands beside a cell; a share shows its own percent sign."""
         if dimension.is_share:
             return ""
         return unit_label(dimension, self.units, self.currency)
 
     def note_of(self, one: Field) -> str:
-        """Give the note beside an input."""
+        """Return the note beside an input."""
         unmeasured = one.source.startswith(ASSUMPTION) and one.default is not None
         return f"{one.help} {ASSUMPTION}" if unmeasured else one.help
 
     # Values
 
     def value_of(self, one: Field) -> Value:
-        """Give what is typed into an input, or what a new workbook starts with."""
+        """Return what is typed into an input, or what a new workbook starts with."""
         entered = self.book.entries.singles
         return entered[one.key] if one.key in entered else one.start_value(self.units)
 
     def rows_of(self, table: str) -> Sequence[Mapping[str, Value]]:
-        """Give the rows that are typed into a table or a grid."""
+        """Return the rows that are typed into a table or a grid."""
         return self.book.entries.tables.get(table, [])
 
     def input(self, row: int, column: int, one: Field, value: Value) -> None:
@@ -315,7 +315,7 @@ class Writer:
             enter(cell, value)
 
     def _look(self, cells: Sequence[Any], style: str, dimension: Dimension) -> None:
-        """Give cells of one column their common look; setting it one by one is slow."""
+        """Return cells of one column their common look; setting it one by one is slow."""
         model = cells[0]
         self._dress(model, style, dimension)
         for cell in cells[1:]:
@@ -447,7 +447,7 @@ class Writer:
         self.worksheet.add_table(excel)
 
     def _formula_of_column(self, column: Column, row: int, number: int) -> TableFormula | None:
-        """Give the formula that Excel fills in where a row is typed below a table.
+        """Return the formula that Excel fills in where a row is typed below a table.
 
         It is that of every row: columns of the row itself are named, never addressed.
         """
