@@ -16,12 +16,13 @@ from cultivar_fx.calls import plain_units, units
 from cultivar_fx.calls.call import cell_value
 from cultivar_fx.catalog.dimensions import DIMENSIONS
 from cultivar_fx.errors import UnknownUnit
+from cultivar_fx.hosts.calc_units import write_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-TABLE = plain_units.write_table()
+TABLE = write_table()
 PLAIN = plain_units.PlainRegistry(json.loads(TABLE))
 PINT = units.registry()
 USUAL = "kg g lb oz m ft h minute gallon L W J K delta_degF Btu Pa"

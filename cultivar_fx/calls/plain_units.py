@@ -1,15 +1,13 @@
 """The library of units written out as a table, for a Python that is too old for it.
 
-Where pint runs, ``write_table`` writes down each unit that it knows. Where it does not, as inside
-many a LibreOffice, ``PlainRegistry`` stands in for pint's registry, as far as ``units`` asks it.
+Where pint does not run, as inside many a LibreOffice, ``PlainRegistry`` stands in for its registry,
+as far as ``units`` asks it. ``hosts.calc_units`` writes the table.
 """
 
 from __future__ import annotations
 
 import json
 import re
-import warnings
-from math import isclose
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -22,8 +20,8 @@ TABLE_FILE = "unit_table.json"
 
 _TOKEN = re.compile(r"\s*(\*\*\d|[*/()]|[^\W\d]\w*|$)")
 _BEHIND_PRODUCT = ("", ")")
-_DIFFERENCES = ("delta_", "Δ")
-_SPAN = 1024.0  # a power of two: dividing by it loses nothing
+DIFFERENCES = ("delta_", "Δ")
+"""What the names of differences of temperature begin with."""
 
 
 class PlainUnit(NamedTuple):
@@ -170,35 +168,6 @@ def plain_registry() -> PlainRegistry:
     except OSError as error:
         raise UnknownUnit("has a unit, but the library that knows units is missing") from error
     return PlainRegistry(table)
-
-
-def write_table() -> str:
-    """Write down every unit of pint, ours among them, but for logarithmic scales; and prefixes."""
-    from cultivar_fx.calls.units import registry
-
-    pint = registry.__wrapped__()  # a new one, since it keeps each name that it is asked for
-    units: dict[str, list[Any]] = {"dimensionless": [1.0, 0.0, {}]}
-    for name in dir(pint):
-        try:
-            units[name] = _written(pint, name)
-        except Exception:  # a method of pint, or a logarithmic scale
-            continue
-    prefixes = {name: one.converter.scale for name, one in pint._prefixes.items()}
-    return json.dumps({"units": units, "prefixes": prefixes}, ensure_ascii=False)
-
-
-def _written(pint: Any, name: str) -> list[Any]:
-    unit = pint.parse_units(name)
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        zero, half, whole = (
-            pint.Quantity(number, unit).to_root_units() for number in (0.0, _SPAN / 2, _SPAN)
-        )
-    rise = whole.magnitude - zero.magnitude
-    if not isclose(2 * (half.magnitude - zero.magnitude), rise):
-        raise ValueError(f"{name} has no factor")
-    start = None if name.startswith(_DIFFERENCES) else zero.magnitude
-    return [rise / _SPAN, start, dict(whole.unit_items())]
 
 
 def _tokens(text: str) -> Iterator[str]:

@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import cultivar_fx
-from cultivar_fx.calls.plain_units import TABLE_FILE, write_table
+from cultivar_fx.calls.plain_units import TABLE_FILE
 from cultivar_fx.catalog.registry import STAGES
+from cultivar_fx.hosts.calc_units import write_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
