@@ -115,7 +115,7 @@ def entered(path: Path, units: str) -> Account:
 
 
 def besides(lines: Sequence[Sequence[Any]]) -> Counter[tuple[str, str, str]]:
-    """Take down the lines of the sheet Carried over, a run of cells one by one."""
+    """Take down the lines of the Carried over sheet, a run of cells one by one."""
     account = Account("")
     heads = [tuple(line)[: len(HEADINGS)] for line in lines].index(HEADINGS)
     for _, sheet, cells, _, _, _, *values in lines[heads + 1 :]:

@@ -116,7 +116,7 @@ def reading(old: Path) -> Reading:
     ("key", "value"),
     [
         ("farm_name", "=1+1"),
-        ("altitude", 1524000.0),  # outside of its limits: kept, the sheet Checks tells
+        ("altitude", 1524000.0),  # outside of its limits: kept, the Checks sheet tells
         ("block_mass", "ten"),
         ("start_temperature", 20.0),
         ("bag_price", None),
@@ -156,7 +156,7 @@ def test_what_stood_elsewhere_is_on_its_sheet_with_its_place(result: Workbook, b
             "=1/0",
             "#DIV/0!",
         ),
-        ("Farm", at(result, "lost_mass").coordinate, formula, "Left in the mixer", "=8/4"),
+        ("Farm", at(result, "lost_mass").coordinate, formula, "Mixer residue", "=8/4"),
         ("Costing", "B37", "computed cell, typed over", beside, 3.2),
         ("Farm", at(result, "block_mass").coordinate, "note", "Mass of a filled bag", NOTE),
         ("My list", "B3:D3", "sheet of your own", "=1+1", 4, "bags"),
@@ -183,7 +183,7 @@ def test_the_report_counts_and_names(reading: Reading, beside: str) -> None:
         f"Read in farm 2025.xlsx: {inputs} inputs and 12 rows with 12 cells; 8 things besides."
     )
     assert lines[1] == "Carried to their places: all but 2."
-    assert "Carried to the sheet Carried over: 8." in lines
+    assert "Carried to the Carried over sheet: 8." in lines
     wage = reading.singles["hourly_wage"].cell
     for line in (
         f"  Farm, {wage} (Wage): formula in a cell to type in: 18, =36/2",
@@ -191,7 +191,7 @@ def test_the_report_counts_and_names(reading: Reading, beside: str) -> None:
         "  My list: sheet of your own, 3 cells",
     ):
         assert line in lines
-    assert any("Left in the mixer: blank now, since the file" in line for line in lines)
+    assert any("Mixer residue: blank now, since the file" in line for line in lines)
     assert any(
         "Mass of a filled bag: ten is no number, so not converted." in line for line in lines
     )

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     # Text, errors, dates and truth where a number belongs
     ("altitude", "high up", "", "Altitude: 'high up' is text, and no program counts it; needs a"),
-    ("hold_hours", "12", "", "Hours held hot: '12' is text"),
+    ("hold_hours", "12", "", "Hold time: '12' is text"),
     ("blocks_per_load", True, "", "Blocks in a steam load: got TRUE, needs a number, 1 or more"),
     ("harvests.fresh@12", date(2026, 3, 1), "", "Fresh mass: got the date 2026-03-01"),
     ("Ingredients!B7", "#N/A", "", "Price: holds the error #N/A"),

@@ -1,4 +1,4 @@
-"""The sheet Costing against a model of its own, written from the definitions (farm_model)."""
+"""The Costing sheet against a model of its own, written from the definitions (farm_model)."""
 
 from __future__ import annotations
 

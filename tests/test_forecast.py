@@ -1,4 +1,4 @@
-"""The sheet Forecast against a plain model of what every batch will still give."""
+"""The Forecast sheet against a plain model of what every batch will still give."""
 
 from __future__ import annotations
 
@@ -102,13 +102,13 @@ def test_weeks_hold_the_flushes_to_come(kind: str) -> None:
     assert len(rows) == 12
     for week, row in enumerate(rows):
         assert row["Week from, yyyy-mm-dd"].date() == monday + week * WEEK
-        assert row["Together, kg"] == pytest.approx(sum(expected[week, s] for s in strains))
+        assert row["Total, kg"] == pytest.approx(sum(expected[week, s] for s in strains))
         for strain in strains:
             assert row[strain] == pytest.approx(expected[week, strain], abs=1e-9), (week, strain)
     later = sum(mass for (week, _), mass in expected.items() if week >= 12)
     ahead = of.forecast["The weeks ahead"].values
-    assert ahead["Expected after them"] == pytest.approx(later)
-    assert ahead["Expected next week"] == pytest.approx(rows[1]["Together, kg"])
+    assert ahead["Beyond 12 weeks"] == pytest.approx(later)
+    assert ahead["Expected next week"] == pytest.approx(rows[1]["Total, kg"])
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -117,7 +117,7 @@ def test_own_figures_are_used_where_there_are_enough_batches(kind: str) -> None:
     for row in of.forecast["Figures used, by strain"].rows:
         if row["Strain"]:
             expect = figures(of, row["Strain"])
-            own = "own batches" if expect.is_own else "the sheet Strains"
+            own = "own batches" if expect.is_own else "the Strains sheet"
             assert row["Figures from"] == own
             assert row["Made to moved, d"] == pytest.approx(expect.incubation)
             assert row["Moved to first flush, d"] == pytest.approx(expect.first)
@@ -167,8 +167,8 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("enough_batches", 0, "When your own figures count: inputs outside their limits"),
-        ("enough_batches", "some", "When your own figures count: inputs outside their limits"),
+        ("enough_batches", 0, "When to use your own records: inputs outside their limits"),
+        ("enough_batches", "some", "When to use your own records: inputs outside their limits"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

@@ -1,4 +1,4 @@
-"""The sheet Labels: what each label says, and that the pages fit label paper."""
+"""The Labels sheet: what each label says, and that the pages fit label paper."""
 
 from __future__ import annotations
 

@@ -167,7 +167,7 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
 
 def test_nothing_is_due_on_an_empty_farm() -> None:
     start = parts(made("us", "empty").values["Start"])
-    shown = start["The numbers to look at"].values
+    shown = start["Key figures"].values
     assert shown["Due in the next seven days, or overdue"] == "nothing due"
 
 
@@ -190,7 +190,7 @@ def test_spawn_lots(season: Logs) -> None:
 
 
 def test_cost_of_a_batch_is_that_of_its_blocks(office: Office) -> None:
-    """A batch like the block on the sheet Costing, with spawn at the farm's price."""
+    """A batch like the block on the Costing sheet, with spawn at the farm's price."""
     workbook = made("us", "demo").values
     rows = logs("us").tables["batches"]
     at = next(n for n, row in enumerate(rows) if row["strain"] == "Blue oyster B3")

@@ -40,7 +40,7 @@ def told(
 def test_a_terminal_shows_the_sheet_that_is_laid_out(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    assert "\rLaying out the sheet Harvests" in told(monkeypatch, Terminal(), tmp_path)
+    assert "\rLaying out the Harvests sheet" in told(monkeypatch, Terminal(), tmp_path)
 
 
 def test_a_terminal_shows_the_sheet_that_is_read(
@@ -53,7 +53,7 @@ def test_a_terminal_shows_the_sheet_that_is_read(
     carry_over(old, tmp_path / "new.xlsx")
     said = [step.strip() for step in terminal.getvalue().split("\r")]
     read, laid_out = (
-        said.index(f"{what} the sheet Harvests") for what in ("Reading", "Laying out")
+        said.index(f"{what} the Harvests sheet") for what in ("Reading", "Laying out")
     )
     assert read < laid_out
 

@@ -114,10 +114,10 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "demand of a product that is none": (
         partial(input_at, "unusual_weeks.product"),
         "Truffles",
-        "Weeks that are not usual: choices not on their list",
+        "Special weeks and orders: choices not on their list",
     ),
     "too few blocks": (
-        partial(below, "Week plan", "How it comes about: every start", "Blocks to start"),
+        partial(below, "Week plan", "Calculation: every start", "Blocks to start"),
         3,
         "Week plan: starts that bring too few blocks, or a whole block too many",
     ),
@@ -132,7 +132,7 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
         "Week plan: fresh mass by strain is that of the packs to sell",
     ),
     "good blocks of a crop overwritten": (
-        partial(below, "Week plan", "How it comes about: the crops", "Good blocks"),
+        partial(below, "Week plan", "Calculation: the crops", "Good blocks"),
         3,
         "Week plan: good blocks of the crops are those of the packs in a usual week",
     ),

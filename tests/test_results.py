@@ -1,4 +1,4 @@
-"""The sheet Results against the logs added up in plain Python, and statsmodels' intervals."""
+"""The Results sheet against the logs added up in plain Python, and statsmodels' intervals."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def compare(row: dict[str, Any], batches: list[Batch], of: Season) -> None:
     if expected["Ended"] and expected["Blocks of these"]:
         width = expected["Loss, highest, %"] - expected["Loss, lowest, %"]
         enough = width <= of.typed["widest_interval"]
-        assert row["About the loss"] == ("enough to say" if enough else "too few to say")
+        assert row["About the loss"] == ("enough to say" if enough else "too little data")
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -123,7 +123,7 @@ def test_plan_against_actual(kind: str) -> None:
 def verdict(plan: float, actual: dict[str, Any], of: Season) -> str:
     low, high = actual["Loss, lowest, %"], actual["Loss, highest, %"]
     if high - low > of.typed["widest_interval"]:
-        return "too few to say"
+        return "too little data"
     if plan < low:
         return "more than planned"
     return "less than planned" if plan > high else "as planned"
@@ -133,7 +133,7 @@ def verdict(plan: float, actual: dict[str, Any], of: Season) -> str:
     ("key", "value", "words"),
     [
         ("batches.recipe", "Nobody's mix", "Results: ended batches by strain, and by recipe"),
-        ("widest_interval", 2, "When figures say something: inputs outside their limits"),
+        ("widest_interval", 2, "Minimum evidence: inputs outside their limits"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

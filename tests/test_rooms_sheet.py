@@ -1,4 +1,4 @@
-"""The sheet Rooms against psychrolib and a heat balance written out here."""
+"""The Rooms sheet against psychrolib and a heat balance written out here."""
 
 from __future__ import annotations
 

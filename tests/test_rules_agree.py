@@ -1,4 +1,4 @@
-"""The sheet Checks and the command check find the same faults: both come from one list of rules.
+"""The Checks sheet and the command check find the same faults: both come from one list of rules.
 
 A fault of each kind is planted in each cell that can have it. The command has to find each in its
 place and no other; the sheet has to count, line by line, what the command finds.

@@ -1,4 +1,4 @@
-"""The sheet Steam against steam tables, heat conduction written out, and the trapezoid."""
+"""The Steam sheet against steam tables, heat conduction written out, and the trapezoid."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from workbooks import made
 if TYPE_CHECKING:
     from office import Office
 
-LOAD, CORE, RUN = "The load", "How fast the core heats up", "What the heat of a run was worth"
+LOAD, CORE, RUN = "The load", "How fast the core heats up", "Lethality of a run"
 
 
 def shown(title: str, units: str = "metric") -> dict[str, Any]:

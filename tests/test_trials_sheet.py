@@ -1,4 +1,4 @@
-"""The sheet Trials against statsmodels and scipy: trials of all sorts, typed into LibreOffice."""
+"""The Trials sheet against statsmodels and scipy: trials of all sorts, typed into LibreOffice."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The sheet Week plan against a model of its own, written from the words on the sheet."""
+"""The Week plan sheet against a model of its own, written from the words on the sheet."""
 
 from __future__ import annotations
 
@@ -42,12 +42,12 @@ def by_week(book: Book, title: str) -> Iterator[tuple[str, date, float]]:
     for row in book.rows("Week plan", title):
         first, *rest = row.items()
         for monday, value in rest[:12]:
-            if first[1] != "Together":
+            if first[1] != "Total":
                 yield first[1], as_date(monday), value
 
 
 def test_every_start(book: Book) -> None:
-    rows = book.rows("Week plan", "How it comes about: every start")
+    rows = book.rows("Week plan", "Calculation: every start")
     expected = model.starts(book.farm)
     assert len(rows) == len(expected)
     for row, start in zip(rows, expected, strict=True):
@@ -116,7 +116,7 @@ def first(pair: tuple[float, date]) -> float:
 
 def test_both_systems_plan_the_same_blocks_and_dates() -> None:
     us, metric = demo("us"), demo("metric")
-    title = "How it comes about: every start"
+    title = "Calculation: every start"
     same = ("Crop", "Start on, yyyy-mm-dd", "For the market on, yyyy-mm-dd", "Blocks to start")
     assert [[row[key] for key in same] for row in us.rows("Week plan", title)] == [
         [row[key] for key in same] for row in metric.rows("Week plan", title)

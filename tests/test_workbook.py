@@ -81,9 +81,9 @@ def test_text_for_a_whole_number_is_a_fault_and_no_error(office: Office) -> None
         document.write(*place(empty.values, "fruiting_places"), [["many"]])
         contents = document.contents()
     assert contents["Checks"].errors() == {}
-    red = [row[0] for row in contents["Checks"].values if len(row) > 4 and row[4] == "look here"]
+    red = [row[0] for row in contents["Checks"].values if len(row) > 4 and row[4] == "check this"]
     assert "Rooms: inputs outside their limits, or text for a number" in red
-    assert contents["Start"].values[2][0] == f"Checks: {len(red)} to look at, see the sheet Checks"
+    assert contents["Start"].values[2][0] == f"Checks: {len(red)} failed, see the Checks sheet"
 
 
 @pytest.mark.parametrize(("column", "typed"), [("price", 2.0), ("source", "a table")])

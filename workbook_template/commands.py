@@ -74,7 +74,7 @@ def _add_carry_over(commands: Any) -> None:
         help="make a workbook anew with all that was entered into an earlier one",
         description="Make a workbook anew on this version, with all that was entered into an "
         "earlier one: inputs, logs, notes, own columns and sheets. What it cannot keep in its "
-        "place it names, and puts on the sheet Carried over. OLD is never written.",
+        "place it names, and puts on the Carried over sheet. OLD is never written.",
         epilog="For example: cultivar-fx carry-over farm.xlsx farm-new.xlsx --units metric",
     )
     carry.add_argument("old", type=Path, metavar="OLD", help="the earlier workbook")
@@ -110,7 +110,7 @@ def _add_partner_copy(commands: Any) -> None:
         "partner-copy",
         help="copy a workbook for a partner, without what is private",
         description="Write a copy of a workbook that holds values only: no formula, no name, and "
-        "nothing private. What is private stands at the end of the sheet Farm: prices, wages and "
+        "nothing private. What is private stands at the end of the Farm sheet: prices, wages and "
         "costs, and the sheets Products and Costing, unless you mark others. Whatever is computed "
         "from something private is left out as well. FARM is never written.",
         epilog="For example: cultivar-fx partner-copy farm.xlsx for-ana.xlsx. What you typed into "
@@ -169,7 +169,7 @@ def _workbook(options: argparse.Namespace) -> int:
     entries = demo_entries(options.units) if options.demo else None
     if not build(options.file, settings, entries, replace=options.force):
         print(NONE_STORED)
-    print(f"Wrote {options.file}. Open it and begin with the sheet Start.")
+    print(f"Wrote {options.file}. Open it and begin with the Start sheet.")
     return 0
 
 

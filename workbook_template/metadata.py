@@ -27,7 +27,7 @@ SCHEMA_LINE = "Layout of the inputs"
 UNITS_LINE = "Units"
 CURRENCY_LINE = "Currency"
 VERSION_LINES = (PACKAGE_LINE, SCHEMA_LINE, UNITS_LINE, CURRENCY_LINE)
-"""What the lines of the sheet Start are called that say the same."""
+"""What the lines of the Start sheet are called that say the same."""
 LONGEST_CURRENCY = 5
 _CURRENCY = re.compile(r"[LS]([LMS./ ]*[LMS./])?")
 """Kinds of signs: of letters and currency signs, and what stands within Fr., S/ and US $."""

@@ -1,6 +1,6 @@
 """A fault of each kind in each cell that can have it, none masking another.
 
-With each goes the line of the sheet Checks that has to count it, in the words of the sheet.
+With each goes the line of the Checks sheet that has to count it, in the words of the sheet.
 """
 
 from __future__ import annotations

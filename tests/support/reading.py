@@ -107,7 +107,7 @@ def computed(document: Document, sheet: Worksheet) -> dict[str, dict[str, Any]]:
 def red_checks(document: Document, checks: Worksheet) -> list[str]:
     """Return the words of the checks that need a look in an open document."""
     rows = document.read(checks.title, 0, 0, checks.max_row, 5)
-    return [row[0] for row in rows if row[4] == "look here"]
+    return [row[0] for row in rows if row[4] == "check this"]
 
 
 def red_where(office: Office, units: str, where: str | Place, value: Any) -> list[str]:

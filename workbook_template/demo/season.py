@@ -44,7 +44,7 @@ _REAL_SHARE = {
     "Chestnut C2": 0.97,
     "King oyster K5": 0.93,
 }
-"""What each strain really yields, over what the sheet Strains expects of it."""
+"""What each strain really yields, over what the Strains sheet expects of it."""
 _RECIPE_SHARE = {"Beech and bran": 1.0, "Beech and cotton": 0.82, "Maple and bran": 0.9}
 _CAUSES = ("green mold", "green mold", "bacteria", "no growth", "torn bag", "other")
 _MUCH_GREEN = 0.75

@@ -184,7 +184,7 @@ class _Carrying:
         return value
 
     def _lines(self) -> list[list[Value]]:
-        """Return the lines of the sheet Carried over: those of earlier times come first."""
+        """Return the lines of the Carried over sheet: those of earlier times come first."""
         earlier = [
             line
             for sheet in self.reading.contents.sheets

@@ -30,7 +30,7 @@ class Report:
     units, new_units : str
         Its unit system, and that of the new one.
     leftovers : list of Leftover
-        What found no place of its own; it is on the sheet Carried over.
+        What found no place of its own; it is on the Carried over sheet.
     inputs, rows, cells : int
         Single inputs filled, rows of tables, and cells filled in them: each read and carried.
     left : int
@@ -38,7 +38,7 @@ class Report:
     converted : int
         Numbers that were brought into other units.
     earlier : int
-        Lines of earlier times on the sheet Carried over.
+        Lines of earlier times on the Carried over sheet.
     remarks : list of str
         Sentences about what needs a look.
     """
@@ -75,7 +75,7 @@ class Report:
             )
         if self.leftovers or self.earlier:
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
-            lines.append(f"Carried to the sheet Carried over: {len(self.leftovers)}{earlier}.")
+            lines.append(f"Carried to the Carried over sheet: {len(self.leftovers)}{earlier}.")
         lines += [f"  {line}" for line in _named(self.leftovers)]
         return [*lines, *self.remarks, _NEVER_CARRIED]
 

@@ -207,7 +207,7 @@ class _Computed:
                         sheet.name,
                         "",
                         found,
-                        f"{words}: this does not hold, see the sheet Checks, cell {cell} "
+                        f"{words}: this does not hold, see the Checks sheet, cell {cell} "
                         f"(found {_shown(found)}, allowed {_shown(allowed)}).",
                     )
 

@@ -1,6 +1,6 @@
 """What of a workbook is private: one definition, followed through every formula.
 
-Private is what the grower marks on the sheet Farm: amounts of money and what tells about them,
+Private is what the grower marks on the Farm sheet: amounts of money and what tells about them,
 and whole sheets. Private, too, is every choice from a private list, every row named by one, and
 whatever is computed from something private, however many steps away and whatever its unit.
 """

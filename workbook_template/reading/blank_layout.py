@@ -1,7 +1,7 @@
 """What a release writes itself into a workbook, so that what somebody entered can be told from it.
 
 Of an earlier release one layout is kept for each unit system: it has the sentences of the
-invented farm, the sheet Carried over and as few rows as there can be. What a file lacks of that is
+invented farm, the Carried over sheet and as few rows as there can be. What a file lacks of that is
 not missed.
 """
 

@@ -166,7 +166,7 @@ def _titles() -> frozenset[str]:
 def _made_for(contents: Contents, name: str) -> tuple[str, str, bool]:
     """Return units, currency, and whether the farm is invented.
 
-    The file's properties say it; where a program dropped them, the sheet Start does.
+    The file's properties say it; where a program dropped them, the Start sheet does.
     """
     said = marks(contents.workbook)
     lines = _version_lines(contents)
@@ -193,7 +193,7 @@ def _release(contents: Contents) -> int | None:
 
 
 def _version_lines(contents: Contents) -> dict[str, str]:
-    """Return the lines of the sheet Start that say what a workbook was made for."""
+    """Return the lines of the Start sheet that say what a workbook was made for."""
     lines = {}
     for rows in contents.rows.values():
         for cells in rows.values():

@@ -1,6 +1,6 @@
 """The rules of single cells: how each is counted on a sheet, and what is wrong with a value.
 
-A rule has two sides that have to agree: templates, from which the lines of the sheet Checks are
+A rule has two sides that have to agree: templates, from which the lines of the Checks sheet are
 made, and a sentence, which the command check writes.
 """
 
@@ -60,7 +60,7 @@ class CellRule(NamedTuple):
     Attributes
     ----------
     in_form, in_table : str
-        Its line on the sheet Checks, without the title of the form or the table.
+        Its line on the Checks sheet, without the title of the form or the table.
     concerns : callable
         Whether the rule is for the cells of a field: one rule is for each.
     is_broken : callable

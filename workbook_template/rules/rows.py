@@ -32,7 +32,7 @@ class RowRule(NamedTuple):
     Attributes
     ----------
     line : str
-        Its line on the sheet Checks, without the title of the table; ``{first}`` is the label of
+        Its line on the Checks sheet, without the title of the table; ``{first}`` is the label of
         the column that makes a row.
     how_often : callable
         Template, of a table: counts what breaks the rule; empty where nothing can.

@@ -65,7 +65,7 @@ COSTING = Section(
             "Product line",
             "choice",
             choices="products.product",
-            help="From the sheet Products, where its recipe, strain and price are.",
+            help="From the Products sheet, where its recipe, strain and price are.",
         ),
         Field(
             "wanted_margin",

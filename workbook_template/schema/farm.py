@@ -47,7 +47,7 @@ FARM = (
             ),
             Field(
                 "burden",
-                "Added to the wage",
+                "Payroll burden",
                 "fraction",
                 "0 to 2",
                 "Taxes, insurance, benefits; 44 % in the US, 2015 (BLS).",
@@ -82,7 +82,7 @@ FARM = (
             Field("bag_price", "Price of a bag", "money/bag", "0 or more", "One empty filter bag."),
             Field(
                 "lost_mass",
-                "Left in the mixer",
+                "Mixer residue",
                 "kg",
                 "0 or more",
                 "Wet substrate of each batch that never reaches a bag.",
@@ -170,7 +170,7 @@ FARM = (
             ),
             Field(
                 "start_temperature",
-                "Blocks before steaming",
+                "Block temperature at start",
                 "°C",
                 "-20 to 60",
                 "Temperature of the filled bags.",
@@ -180,7 +180,7 @@ FARM = (
             ),
             Field(
                 "hold_hours",
-                "Hours held hot",
+                "Hold time",
                 "h",
                 "0 or more",
                 "After the core is hot; follow the steamer's maker and your own trials.",
@@ -189,7 +189,7 @@ FARM = (
             ),
             Field(
                 "hold_power",
-                "Power while held",
+                "Power during hold",
                 "kW",
                 "0 or more",
                 "Average over the hold, from a meter.",
@@ -303,7 +303,7 @@ FARM = (
             ),
             Field(
                 "turnover_days",
-                "Days to clear a place",
+                "Turnaround days",
                 "d",
                 "0 to 60",
                 "From the last harvest of a block until the next one stands there.",
@@ -335,7 +335,7 @@ FARM = (
         (
             Field(
                 "market_day",
-                "Day of the market",
+                "Market day",
                 "choice",
                 choices="Monday|Tuesday|Wednesday|Thursday|Friday|Saturday|Sunday",
                 help="Market, or the main day of delivery.",
@@ -344,7 +344,7 @@ FARM = (
             ),
             Field(
                 "days_before_market",
-                "Harvest ready before it",
+                "Harvest lead time",
                 "d",
                 "0 to 14",
                 "For picking, cooling, drying, packing.",
@@ -353,7 +353,7 @@ FARM = (
             ),
             Field(
                 "mixer_loads_per_week",
-                "Mixer: loads possible",
+                "Mixer capacity",
                 "loads/week",
                 "above 0",
                 "On all days that you mix.",
@@ -380,7 +380,7 @@ FARM = (
             ),
             Field(
                 "labor_hours_per_week",
-                "Labor: hours at hand",
+                "Labor available",
                 "h/week",
                 "above 0",
                 "Of all people, for growing, picking and packing.",
@@ -436,7 +436,7 @@ EQUIPMENT = Table(
         Field("price", "Price", "money", "0 or more", "What it cost, delivered and installed."),
         Field(
             "salvage",
-            "Value at the end",
+            "Salvage value",
             "money",
             "0 or more",
             "What it will still fetch; blank counts as nothing.",
@@ -445,7 +445,7 @@ EQUIPMENT = Table(
         Field("life", "Life", "a", "above 0", "Years until it is replaced."),
         Computed(
             "depreciation",
-            "Cost of a year",
+            "Annual cost",
             "money/year",
             "CFX.YEARLY_DEPRECIATION({price},N({salvage}),{life})",
             "Straight line: price less value at the end, over the years of life.",

@@ -65,7 +65,7 @@ _BATCH = Field(
     "Batch",
     "choice",
     choices="batches.batch",
-    help="As on the sheet Batches.",
+    help="As on the Batches sheet.",
     width=10.0,
 )
 
@@ -93,7 +93,7 @@ BATCHES = Table(
             "Mass of a block",
             "kg",
             "above 0",
-            "Wet substrate in a bag; blank: the mass on the sheet Farm.",
+            "Wet substrate in a bag; blank: the mass on the Farm sheet.",
             required=False,
         ),
         Field(
@@ -111,7 +111,7 @@ BATCHES = Table(
             "Spawn lot",
             "choice",
             choices="spawn_lots.lot",
-            help="From the sheet Spawn.",
+            help="From the Spawn sheet.",
             required=False,
             width=11.0,
         ),
@@ -120,7 +120,7 @@ BATCHES = Table(
             "Steam run",
             "choice",
             choices="steam_runs.run",
-            help="From the sheet Steam.",
+            help="From the Steam sheet.",
             required=False,
             width=9.0,
         ),
@@ -175,7 +175,7 @@ BATCHES = Table(
             "Blocks lost",
             "count",
             "SUMIFS({losses.blocks},{losses.batch},{batch})",
-            "From the sheet Losses.",
+            "From the Losses sheet.",
         ),
         Computed("good", "Good blocks", "count", "{bags}-{lost}", "Made, less lost."),
         Computed(
@@ -183,7 +183,7 @@ BATCHES = Table(
             "Fresh mass",
             "kg",
             f"SUMIFS({picked('fresh')},{picked('at_batch')},{{line}})",
-            "From the sheet Harvests, so far.",
+            "From the Harvests sheet, so far.",
         ),
         Computed(
             "be",
@@ -248,7 +248,7 @@ BATCHES = Table(
             "Mass of a block, used",
             "kg",
             "CHOOSE(1+COUNT({block_mass}),{$block_mass},{block_mass})",
-            "This batch's own, or that of the sheet Farm.",
+            "This batch's own, or that of the Farm sheet.",
         ),
         Computed(
             "moisture_used",
@@ -290,7 +290,7 @@ BATCHES = Table(
             "+INDEX({strain_costs.fruiting},MATCH({strain},{strain_costs.strain},0)))"
             "+{spawn}*IFERROR(INDEX({spawn_lots.price},MATCH({spawn_lot},{spawn_lots.lot},0)),"
             '{spawn_price}),"")',
-            "Of all blocks made, as on the sheet Costing; empty until its figures are known.",
+            "Of all blocks made, as on the Costing sheet; empty until its figures are known.",
         ),
         Computed(
             "out_of_order",
@@ -310,7 +310,7 @@ BATCHES = Table(
         ),
         Computed(
             "unsteamed",
-            "Made before steamed",
+            "Spawned before steaming",
             "count",
             "IFERROR((INDEX({steam_runs.date},MATCH({steam_run},{steam_runs.run},0))>{made})*1,0)",
             "1 where the steam run is of a later day.",
@@ -321,7 +321,7 @@ BATCHES = Table(
             "Row, in progress",
             "count",
             'CHOOSE(1+({state}<>"ended"),"",{line})',
-            "Lists the batches in progress on the sheet Forecast.",
+            "Lists the batches in progress on the Forecast sheet.",
         ),
         Computed(
             "rank",
@@ -449,7 +449,7 @@ LOSSES = Table(
         _BATCH,
         Field("date", "Date", "date", FIRST_DATE, "The day it was thrown out."),
         Field("blocks", "Blocks lost", "count", "1 or more, whole", "Thrown out, not harvested."),
-        Field("cause", "Cause", "choice", choices=LOSS_CAUSES, help="What you saw."),
+        Field("cause", "Cause", "choice", choices=LOSS_CAUSES, help="Cause observed."),
         NOTE,
         _of_batch("strain", "Strain", "state", "strain"),
         _of_batch("recipe", "Recipe", "state", "recipe"),

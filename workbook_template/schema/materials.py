@@ -179,7 +179,7 @@ RECIPE_LINES = Table(
             "Ingredient",
             "choice",
             choices="ingredients.ingredient",
-            help="From the sheet Ingredients.",
+            help="From the Ingredients sheet.",
             width=26.0,
         ),
         Field(
@@ -207,7 +207,7 @@ RECIPE_LINES = Table(
             "Moisture",
             "fraction",
             "INDEX({ingredients.moisture},MATCH({ingredient},{ingredients.ingredient},0))",
-            "From the sheet Ingredients.",
+            "From the Ingredients sheet.",
         ),
         Computed("water", "Water in the share", "fraction", "{share}*{moisture}", "Of the mix."),
         Computed(

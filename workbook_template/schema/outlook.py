@@ -5,11 +5,11 @@ from __future__ import annotations
 from workbook_template.schema.fields import ASSUMPTION, Field, Section
 
 RESULTS = Section(
-    "When figures say something",
+    "Minimum evidence",
     (
         Field(
             "widest_interval",
-            "Widest interval of a loss",
+            "Maximum interval width",
             "fraction",
             "above 0 to 1",
             "Where the 95 % interval is wider, there are too few blocks to say.",
@@ -21,14 +21,14 @@ RESULTS = Section(
 )
 
 FORECAST = Section(
-    "When your own figures count",
+    "When to use your own records",
     (
         Field(
             "enough_batches",
             "Ended batches of a strain needed",
             "count",
             "1 or more, whole",
-            "With fewer, the sheet Strains says what to expect.",
+            "With fewer, the Strains sheet says what to expect.",
             default=4.0,
             source=ASSUMPTION,
         ),

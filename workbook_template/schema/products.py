@@ -124,7 +124,7 @@ PRODUCTS = Table(
             "Packs a week",
             "count",
             "0 or more",
-            "Sold in a usual week; other weeks go on the sheet Week plan.",
+            "Sold in a usual week; other weeks go on the Week plan sheet.",
         ),
         Computed(
             "fresh",
@@ -161,7 +161,7 @@ PRODUCTS = Table(
 
 DEMAND = Table(
     "unusual_weeks",
-    "Weeks that are not usual",
+    "Special weeks and orders",
     (
         Field(
             "product",
@@ -218,7 +218,7 @@ DEMAND = Table(
             "Row of the strain",
             "count",
             "INDEX({plan_products.strain_row},{at})",
-            "On the sheet Strains.",
+            "On the Strains sheet.",
         ),
         Computed(
             "first",

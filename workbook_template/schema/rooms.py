@@ -80,7 +80,7 @@ OUTSIDE = Section(
         ),
         Field(
             "heater_margin",
-            "Added to a heater",
+            "Heater safety margin",
             "fraction",
             "0 to 10",
             "For warming up and for leaks.",
@@ -138,7 +138,7 @@ INCUBATION_ROOM = Section(
             "CO2 allowed in incubation",
             "ppm",
             _LEVEL,
-            "Colonies stand more; people work here too.",
+            "Mycelium tolerates more; people work here too.",
             default=3000.0,
             source=ASSUMPTION,
         ),

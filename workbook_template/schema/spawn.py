@@ -25,7 +25,7 @@ SPAWN_LOTS = Table(
             "Cost of the lot",
             "money",
             "0 or more",
-            "Delivered; blank: the price of spawn on the sheet Farm.",
+            "Delivered; blank: the price of spawn on the Farm sheet.",
             required=False,
         ),
         Field(
@@ -97,7 +97,7 @@ SPAWN = Section(
         ),
         Field(
             "spawn_rest",
-            "Rest that no longer counts",
+            "Treat as used up below",
             "kg",
             "0 or more",
             "A lot with no more left than this is used up; scales are not exact.",
@@ -109,7 +109,7 @@ SPAWN = Section(
 )
 
 EXPANSION = Section(
-    "Expansion from a mother bag",
+    "Grain-to-grain expansion",
     (
         Field(
             "plan_spawn",

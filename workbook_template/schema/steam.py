@@ -19,7 +19,7 @@ STEAM_RUNS = Table(
         Field("date", "Date", "date", FIRST_DATE, "The day it was steamed."),
         Field("blocks", "Blocks", "count", "1 or more, whole", "How many stood in the steamer."),
         Field(
-            "hold_hours", "Hours held hot", "h", "0 or more", "After the core was hot, as planned."
+            "hold_hours", "Hold time", "h", "0 or more", "After the core was hot, as planned."
         ),
         NOTE,
         Computed(
@@ -84,7 +84,7 @@ STEAM_LOG = Table(
         ),
         Computed(
             "backward",
-            "Time goes back",
+            "Time out of order",
             "count",
             "({hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1))))*1",
             "1 where the time is before that of the row above.",
@@ -110,7 +110,7 @@ STEAM = Section(
             "Blocks in the load",
             "count",
             "1 or more, whole",
-            "Blank: as many as on the sheet Farm.",
+            "Blank: as many as on the Farm sheet.",
             required=False,
         ),
         Field(
@@ -118,7 +118,7 @@ STEAM = Section(
             "Mass of a block",
             "kg",
             "above 0",
-            "Blank: the mass on the sheet Farm.",
+            "Blank: the mass on the Farm sheet.",
             required=False,
         ),
         Field(
@@ -178,7 +178,7 @@ CORE = Section(
         ),
         Field(
             "core_gap",
-            "Core is hot when below steam by",
+            "Core counts as hot within",
             "K",
             "above 0 to 30",
             "It never quite reaches the steam.",
@@ -188,7 +188,7 @@ CORE = Section(
         ),
         Field(
             "core_check_hours",
-            "Look at the core after",
+            "Core temperature after",
             "h",
             "0 or more",
             "Any time in the steam.",
@@ -199,7 +199,7 @@ CORE = Section(
 )
 
 LETHALITY = Section(
-    "What the heat of a run was worth",
+    "Lethality of a run",
     (
         Field(
             "logged_run",

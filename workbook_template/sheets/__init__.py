@@ -45,7 +45,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
     settings : Settings
         Units, currency and size.
     carried : sequence, optional
-        The lines of the sheet Carried over; without any there is no such sheet.
+        The lines of the Carried over sheet; without any there is no such sheet.
 
     Returns
     -------

@@ -41,12 +41,12 @@ _TOGETHER = (
         "master_check",
         "State of the workbook",
         "state",
-        'CHOOSE(1+({faults}>0),"OK",{faults}&" to look at, see the sheet Checks")',
+        'CHOOSE(1+({faults}>0),"OK",{faults}&" failed, see the Checks sheet")',
         "Shown on every sheet.",
         is_key=True,
     ),
 )
-_FORM = Form("All together", (*_TOGETHER, *CHECKS.fields))
+_FORM = Form("Summary", (*_TOGETHER, *CHECKS.fields))
 
 
 def all_checks(sheets: Sequence[Sheet], units: str) -> list[tuple[str, Check]]:
@@ -116,5 +116,5 @@ def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> Non
     number = dimension_of("rounding")
     writer.formula(row, 3, f'IFERROR({check.found},"{AN_ERROR}")', number, waits=False)
     writer.formula(row, 4, check.allowed, number, waits=False)
-    state = writer.worksheet.cell(row, _STATE_COLUMN, f'=IF(C{row}<=D{row},"OK","look here")')
+    state = writer.worksheet.cell(row, _STATE_COLUMN, f'=IF(C{row}<=D{row},"OK","check this")')
     state.style = "farm result text"

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 _BASIS = (
     Calculated(
         "cost_row",
-        "Row on the sheet Products",
+        "Row on the Products sheet",
         "count",
         "CHOOSE(1+MIN(1,COUNTIFS({products.product},{cost_product},{products.ready},1)),"
         '"",MATCH({cost_product},{products.product},0))',
@@ -49,14 +49,14 @@ _BASIS = (
         "Moisture of the substrate",
         "fraction",
         of_recipe("target_moisture", "cost_recipe"),
-        "From the sheet Recipes.",
+        "From the Recipes sheet.",
     ),
     Calculated(
         "cost_loss_rate",
         "Blocks lost",
         "fraction",
         of_strain("loss_rate", "cost_strain"),
-        "From the sheet Strains.",
+        "From the Strains sheet.",
     ),
     Calculated(
         "cost_fresh_mass",
@@ -91,7 +91,7 @@ _STEPS = (
         of_recipe("cost_wet", "cost_recipe") + "*{block_mass}",
         "Cost of wet mass times the mass of a bag.",
     ),
-    Calculated("cost_bag", "Bag", "money/block", "{bag_price}*1", "From the sheet Farm."),
+    Calculated("cost_bag", "Bag", "money/block", "{bag_price}*1", "From the Farm sheet."),
     Calculated(
         "cost_spawn",
         "Spawn",
@@ -120,7 +120,7 @@ _STEPS = (
         "Work: filling",
         "money/block",
         LABOR % "filling_minutes",
-        "Minutes from the sheet Farm.",
+        "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_steaming",
@@ -134,14 +134,14 @@ _STEPS = (
         "Work: inoculating",
         "money/block",
         LABOR % "inoculating_minutes",
-        "Minutes from the sheet Farm.",
+        "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_moving",
         "Work: moving and cleaning",
         "money/block",
         LABOR % "moving_minutes",
-        "Minutes from the sheet Farm.",
+        "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_rooms",
@@ -236,7 +236,7 @@ _PACK_STEPS = (
         "Work: picking",
         "money",
         "{pack_fresh}*" + LABOR % "harvesting_minutes",
-        "Minutes from the sheet Farm.",
+        "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_drying_energy",
@@ -258,7 +258,7 @@ _PACK_STEPS = (
         "Work: packing",
         "money",
         "CFX.LABOR_COST(" + of_product("packing_minutes") + ",{hourly_wage},{burden})",
-        "Minutes from the sheet Products.",
+        "Minutes from the Products sheet.",
     ),
     Calculated(
         "cost_pack_made",
@@ -273,7 +273,7 @@ _PACK_STEPS = (
         "Packs that are not sold",
         "money",
         "{cost_pack_made}/{cost_sold_share}-{cost_pack_made}",
-        "What is sold pays for what is not.",
+        "Cost of unsold packs.",
     ),
     Calculated("cost_delivery", "Delivery", "money", of_product("delivery"), "Of packs sold."),
     Calculated(
@@ -319,7 +319,7 @@ _EARNINGS = (
     ),
     Calculated(
         "break_even_price",
-        "Price without gain or loss",
+        "Break-even price",
         "money",
         "{cost_pack_sold}/(1-{cost_fees})",
         "Below it you pay to sell.",
@@ -331,7 +331,7 @@ _EARNINGS = (
         "CFX.PRICE_FOR_MARGIN({cost_pack_sold},{wanted_margin})/(1-{cost_fees})",
         "Fees on top.",
     ),
-    Calculated("cost_fees", "Fees", "fraction", of_product("fees"), "From the sheet Products."),
+    Calculated("cost_fees", "Fees", "fraction", of_product("fees"), "From the Products sheet."),
 )
 
 _PLACES = (
@@ -404,7 +404,7 @@ def sheet() -> Sheet:
                     (look_up("recipes.missing", "cost_recipe"), "cost_ingredients"),
                 ),
             ),
-            Form("What it rests on", _BASIS),
+            Form("Basis", _BASIS),
             Form("A block started, step by step", (*_STEPS, *_TOTALS)),
             Custom(CHART_ROWS, _chart_of_steps),
             NewPage(),
@@ -422,8 +422,8 @@ def sheet() -> Sheet:
             drivers.DRIVERS,
             NewPage(),
             Custom(CHART_ROWS, _chart_of_drivers),
-            Lines("Is a further flush worth its place", _FLUSHES),
-            Form("What it rests on, for the product line chosen", flushes.FLUSH_BASIS),
+            Lines("Is another flush worth it?", _FLUSHES),
+            Form("Basis, for the product line chosen", flushes.FLUSH_BASIS),
             flushes.FLUSHES,
             NewPage(),
             lists.RECIPE_COSTS,

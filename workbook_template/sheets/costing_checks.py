@@ -1,4 +1,4 @@
-"""The checks of the sheet Costing: its lists against its steps."""
+"""The checks of the Costing sheet: its lists against its steps."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ _ALL_BE_KNOWN = chosen(
 FLUSH_BASIS = (
     Calculated(
         "flush_row",
-        "Row on the sheet Strains",
+        "Row on the Strains sheet",
         "count",
         "MATCH({cost_strain},{strains.strain},0)",
         "Of the product line chosen at the top.",

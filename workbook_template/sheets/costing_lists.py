@@ -65,7 +65,7 @@ RECIPE_COSTS = Grid(
             "money/block",
             f"({load_energy('recipe')})*{{electricity_price}}/{{blocks_per_load}}",
         ),
-        Computed("together", "Together", "money/block", "{ingredients}+{mixing}+{steam}"),
+        Computed("together", "Total", "money/block", "{ingredients}+{mixing}+{steam}"),
         _LINE,
     ),
     rows=RECIPES.rows,
@@ -110,7 +110,7 @@ STRAIN_COSTS = Grid(
             f"{{fruiting_energy}}*{of_strain('fruiting_days', 'strain')}"
             "/{fruiting_places}*{electricity_price}",
         ),
-        Computed("together", "Together", "money/block", "{spawn}+{incubation}+{fruiting}"),
+        Computed("together", "Total", "money/block", "{spawn}+{incubation}+{fruiting}"),
         _LINE,
     ),
     rows=STRAINS.rows,

@@ -1,4 +1,4 @@
-"""The due list of the sheet Start: what has to be done in the next seven days, by date.
+"""The due list of the Start sheet: what has to be done in the next seven days, by date.
 
 Each table that has due things ranks its own rows (a date, and behind the point what tells rows
 apart); the list takes the smallest ranks of each table, and the smallest of those.

@@ -1,7 +1,7 @@
 """Forecast: the flushes still to come from the batches in progress, by week and strain.
 
 A batch is expected to do what its strain did on this farm, once enough batches of it have ended,
-and until then what the sheet Strains says. Flushes that are picked are not expected again.
+and until then what the Strains sheet says. Flushes that are picked are not expected again.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ _FLUSHES = range(1, MOST_FLUSHES + 1)
 _RULES = (
     "A strain's own figures come from its ended batches: days from one date to the next over those "
     "with a move and a first flush, losses and the BE of each flush over all of them. The days "
-    "from flush to flush are those of the sheet Strains.",
+    "from flush to flush are those of the Strains sheet.",
     "A batch not moved yet keeps the good blocks that it has, but no more than its strain's losses "
     "leave. A flush counts as picked with its first harvest; the next one follows from that day. "
     "What is overdue is expected today.",
@@ -54,7 +54,7 @@ _WITH_DATES = f'{_OWN},{{batches.moved}},">0",{{batches.first_picked}},">0"'
 
 
 def _or_own(planned: str, own: str) -> str:
-    """Take the figure of the sheet Strains, or the farm's own where there are enough batches."""
+    """Take the figure of the Strains sheet, or the farm's own where there are enough batches."""
     return f"CHOOSE(1+{{own}},{look_up(f'strains.{planned}', 'strain')},{own})"
 
 
@@ -92,7 +92,7 @@ _OUTLOOK = Grid(
         ),
         Computed("own", "Enough", "count", "({known}>={enough_batches})*1"),
         Computed(
-            "basis", "Figures from", "state", 'CHOOSE(1+{own},"the sheet Strains","own batches")'
+            "basis", "Figures from", "state", 'CHOOSE(1+{own},"the Strains sheet","own batches")'
         ),
         Computed(
             "incubation",
@@ -273,7 +273,7 @@ _AHEAD = (
     Calculated("forecast_total", "Expected in twelve weeks", "kg", "SUM({expected.total})"),
     Calculated(
         "forecast_later",
-        "Expected after them",
+        "Beyond 12 weeks",
         "kg",
         "+".join(_after(flush) for flush in _FLUSHES),
         "From batches in progress.",
@@ -284,7 +284,7 @@ _AHEAD = (
         "Weeks with less than asked for",
         "count",
         'COUNTIF({balance.total},"<"&-{rounding})',
-        "Later weeks need batches that are not made yet: see the sheet Week plan.",
+        "Later weeks need batches that are not made yet: see the Week plan sheet.",
         is_key=True,
     ),
     Calculated(
@@ -318,7 +318,7 @@ class Weeks:
         return (
             Computed("week", "Week from", "date", "{forecast_monday}+7*({line}-1)"),
             *strains,
-            Computed("total", "Together", "kg", f"SUM({together})"),
+            Computed("total", "Total", "kg", f"SUM({together})"),
             Computed(
                 "day",
                 "Month and day",
@@ -388,7 +388,7 @@ def _chart(writer: Writer, row: int) -> None:
             category_title="Week from, month and day",
             value_title=writer.unit(dimension_of("kg")),
             description="Two columns for each of the twelve weeks from this one: the fresh mass "
-            "expected from the batches in progress, and that asked for on the sheet Week plan.",
+            "expected from the batches in progress, and that asked for on the Week plan sheet.",
             kind="col",
             number_format="#,##0",
         ),

@@ -33,7 +33,7 @@ _BATCH = (
         "Bags to fill",
         "count",
         "CFX.BAG_COUNT({mix_mass},{block_mass},{lost_mass})",
-        "Whole bags of the mass on the sheet Farm.",
+        "Whole bags of the mass on the Farm sheet.",
         is_key=True,
     ),
     Calculated(
@@ -41,7 +41,7 @@ _BATCH = (
         "Water: dial on the meter",
         "L",
         "CFX.METER_SETTING({mix_water},{meter_reading},{measured_volume})",
-        "For the whole batch, with the meter's own error taken out.",
+        "For the whole batch, corrected for meter error.",
         is_key=True,
     ),
     Calculated(
@@ -49,7 +49,7 @@ _BATCH = (
         "Mixer loads",
         "count",
         "CFX.MIXER_LOADS({mix_mass},{mixer_volume},{mix_density},{working_fill})",
-        "Mix that many equal loads.",
+        "Split into equal loads.",
         is_key=True,
     ),
     Calculated(
@@ -73,7 +73,7 @@ _BATCH = (
         "Spawn bags to open",
         "count",
         "CFX.SPAWN_BAGS({mix_spawn},{spawn_bag_mass})",
-        "Begun bags count whole.",
+        "Rounded up to whole bags.",
         is_key=True,
     ),
     Calculated(
@@ -81,7 +81,7 @@ _BATCH = (
         "Steam loads",
         "count",
         "ROUNDUP({mix_bags}/{blocks_per_load},0)",
-        "As many blocks in each as on the sheet Farm.",
+        "Uses blocks per load from the Farm sheet.",
     ),
     Calculated(
         "mix_steam_hours",
@@ -146,7 +146,7 @@ _HOW = (
         "Target moisture",
         "fraction",
         look_up("recipes.target_moisture", "mix_recipe"),
-        "From the sheet Recipes.",
+        "From the Recipes sheet.",
     ),
     Calculated(
         "mix_moisture",
@@ -162,14 +162,14 @@ _HOW = (
         "Bulk density, mixed",
         "kg/L",
         look_up("recipes.bulk_density", "mix_recipe"),
-        "From the sheet Recipes.",
+        "From the Recipes sheet.",
     ),
     Calculated(
         "mix_spawn_rate",
         "Spawn rate",
         "fraction",
         look_up("strains.spawn_rate", "mix_strain"),
-        "From the sheet Strains.",
+        "From the Strains sheet.",
     ),
     Calculated(
         "mix_full_mass",
@@ -264,7 +264,7 @@ _CAUTIONS = (
 
 def _writing_room(writer: Writer, row: int) -> None:
     writer.section(row, "Notes")
-    for offset, label in enumerate(("Batch, date, mixed by", "Delivery, lot", "Felt, smelled")):
+    for offset, label in enumerate(("Batch, date, mixed by", "Delivery, lot", "Texture, smell")):
         writer.text(row + 1 + offset, 1, label, "farm label")
     for here in range(row + 1, row + 1 + _WRITING_LINES):
         writer.writing_line(here, first=2)
@@ -283,7 +283,7 @@ def sheet() -> Sheet:
             ),
             Form("The batch", _BATCH),
             _WEIGH_OUT,
-            Form("How it comes about", _HOW),
+            Form("Calculation", _HOW),
             Form(SAMPLE.title, (*SAMPLE.fields, *_CORRECTION)),
             Lines("Cautions", _CAUTIONS, "farm caution"),
             Custom(_WRITING_LINES + 1, _writing_room),

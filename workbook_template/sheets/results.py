@@ -60,7 +60,7 @@ def _together(units: str) -> tuple[Calculated, ...]:
             "Batches ended",
             "count",
             'COUNTIFS({batches.state},"ended")',
-            "Of all that are on the sheet Batches.",
+            "Of all that are on the Batches sheet.",
         ),
         Calculated("results_blocks", "Blocks made for them", "count", total("bags")),
         Calculated("results_lost", "Blocks lost", "count", total("lost")),
@@ -145,7 +145,7 @@ def _columns(
             "verdict",
             "About the loss",
             "state",
-            'CHOOSE(1+({high}-{low}>{widest_interval}),"enough to say","too few to say")',
+            'CHOOSE(1+({high}-{low}>{widest_interval}),"enough to say","too little data")',
         ),
         Computed(
             "days", "Days to first harvest", "d", f'CHOOSE(1+(COUNTIFS({picked})>0),"",{days})'
@@ -241,7 +241,7 @@ _PLAN = Grid(
             "state",
             f"CHOOSE(1+({_HIGH}-{_LOW}>{{widest_interval}}),"
             f"CHOOSE(1+({{loss_planned}}<{_LOW}),CHOOSE(1+({{loss_planned}}>{_HIGH}),"
-            '"as planned","less than planned"),"more than planned"),"too few to say")',
+            '"as planned","less than planned"),"more than planned"),"too little data")',
         ),
         Computed(
             "days_planned",
@@ -308,7 +308,7 @@ def _charts(writer: Writer, row: int) -> None:
             names=["Plan", "Actual"],
             category_title="Strain",
             value_title="Fresh mass over dry substrate",
-            description="Two columns for each strain: the BE that the sheet Strains expects, and "
+            description="Two columns for each strain: the BE that the Strains sheet expects, and "
             "that of the ended batches.",
             kind="col",
             number_format="0%",

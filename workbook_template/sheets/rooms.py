@@ -56,7 +56,7 @@ def _dew_point(room: str) -> Calculated:
         "Dew point",
         "°C",
         f"CFX.DEW_POINT({{{room}_temperature}},{{{room}_humidity}})",
-        "Whatever is colder than that drips.",
+        "Surfaces below this sweat.",
     )
 
 
@@ -77,7 +77,7 @@ _INCUBATION = (
         "Carbon dioxide of a full room",
         "g/h",
         "{incubation_places}*{block_mass}*{colony_carbon_dioxide}",
-        "All places of the sheet Farm, times the mass of a bag.",
+        "All places of the Farm sheet, times the mass of a bag.",
     ),
     Calculated(
         "incubation_air",
@@ -135,7 +135,7 @@ _FRUITING = (
         "g/h",
         "{fruiting_places}*{block_mass}*{fruiting_carbon_dioxide}"
         "+{mushrooms_standing}*{mushroom_carbon_dioxide}",
-        "All places of the sheet Farm, and the mushrooms.",
+        "All places of the Farm sheet, and the mushrooms.",
     ),
     Calculated(
         "fruiting_air",
@@ -165,7 +165,7 @@ _FRUITING = (
         "Water for the air, coldest night",
         "kg/h",
         _through_air("HUMIDIFYING_WATER", "fruiting", "cold"),
-        "Fog that the fresh air drinks.",
+        "Fog needed for fresh air.",
     ),
     Calculated(
         "fruiting_water_hot",
@@ -227,7 +227,7 @@ _MEASURED = (
     ),
     Calculated(
         "sensor_error",
-        "The sensor is off by",
+        "Sensor error",
         "fraction",
         "{sensor_humidity}-{measured_humidity}",
         "Above zero: it shows too much.",

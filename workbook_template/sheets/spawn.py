@@ -36,10 +36,10 @@ _PLAN = (
     ),
     Calculated(
         "plan_bags",
-        "Bags of spawn in the end",
+        "Final spawn bags",
         "count",
         "CFX.SPAWN_BAGS({plan_spawn},{spawn_bag_mass})",
-        "Of the mass on the sheet Farm.",
+        "Of the mass on the Farm sheet.",
         waits_for=("plan_spawn",),
     ),
 )

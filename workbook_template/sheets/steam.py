@@ -53,14 +53,14 @@ _LOAD = (
         "Heat that the blocks take up",
         "kWh",
         "CFX.HEAT_UP_ENERGY({steam_mass},{steam_moisture},{start_temperature},{steam_temperature})",
-        "From the temperature before steaming on the sheet Farm.",
+        "From the temperature before steaming on the Farm sheet.",
     ),
     Calculated(
         "steam_heat_hours",
         "Hours until the steamer is hot",
         "h",
         "CFX.HEAT_UP_HOURS({steam_heat},{steamer_power},{steamer_efficiency})",
-        "At the power and efficiency on the sheet Farm.",
+        "At the power and efficiency on the Farm sheet.",
         is_key=True,
     ),
     Calculated(
@@ -75,7 +75,7 @@ _LOAD = (
         "Energy cost of the run",
         "money",
         "{steam_energy}*{electricity_price}",
-        "At the price on the sheet Farm.",
+        "At the price on the Farm sheet.",
         is_key=True,
     ),
     Calculated(
@@ -116,7 +116,7 @@ _CORE = (
         "Core after the hours above",
         "°C",
         f"CFX.CORE_TEMPERATURE({{core_check_hours}},{_BRICK})",
-        "An estimate; blocks that touch take longer. Believe your probe.",
+        "An estimate; blocks that touch take longer. Trust your probe.",
     ),
     Calculated(
         "steam_run_hours",
@@ -207,7 +207,7 @@ def sheet(settings: Settings) -> Sheet:
         name="Steam",
         purpose="What a load takes in heat, hours, water and money, and what a run was worth.",
         blocks=[
-            Lines("What steam does, and what not", _WORDS, "farm caution"),
+            Lines("What steaming does and doesn't do", _WORDS, "farm caution"),
             Missing(("steam_cost", "steam_water", "core_hot_hours")),
             Form("The load", (*STEAM.fields, *_LOAD)),
             Form(CORE.title, (*CORE.fields, *_CORE)),

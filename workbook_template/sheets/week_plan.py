@@ -50,7 +50,7 @@ _ABOUT = (
     "market day; blocks sold as blocks so that incubation is over by then.",
     "Every week is planned as if all weeks were like it. The blocks for a market are counted with "
     "the mushrooms of all flushes that you keep, and places as blocks a week times days of stay "
-    "over 7. While numbers go up, first flushes alone bring less: see the sheet Forecast.",
+    "over 7. While numbers go up, first flushes alone bring less: see the Forecast sheet.",
     "More blocks are started than are needed good, by the losses of the strain, rounded up to "
     "whole blocks for each crop and week. Each start is one batch: with what stays in the mixer, "
     "in its own mixer loads. Steam loads are shared by all blocks of a week.",
@@ -72,7 +72,7 @@ _BASIS = (
         "count",
         'MATCH({market_day},{"Monday","Tuesday","Wednesday","Thursday","Friday","Saturday",'
         '"Sunday"},0)-1',
-        "From the sheet Farm.",
+        "From the Farm sheet.",
     ),
     Calculated("plan_crops", "Crops", "count", "COUNT({crops.at})", "Listed further below."),
     Calculated(

@@ -40,7 +40,7 @@ _DRIED = f'({_of_product("form")}="dried")'
 
 PLAN_PRODUCTS = Grid(
     "plan_products",
-    "How it comes about: what a pack sold takes",
+    "Calculation: what a pack sold takes",
     (
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
         Computed("packs", "Packs, usual week", "count", _of_product("packs_per_week")),
@@ -102,7 +102,7 @@ PLAN_PRODUCTS = Grid(
 
 CROPS = Grid(
     "crops",
-    "How it comes about: the crops",
+    "Calculation: the crops",
     (
         Computed(
             "crop",
@@ -163,7 +163,7 @@ CROPS = Grid(
 
 STARTS = Grid(
     "starts",
-    "How it comes about: every start",
+    "Calculation: every start",
     (
         Computed("crop", "Crop", "state", of_crop("crop")),
         Computed("week", "Week from", "date", "{plan_monday}+7*({line}-{number})/{plan_crops}"),

@@ -121,7 +121,7 @@ def line_mass(unit: str) -> HeadedGrid:
     recipe = "{recipe_lines.recipe},{line}"
     return HeadedGrid(
         "line_mass",
-        f"How it comes about: mass of each line of the recipes, {unit}",
+        f"Calculation: mass of each line of the recipes, {unit}",
         (
             Computed(
                 "ingredient",

@@ -18,7 +18,7 @@ def _in_week(column: str) -> str:
 
 LOADS = Grid(
     "loads",
-    "How it comes about: load of the stations",
+    "Calculation: load of the stations",
     (
         Computed("week", "Week from", "date", "{plan_monday}+7*({number}-1)"),
         Computed("blocks", "Blocks started", "count", _in_week("blocks")),

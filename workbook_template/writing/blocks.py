@@ -92,7 +92,7 @@ class Check(NamedTuple):
 
 
 ROUNDING = "{rounding}"
-"""What a balance may be off: an input of the sheet Checks."""
+"""What a balance may be off: an input of the Checks sheet."""
 
 
 class Block(Protocol):
@@ -189,7 +189,7 @@ class Grid:
                 writer.name_column(self.key, column.key)
         if self.totals:
             last = row + 2 + self.rows
-            writer.text(last, 1, "Together", "farm label")
+            writer.text(last, 1, "Total", "farm label")
             for number, column in enumerate(self.columns, 1):
                 if column.key in self.totals:
                     cells = f"{{{self.key}.{column.key}}}"

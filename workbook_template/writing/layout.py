@@ -55,7 +55,7 @@ class Entries:
     singles: dict[str, Value] = field(default_factory=dict)
     tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
     carried: list[list[Value]] = field(default_factory=list)
-    """The lines of the sheet Carried over; without any there is no such sheet."""
+    """The lines of the Carried over sheet; without any there is no such sheet."""
 
 
 @dataclass
