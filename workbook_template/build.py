@@ -131,7 +131,7 @@ def lay_out(
     if book.settings.typed_functions:
         _name_functions(workbook)
     for writer in writers:
-        tell(f"Laying out the sheet {writer.sheet.name}")
+        tell(f"Laying out the {writer.sheet.name} sheet")
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)

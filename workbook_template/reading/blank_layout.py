@@ -135,6 +135,17 @@ def held(cell: Any) -> object:
     return Formula(formula) if formula else value_of(cell)
 
 
+@lru_cache(maxsize=4)
+def headings_of(release: int | None, currency: str) -> dict[str, list[str]]:
+    """Return the headings that an earlier release wrote, by ``table.column``."""
+    headings: dict[str, list[str]] = {}
+    if release not in (None, RELEASE):
+        for layout in stored(release).values():
+            for (table, key), column in from_stored(layout, currency).columns.items():
+                headings.setdefault(f"{table}.{key}", []).append(column.heading)
+    return headings
+
+
 def as_stored(layout: Layout) -> dict[str, Any]:
     """Return a layout in the form in which a release is kept.
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from cultivar_fx.catalog.dimensions import SYSTEMS
 from workbook_template.errors import Damaged, shown
 from workbook_template.metadata import CURRENCY_LINE, UNITS_LINE, is_currency, marks
+from workbook_template.reading.blank_layout import headings_of
 from workbook_template.reading.contents import Contents
 from workbook_template.reading.tables import Headings, TableFound, find_grid, find_table
 from workbook_template.releases import RELEASE, is_known
@@ -98,11 +99,11 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
     name = shown(path.name)
     contents = Contents(opened, name)
     units, currency, invented = _made_for(contents, name)
-    headings = Headings(
-        currency, {key: str(text) for key, text in marks(contents.workbook).items()}
-    )
+    labels = {key: str(text) for key, text in marks(contents.workbook).items()}
+    release = _release(contents)
+    headings = Headings(currency, labels, headings_of(release, currency))
     settings = Settings(units=units, currency=currency, invented=invented)
-    reading = Reading(path, contents.version, _release(contents), settings, contents)
+    reading = Reading(path, contents.version, release, settings, contents)
     for key in SINGLE_INPUTS:
         area = contents.named(input_name(key))
         if area:

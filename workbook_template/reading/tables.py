@@ -63,12 +63,17 @@ class Headings:
 
     currency: str
     labels: Mapping[str, str]
+    """By ``table.column``, as the workbook's properties say."""
+    written: Mapping[str, Sequence[str]]
+    """Whole headings by ``table.column``, as the workbook's release wrote them."""
 
     def spellings(self, table: str, column: Column) -> list[str]:
         """Return the headings that a column may have, the likeliest first."""
         label = self.label(table, column)
         with_units = [heading(column, units, self.currency) for units in SYSTEMS]
-        return [_plain(one.replace(column.label, label)) for one in (*with_units, column.label)]
+        present = [one.replace(column.label, label) for one in (*with_units, column.label)]
+        earlier = self.written.get(f"{table}.{column.key}", ())
+        return [_plain(one) for one in (*present, *earlier)]
 
     def label(self, table: str, column: Column) -> str:
         """Return the label that a column was written with."""
@@ -178,10 +183,11 @@ def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -
         for number in range(area.left, min(area.right, area.left + _MOST_COLUMNS) + 1)
     }
     found: dict[str, int] = {}
-    for attempt in range(len(SYSTEMS) + 1):
+    spellings = {one.key: headings.spellings(table.key, one) for one in table.columns}
+    for attempt in range(max(map(len, spellings.values()))):
         for column in table.columns:
-            wanted = headings.spellings(table.key, column)[attempt]
-            number = next((at for at, text in texts.items() if text == wanted), None)
+            likely = spellings[column.key][attempt : attempt + 1]
+            number = next((at for at, text in texts.items() if text in likely), None)
             if column.key not in found and number is not None:
                 found[column.key] = number
                 del texts[number]

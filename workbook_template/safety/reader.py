@@ -122,7 +122,7 @@ class Reader(ExcelReader):
                     _make_date(cell, self.wb.epoch)
 
     def _read_worksheet(self, name: str, part: str) -> None:
-        tell(f"Reading the sheet {shown(name)}")
+        tell(f"Reading the {shown(name)} sheet")
         worksheet: Any = self.wb.create_sheet(name)
         relations = get_rels_path(part)  # type: ignore[no-untyped-call]
         if relations in self.valid_files:

@@ -18,9 +18,7 @@ STEAM_RUNS = Table(
         Field("run", "Run", "text", help="A number or name that is never used again."),
         Field("date", "Date", "date", FIRST_DATE, "The day it was steamed."),
         Field("blocks", "Blocks", "count", "1 or more, whole", "How many stood in the steamer."),
-        Field(
-            "hold_hours", "Hold time", "h", "0 or more", "After the core was hot, as planned."
-        ),
+        Field("hold_hours", "Hold time", "h", "0 or more", "After the core was hot, as planned."),
         NOTE,
         Computed(
             "spawned",
