@@ -124,8 +124,8 @@ def test_one_text_typed_once(calc: Office) -> None:
         ("CFX.DRY_MASS(CFX.DRY_MASS(4,0.5),0.5)", 1.0),
         ("CFX.LETHAL_RATE(CFX.LETHAL_RATE(121.1)*121.1)", 1.0),
         # 5 blocks of 40 cm along 2 m, 2 of them one behind the other in 1 m
-        ('CFX.PLACES(2,1,40,40,"0 cm")', 10.0),
-        ("CFX.PLACES(2,1,40,40,0)", "#N/A"),
+        ('CFX.SHELF_SPACES(2,1,40,40,"0 cm")', 10.0),
+        ("CFX.SHELF_SPACES(2,1,40,40,0)", "#N/A"),
         ('CFX.WATER_TO_ADD("1 kg",6%,62%,A9)', 28 / 19),  # an empty cell for the system of units
     ],
 )
@@ -142,7 +142,7 @@ def test_in_formulas(formula: str, shown: object, calc: Office) -> None:
     [
         ('CFX.WHY("WATER_TO_ADD",200,6,62%)', "moisture: got 6, needs a fraction"),
         ('CFX.WHY("WATER_TO_ADD",A9,6%,62%)', "is empty: mass: is blank"),
-        ('CFX.WHY("PLACES",2,1,40,40,0)', "gap: is 0 or an empty cell"),
+        ('CFX.WHY("SHELF_SPACES",2,1,40,40,0)', "gap: is 0 or an empty cell"),
         ('CFX.WHY("NO_SUCH",1)', "there is no function"),
     ],
 )

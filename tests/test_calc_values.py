@@ -84,7 +84,7 @@ def test_date_is_its_number() -> None:
     [
         (("WATER_TO_ADD", (100.0, 0.5, 0.4)), "wetter already"),
         (("WATER_TO_ADD", (100.0, 0.06, 0.62)), "^$"),
-        (("PLACES", (2.0, 1.0, 40.0, 40.0, 0.0)), "^gap: is 0 or an empty cell"),
+        (("SHELF_SPACES", (2.0, 1.0, 40.0, 40.0, 0.0)), "^gap: is 0 or an empty cell"),
         (("WATER_TO_ADD", (0.0, 0.06, 0.62)), "^If the cell that counts as 0 is empty: mass: "),
     ],
 )

@@ -98,7 +98,7 @@ losses
     blocks_to_start(good_blocks, loss_rate)
     blocks_for_confidence(good_blocks, loss_rate, confidence)
     trial_blocks(loss_a, loss_b, [confidence], [power])
-    means_differ(values_a, values_b)
+    welch_p_value(values_a, values_b)
 money
     cost_per_pound(cost, pounds)
     cost_per_kilogram(cost, kilograms)
@@ -114,7 +114,7 @@ money
 planning
     blocks_for_demand(demand, yield_per_block, loss_rate)
     blocks_in_progress(blocks_per_week, days)
-    places(shelf_length, shelf_depth, block_length, block_depth, [gap], [shelves])
+    shelf_spaces(shelf_length, shelf_depth, block_length, block_depth, [gap], [shelves])
     blocks_per_week(places, days)
     start_date(sale_date, days)
 everywhere

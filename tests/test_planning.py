@@ -36,19 +36,19 @@ def test_blocks_in_progress() -> None:
 
 def test_places_need_no_gap_at_the_ends() -> None:
     # Arithmetic: 5 blocks of 20 cm and 4 gaps of 5 cm are 120 cm; 2 of 20 cm and a gap are 45 cm.
-    assert cultivar_fx.places("1.2 m", "45 cm", "20 cm", "20 cm", "5 cm") == 10
-    assert cultivar_fx.places("1.19 m", "45 cm", "20 cm", "20 cm", "5 cm") == 8
-    assert cultivar_fx.places("1.2 m", "44 cm", "20 cm", "20 cm", "5 cm", 3) == 15
+    assert cultivar_fx.shelf_spaces("1.2 m", "45 cm", "20 cm", "20 cm", "5 cm") == 10
+    assert cultivar_fx.shelf_spaces("1.19 m", "45 cm", "20 cm", "20 cm", "5 cm") == 8
+    assert cultivar_fx.shelf_spaces("1.2 m", "44 cm", "20 cm", "20 cm", "5 cm", 3) == 15
 
 
 def test_places_in_feet_and_inches() -> None:
     # Arithmetic: 4 ft are 6 blocks of 8 in without a gap, 18 in are 3 blocks of 6 in.
-    assert cultivar_fx.places(4, 1.5, 8, 6, 0, 2, "us") == 36
+    assert cultivar_fx.shelf_spaces(4, 1.5, 8, 6, 0, 2, "us") == 36
 
 
 def test_default_gap_is_the_same_in_both_systems() -> None:
-    metric = cultivar_fx.places("1.2 m", "45 cm", "20 cm", "20 cm")
-    assert metric == cultivar_fx.places("1.2 m", "45 cm", "20 cm", "20 cm", units="us")
+    metric = cultivar_fx.shelf_spaces("1.2 m", "45 cm", "20 cm", "20 cm")
+    assert metric == cultivar_fx.shelf_spaces("1.2 m", "45 cm", "20 cm", "20 cm", units="us")
 
 
 def test_start_date() -> None:
@@ -83,7 +83,7 @@ def test_as_many_enter_as_there_are_places(places: float, days: float) -> None:
 def test_blocks_never_take_more_than_the_area(
     length: float, depth: float, block_length: float, block_depth: float, gap: float, shelves: int
 ) -> None:
-    answer = planning.places(length, depth, block_length, block_depth, gap, shelves)
+    answer = planning.shelf_spaces(length, depth, block_length, block_depth, gap, shelves)
     area = length * 100 * depth * 100 * shelves
     assert answer == int(answer)
     assert answer * block_length * block_depth <= area * (1 + 1e-6)
@@ -96,7 +96,7 @@ def test_shelf_cut_to_its_blocks_takes_them_all(
 ) -> None:
     length = (along * block_length + (along - 1) * gap) / 100
     depth = (across * block_depth + (across - 1) * gap) / 100
-    answer = planning.places(length, depth, block_length, block_depth, gap)
+    answer = planning.shelf_spaces(length, depth, block_length, block_depth, gap)
     assert answer == along * across
 
 
@@ -121,4 +121,4 @@ def test_losing_every_block_is_refused() -> None:
 
 def test_part_of_a_shelf_is_refused() -> None:
     with pytest.raises(OutOfRange, match="shelves"):
-        cultivar_fx.places(1, 1, 20, 20, 5, 1.5)
+        cultivar_fx.shelf_spaces(1, 1, 20, 20, 5, 1.5)

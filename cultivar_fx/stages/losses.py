@@ -335,7 +335,7 @@ def trial_blocks(
 
 
 @worksheet_function(native="TTEST({values_a},{values_b},2,3)", paired=False)
-def means_differ(values_a: Sequence[float], values_b: Sequence[float]) -> float:
+def welch_p_value(values_a: Sequence[float], values_b: Sequence[float]) -> float:
     """Chance that two means lie this far apart by luck alone: p-value of Welch's t-test.
 
     Parameters
@@ -362,7 +362,7 @@ def means_differ(values_a: Sequence[float], values_b: Sequence[float]) -> float:
 
     Examples
     --------
-    >>> means_differ([0.91, 0.88, 0.95, 0.86], [1.02, 0.97, 1.05, 0.94])
+    >>> welch_p_value([0.91, 0.88, 0.95, 0.86], [1.02, 0.97, 1.05, 0.94])
     0.02501
     """
     for side, values in (("values_a", values_a), ("values_b", values_b)):

@@ -71,7 +71,7 @@ def blocks_in_progress(blocks_per_week: float, days: float) -> float:
 
 
 @worksheet_function()
-def places(
+def shelf_spaces(
     shelf_length: float,
     shelf_depth: float,
     block_length: float,
@@ -79,7 +79,7 @@ def places(
     gap: float = 5.0,
     shelves: float = 1.0,
 ) -> float:
-    """Places for blocks on shelves, with a gap between blocks and none at the ends.
+    """Shelf spaces for blocks, with a gap between blocks and none at the ends.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def places(
 
     Examples
     --------
-    >>> places("1.2 m", "45 cm", "20 cm", "12 cm", "5 cm", 4)
+    >>> shelf_spaces("1.2 m", "45 cm", "20 cm", "12 cm", "5 cm", 4)
     40
     """
     along = whole_down((shelf_length * CENTIMETERS_PER_METER + gap) / (block_length + gap))

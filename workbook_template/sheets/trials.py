@@ -165,7 +165,7 @@ _YIELD_DIFFERENCE = (
         "trial_luck",
         "By luck alone",
         "fraction",
-        f"CFX.MEANS_DIFFER({_YIELDS})",
+        f"CFX.WELCH_P_VALUE({_YIELDS})",
         "Chance of such a difference between equals (Welch's p).",
         waits_for=("trial_degrees",),
     ),
