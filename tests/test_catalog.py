@@ -48,14 +48,19 @@ steam
     heat_up_energy(mass, moisture, start_temperature, end_temperature)
     heat_up_hours(energy, power, [efficiency])
     steam_rate(power, [efficiency], [feed_temperature])
+    lethal_rate(temperature, [reference_temperature], [z_value])
+    lethality(hours, temperatures, [reference_temperature], [z_value])
+core
     core_temperature(hours, thickness, width, length, start_temperature, steam_temperature,
         [diffusivity])
     core_hours(target_temperature, thickness, width, length, start_temperature, steam_temperature,
-        [diffusivity])
+        [diffusivity], [ramp_hours])
     diffusivity_from_probe(hours, core_temperature, thickness, width, length, start_temperature,
-        steam_temperature)
-    lethal_rate(temperature, [reference_temperature], [z_value])
-    lethality(hours, temperatures, [reference_temperature], [z_value])
+        steam_temperature, [ramp_hours])
+    cooling_hours(target_temperature, thickness, width, length, start_temperature,
+        air_temperature, [film_coefficient], [conductivity], [diffusivity])
+    colony_core_rise(carbon_dioxide_per_mass, bulk_density, thickness, width, length,
+        [conductivity])
 spawn
     spawn_needed(substrate_mass, rate)
     spawn_rate(spawn_mass, substrate_mass)
@@ -67,17 +72,21 @@ incubation
     respiration_heat(carbon_dioxide_rate)
     wall_heat_loss(area, r_value, inside_temperature, outside_temperature)
     heater_power(wall_heat_loss, air_heat, colony_heat, [margin])
+    cooling_power(wall_heat_gain, air_heat, colony_heat, [equipment_heat], [margin])
+air
+    fresh_air(carbon_dioxide_rate, room_ppm, outdoor_ppm, [altitude])
+    room_carbon_dioxide(carbon_dioxide_rate, air_flow, outdoor_ppm, [altitude])
+    carbon_dioxide_after(hours, start_ppm, air_flow, room_volume, outdoor_ppm,
+        [carbon_dioxide_rate], [altitude])
+    air_changes(air_flow, room_volume)
+    air_changes_from_decay(hours, start_ppm, end_ppm, outdoor_ppm)
+    carbon_dioxide_from_rise(hours, start_ppm, end_ppm, room_volume, [altitude])
 climate
     saturation_pressure(temperature)
     humidity_ratio(temperature, relative_humidity, [altitude])
     dew_point(temperature, relative_humidity)
     vapor_pressure_deficit(temperature, relative_humidity)
     relative_humidity(dry_bulb, wet_bulb, [altitude])
-    fresh_air(carbon_dioxide_rate, room_ppm, outdoor_ppm)
-    room_carbon_dioxide(carbon_dioxide_rate, air_flow, outdoor_ppm)
-    carbon_dioxide_after(hours, start_ppm, air_flow, room_volume, outdoor_ppm,
-        [carbon_dioxide_rate])
-    air_changes(air_flow, room_volume)
     humidifying_water(air_flow, outside_temperature, outside_humidity, room_temperature,
         room_humidity, [altitude])
     air_heat(air_flow, outside_temperature, outside_humidity, room_temperature, room_humidity,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -12,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from iapws._iapws import _Sublimation_Pressure
 from iapws.iapws97 import _PSat_T, _TSat_P
-from scipy.integrate import solve_ivp
 
 import cultivar_fx
 from cultivar_fx.errors import NotPossible, OutOfRange
@@ -27,7 +25,6 @@ TEMPERATURE = st.floats(-50, 90)
 MILD = st.floats(-10, 40)
 HUMIDITY = st.floats(0.02, 1)
 ALTITUDE = st.floats(-100, 3000)
-PPM = st.floats(0, 20000)
 
 approx = pytest.approx
 each = settings(max_examples=200, deadline=None)
@@ -219,94 +216,6 @@ def test_boiling_air_and_bone_dry_air_have_no_answer() -> None:
         cultivar_fx.dew_point(20, 62)
 
 
-# Carbon dioxide
-
-
-def test_steady_dilution() -> None:
-    # ASHRAE Technical FAQ 35: 0.315 L/min in 7.5 L/s of air, a rise of 700 ppm; exact but for
-    # the density that goes in and out.
-    level = cultivar_fx.room_carbon_dioxide("0.315 L/min", "7.5 L/s", 420)
-    assert level == approx(1120, rel=1e-9)
-    flow = cultivar_fx.fresh_air("0.315 L/min", 1120, 420)
-    assert flow == approx(27, rel=1e-9)
-
-
-def test_air_for_a_room() -> None:
-    # Mass balance: 50 kg oysters at 15 °C (165.34 mL/(kg·h)), 1000 ppm in, 420 out.
-    assert cultivar_fx.fresh_air("8.267 L/h", 1000, 420) == approx(14.25, abs=0.005)
-
-
-def test_fresh_air_in_american_units() -> None:
-    # The same flow in cfm: 1 m³/h is 0.588578 cfm.
-    answer = cultivar_fx.fresh_air("8.267 L/h", 1000, 420, "us")
-    assert answer == approx(14.25 * 0.588578, abs=0.003)
-
-
-def test_density_of_carbon_dioxide(coolprop: ModuleType) -> None:
-    # CoolProp at 20 °C and 101.325 kPa, real gas: 0.6 % above the ideal one.
-    density = coolprop.PropsSI("D", "T", 293.15, "P", 101325, "CO2")
-    answer = cultivar_fx.room_carbon_dioxide(1, 1, 0)
-    assert answer == approx(1e3 / density, rel=0.006)
-
-
-@pytest.mark.parametrize(("hours", "ppm"), [(0.5, 2429.31), (1, 1984.85), (2, 1369.13)])
-def test_decay_without_a_source(hours: float, ppm: float) -> None:
-    # Exponential dilution: 60 m³, 30 m³/h, 3000 ppm, outside 420; half of the last digit.
-    assert cultivar_fx.carbon_dioxide_after(hours, 3000, 30, 60, 420) == approx(ppm, abs=0.005)
-
-
-@settings(max_examples=50, deadline=None)
-@given(
-    hours=st.floats(0.01, 12),
-    start=PPM,
-    flow=st.one_of(st.just(0.0), st.floats(1e-6, 1e-3), st.floats(1, 500)),
-    volume=st.floats(10, 300),
-    outdoor=st.floats(400, 500),
-    rate=st.floats(0, 500),
-)
-def test_level_follows_the_mass_balance(
-    hours: float, start: float, flow: float, volume: float, outdoor: float, rate: float
-) -> None:
-    # V dc/dt = Q (outside - c) + G, integrated numerically; 1.8296 g/L by the ideal gas law.
-    source = rate / (44.0095 * 101.325 / (8.314462618 * 293.15)) * 1000
-    solution = solve_ivp(
-        lambda _, ppm: (flow * (outdoor - ppm) + source) / volume,
-        (0, hours),
-        [start],
-        method="LSODA",
-        rtol=1e-10,
-        atol=1e-6,
-    )
-    answer = climate.carbon_dioxide_after(hours, start, flow, volume, outdoor, rate)
-    assert answer == approx(solution.y[0, -1], rel=1e-6, abs=1e-3)
-
-
-def test_level_settles() -> None:
-    # After 50 air changes nothing of the start is left.
-    after = cultivar_fx.carbon_dioxide_after(100, 5000, 30, 60, 420, 20)
-    assert after == approx(cultivar_fx.room_carbon_dioxide(20, 30, 420), rel=1e-9)
-
-
-def test_closed_room_fills_steadily() -> None:
-    # 1 g/h at 1.8296 g/L in 60 m³: 9.1098 ppm an hour.
-    assert cultivar_fx.carbon_dioxide_after(10, 420, 0, 60, 420, 1) == approx(511.10, abs=0.005)
-
-
-def test_impossible_levels() -> None:
-    with pytest.raises(NotPossible, match="room_ppm: got 420"):
-        cultivar_fx.fresh_air(10, 420, 420)
-    with pytest.raises(NotPossible, match="needs to stay within"):
-        cultivar_fx.room_carbon_dioxide(1e6, 1, 420)
-    with pytest.raises(NotPossible, match="needs to stay within"):
-        cultivar_fx.carbon_dioxide_after(1e6, 420, 0, 60, 420, 100)
-
-
-def test_air_changes() -> None:
-    # 200 ft³/min in 4000 ft³: every 20 min.
-    assert cultivar_fx.air_changes(200, 4000, "us") == approx(3, rel=1e-12)
-    assert cultivar_fx.air_changes(30, 60) == approx(0.5, rel=1e-12)
-
-
 # Humidifying and heating the fresh air
 
 
@@ -372,9 +281,3 @@ def test_boiling_rooms_are_refused() -> None:
     for function in (cultivar_fx.humidifying_water, cultivar_fx.air_heat):
         with pytest.raises(NotPossible, match="temperature: got 90"):
             function(100, 5, "60%", 90, "100%", 8000)
-
-
-@pytest.mark.parametrize("changes", [1e-9, 9e-6, 1.1e-5, 0.01, 1, 30])
-def test_mean_of_a_decay(changes: float) -> None:
-    # The integral of exp(-x), as the standard library computes exp(x)-1 near 0.
-    assert climate.mean_decay(changes) == approx(-math.expm1(-changes) / changes, rel=1e-10)

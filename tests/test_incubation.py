@@ -88,3 +88,26 @@ def test_heater_never_cools(walls: float, air: float, colony: float, margin: flo
     answer = incubation.heater_power(walls, air, colony, margin)
     assert answer >= 0
     assert answer >= incubation.heater_power(walls, air, colony + 1, margin)
+
+
+# Cooling
+
+
+def test_cooling_power() -> None:
+    # By hand: 0.5 kW of walls, 1.6 of air, 0.3 of the colony, 0.15 of fans: 2.55 kW and a fifth.
+    answer = cultivar_fx.cooling_power("500 W", "-1.6 kW", "300 W", "150 W", "20%")
+    assert answer == approx(3.06, rel=1e-12)
+
+
+@given(walls=WATTS, air=st.floats(-20, 20), colony=st.floats(0, 5000), margin=st.floats(0, 1))
+def test_a_room_is_heated_or_cooled_but_not_both(
+    walls: float, air: float, colony: float, margin: float
+) -> None:
+    # Heat balance: the same room needs the one or the other, and both by the same balance.
+    heating = incubation.heater_power(walls, air, colony)
+    cooling = incubation.cooling_power(-walls, air, colony)
+    assert min(heating, cooling) == 0
+    assert heating - cooling == approx(walls / 1000 + air - colony / 1000, abs=1e-9)
+    assert incubation.cooling_power(-walls, air, colony, 0, margin) == approx(
+        cooling * (1 + margin), rel=1e-12
+    )

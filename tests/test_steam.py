@@ -1,4 +1,4 @@
-"""Steam: boiling, heating up, heat within a block and lethality against published figures."""
+"""Steam: boiling, heating up and lethality against published figures."""
 
 from __future__ import annotations
 
@@ -17,20 +17,6 @@ from cultivar_fx.stages import steam, vapor
 
 if TYPE_CHECKING:
     from types import ModuleType
-
-BRICK = (12, 16, 22)
-LATE_BRICK = st.builds(
-    lambda edge, wider, longer: (edge, edge * wider, edge * longer),
-    st.floats(4, 30),
-    st.floats(1, 1.5),
-    st.floats(1, 1.5),
-)
-LATE = st.floats(0.87, 0.999)  # share of the way to the steam by which one term holds for it
-EDGE = st.floats(4, 40)
-HOURS = st.floats(0, 48)
-START = st.floats(0, 60)
-STEAM = st.floats(90, 125)
-DIFFUSIVITY = st.floats(0.05, 0.3)
 
 approx = pytest.approx
 each = settings(max_examples=200, deadline=None)
@@ -144,132 +130,6 @@ def test_heating_in_two_steps_takes_the_same(
 def test_cooling_is_no_heating() -> None:
     with pytest.raises(NotPossible, match="end_temperature: got 20"):
         cultivar_fx.heat_up_energy(2.75, "62%", 100, 20)
-
-
-# Heat within a block
-
-
-def core_by_differences(hours: float, points: int) -> float:
-    """Solve the heat equation in an eighth of the brick: explicit differences, no series.
-
-    From the middle, index 0, where the neighbor beyond is a mirror image, to the surface.
-    """
-    steps = [edge * 10 / 2 / points for edge in BRICK]
-    most = 1 / (2 * 0.15 * sum(step**-2 for step in steps))
-    count = int(np.ceil(hours * 3600 / most)) + 1
-    interval = hours * 3600 / count
-    field = np.full((points + 1,) * 3, 98.0)
-    field[:-1, :-1, :-1] = 20.0
-    inner = (slice(0, -1),) * 3
-    for _ in range(count):
-        change = np.zeros_like(field[inner])
-        for axis, step in enumerate(steps):
-            mirrored = np.concatenate([field.take([1], axis), field], axis)
-            before = mirrored.take(range(points), axis)
-            after = mirrored.take(range(2, points + 2), axis)
-            others = tuple(slice(None) if a == axis else slice(0, -1) for a in range(3))
-            change += ((before + after)[others] - 2 * field[inner]) / step**2
-        field[inner] += 0.15 * interval * change
-    return float(field[0, 0, 0])
-
-
-@pytest.mark.parametrize("hours", [0.5, 1, 2, 4, 6])
-def test_core_agrees_with_finite_differences(hours: float) -> None:
-    # Independent numerical solution on two grids, extrapolated; 0.05 K of 78 K.
-    coarse, fine = core_by_differences(hours, 8), core_by_differences(hours, 16)
-    expected = fine + (fine - coarse) / 3
-    assert cultivar_fx.core_temperature(hours, *BRICK, 20, 98, 0.15) == approx(expected, abs=0.05)
-
-
-def test_one_term_of_the_slab() -> None:
-    # Incropera, plane wall with a given surface temperature: 1.2733 and 1.5708, from memory.
-    assert steam.slab(1 / 4) == approx(1.2733 * np.exp(-(1.5708**2)), rel=1e-4)
-
-
-@each
-@given(fourier=st.floats(0.0001, 2))
-def test_slab_is_the_whole_series(fourier: float) -> None:
-    # Fourier's series, summed to 300 terms.
-    odd = 2 * np.arange(300) + 1
-    terms = (-1.0) ** np.arange(300) / odd * np.exp(-((odd * np.pi) ** 2) * fourier)
-    assert steam.slab(fourier) == approx(4 / np.pi * float(terms.sum()), abs=1e-14)
-
-
-@each
-@given(hours=HOURS, more=HOURS, edges=st.tuples(EDGE, EDGE, EDGE), start=START, hot=STEAM)
-def test_core_warms_steadily_from_start_to_steam(
-    hours: float, more: float, edges: tuple[float, float, float], start: float, hot: float
-) -> None:
-    earlier = steam.core_temperature(hours, *edges, start, hot)
-    later = steam.core_temperature(hours + more, *edges, start, hot)
-    assert start - 1e-9 <= earlier <= later + 1e-9
-    assert later <= hot + 1e-9
-
-
-def test_core_feels_nothing_at_first() -> None:
-    assert cultivar_fx.core_temperature(0, *BRICK, 20, 98) == 20
-
-
-@each
-@given(edges=LATE_BRICK, start=START, hot=STEAM, near=LATE)
-def test_core_hours_agree_with_the_series(
-    edges: tuple[float, float, float], start: float, hot: float, near: float
-) -> None:
-    # The neglected second term is at most 0.65 % on each edge: exp(-8 pi^2 0.05) / 3.
-    target = start + (hot - start) * near
-    hours = steam.core_hours(target, *edges, start, hot)
-    core = steam.core_temperature(hours, *edges, start, hot)
-    assert core == approx(target, abs=0.02 * (hot - target))
-
-
-@each
-@given(edges=LATE_BRICK, start=START, hot=STEAM, near=LATE, diffusivity=DIFFUSIVITY)
-def test_diffusivity_comes_back_from_a_probe(
-    edges: tuple[float, float, float], start: float, hot: float, near: float, diffusivity: float
-) -> None:
-    target = start + (hot - start) * near
-    hours = steam.core_hours(target, *edges, start, hot, diffusivity)
-    found = steam.diffusivity_from_probe(hours, target, *edges, start, hot)
-    assert found == approx(diffusivity, rel=1e-9)
-
-
-def test_probe_of_a_real_run_gives_the_diffusivity_of_the_series() -> None:
-    # What the series makes of 0.15 mm²/s after 7 h; the second term is far below 0.1 % by then.
-    core = cultivar_fx.core_temperature(7, *BRICK, 20, 98, 0.15)
-    found = cultivar_fx.diffusivity_from_probe(7, core, *BRICK, 20, 98)
-    assert found == approx(0.15, rel=1e-3)
-
-
-@pytest.mark.parametrize("target", [10, 20, 98, 120])
-def test_core_hours_need_a_target_between_start_and_steam(target: float) -> None:
-    with pytest.raises(NotPossible, match="target_temperature: got"):
-        cultivar_fx.core_hours(target, *BRICK, 20, 98)
-    with pytest.raises(NotPossible, match="core_temperature: got"):
-        cultivar_fx.diffusivity_from_probe(5, target, *BRICK, 20, 98)
-
-
-def test_one_term_is_not_used_too_early() -> None:
-    # Incropera: from a Fourier number of 0.2 on half the thickness, from memory.
-    cube = (10, 10, 10)
-    at_limit = 0.05 * 10**2 / (36 * 0.15)
-    early = cultivar_fx.core_temperature(at_limit * 0.9, *cube, 20, 98)
-    late = cultivar_fx.core_temperature(at_limit * 1.1, *cube, 20, 98)
-    with pytest.raises(NotPossible, match="too early"):
-        cultivar_fx.core_hours(early, *cube, 20, 98)
-    assert cultivar_fx.core_hours(late, *cube, 20, 98) == approx(at_limit * 1.1, rel=0.03)
-
-
-def test_steam_is_hotter_than_the_block() -> None:
-    with pytest.raises(NotPossible, match="steam_temperature: got 20"):
-        cultivar_fx.core_temperature(5, *BRICK, 20, 20)
-
-
-def test_core_in_american_units() -> None:
-    # The same block in inches and °F.
-    inches = [edge / 2.54 for edge in BRICK]
-    metric = cultivar_fx.core_temperature(5, *BRICK, 20, 98)
-    american = cultivar_fx.core_temperature(5, *inches, 68, 208.4, None, "us")
-    assert (american - 32) / 1.8 == approx(metric, abs=1e-9)
 
 
 # Lethality

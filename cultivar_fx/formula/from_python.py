@@ -39,6 +39,8 @@ _SAME: Dict[Any, str] = {
     math.exp: "EXP",
     math.log: "LN",
     math.sqrt: "SQRT",
+    math.sin: "SIN",
+    math.cos: "COS",
     math.floor: "INT",
 }
 """Functions that a spreadsheet has too, under its own name."""

@@ -1,4 +1,4 @@
-"""Climate: humidity, carbon dioxide and fresh air of the fruiting room.
+"""Climate: humidity of a room, and the heat and water that its fresh air takes.
 
 Humidity ratios, heat and volumes are per kilogram of dry air, as in the ASHRAE handbook. Air is
 taken as a mix of ideal gases, which reads humidity ratios some 0.5 % low. Below 0 °C relative
@@ -7,9 +7,6 @@ humidity refers to saturation over ice.
 
 from __future__ import annotations
 
-from math import exp
-
-from cultivar_fx.calls.units import CARBON_DIOXIDE_DENSITY
 from cultivar_fx.catalog.definition import formula_part, worksheet_function
 from cultivar_fx.errors import NotPossible
 from cultivar_fx.stages.vapor import (
@@ -24,9 +21,6 @@ from cultivar_fx.stages.vapor import (
     pressure_over_ice,
     pressure_over_water,
 )
-
-_ALL_PPM = 1000000.001
-"""All of the air, and a trace for rounding errors [ppm]."""
 
 
 @worksheet_function()
@@ -230,172 +224,6 @@ def relative_humidity(dry_bulb: float, wet_bulb: float, altitude: float = 0.0) -
     return min(1, pressure / saturation_pressure(dry_bulb) / (MASS_RATIO / ratio + 1))
 
 
-@worksheet_function()
-def fresh_air(carbon_dioxide_rate: float, room_ppm: float, outdoor_ppm: float) -> float:
-    """Air flow that holds a room at a carbon dioxide level.
-
-    Parameters
-    ----------
-    carbon_dioxide_rate : float
-        What the crop, and people, give off [g/h; 0 or more].
-    room_ppm : float
-        Level to hold [ppm; 0 to 1000000].
-    outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
-
-    Returns
-    -------
-    float
-        Flow of outdoor air [m³/h].
-
-    Raises
-    ------
-    NotPossible
-        If the level to hold is not above the outdoor level.
-
-    Notes
-    -----
-    A text such as "8.267 L/h" is taken as carbon dioxide at 20 °C and 101.325 kPa.
-
-    References
-    ----------
-    Steady dilution in a well mixed room, as in ASHRAE Technical FAQ 35.
-
-    Examples
-    --------
-    >>> fresh_air("8.267 L/h", 1000, 420)
-    14.2534
-    """
-    if room_ppm <= outdoor_ppm:
-        raise NotPossible(
-            f"room_ppm: got {room_ppm:g}, needs to be above outdoor_ppm ({outdoor_ppm:g})."
-        )
-    return carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 / (room_ppm - outdoor_ppm)
-
-
-@worksheet_function()
-def room_carbon_dioxide(carbon_dioxide_rate: float, air_flow: float, outdoor_ppm: float) -> float:
-    """Carbon dioxide level that a room settles at.
-
-    Parameters
-    ----------
-    carbon_dioxide_rate : float
-        What the crop, and people, give off [g/h; 0 or more].
-    air_flow : float
-        Flow of outdoor air [m³/h; above 0].
-    outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
-
-    Returns
-    -------
-    float
-        Level in the room after a long time [ppm].
-
-    Raises
-    ------
-    NotPossible
-        If there would be more carbon dioxide than air.
-
-    References
-    ----------
-    Steady dilution in a well mixed room, as in ASHRAE Technical FAQ 35.
-
-    Examples
-    --------
-    >>> room_carbon_dioxide("0.315 L/min", "7.5 L/s", 300)
-    1000
-    """
-    settled = outdoor_ppm + carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 / air_flow
-    return _possible_level(settled)
-
-
-@formula_part()
-def mean_decay(changes: float) -> float:
-    """Return the mean of exp(-x) from 0 to a number of air changes."""
-    if changes < 0.00001:
-        return 1 - changes / 2 + changes**2 / 6
-    return (1 - exp(0 - changes)) / changes
-
-
-@worksheet_function()
-def carbon_dioxide_after(
-    hours: float,
-    start_ppm: float,
-    air_flow: float,
-    room_volume: float,
-    outdoor_ppm: float,
-    carbon_dioxide_rate: float = 0.0,
-) -> float:
-    """Carbon dioxide level in a room after some time, with or without a source in it.
-
-    Parameters
-    ----------
-    hours : float
-        Time from the start [h; 0 or more].
-    start_ppm : float
-        Level at the start [ppm; 0 to 1000000].
-    air_flow : float
-        Flow of outdoor air; 0 in a closed room [m³/h; 0 or more].
-    room_volume : float
-        Volume of air in the room [m³; above 0].
-    outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
-    carbon_dioxide_rate : float
-        What the crop, and people, give off [g/h; 0 or more].
-
-    Returns
-    -------
-    float
-        Level in the room after that time [ppm].
-
-    Raises
-    ------
-    NotPossible
-        If there would be more carbon dioxide than air.
-
-    References
-    ----------
-    Exponential dilution in a well mixed room.
-
-    Examples
-    --------
-    >>> carbon_dioxide_after(1, 3000, 30, 60, 420)
-    1984.85
-    """
-    changes = air_flow * hours / room_volume
-    left = (start_ppm - outdoor_ppm) * exp(0 - changes)
-    added = carbon_dioxide_rate / CARBON_DIOXIDE_DENSITY * 1000 * hours / room_volume
-    return _possible_level(outdoor_ppm + left + added * mean_decay(changes))
-
-
-@worksheet_function()
-def air_changes(air_flow: float, room_volume: float) -> float:
-    """Times in an hour that the air of a room is replaced.
-
-    Parameters
-    ----------
-    air_flow : float
-        Flow of outdoor air [m³/h; 0 or more].
-    room_volume : float
-        Volume of air in the room [m³; above 0].
-
-    Returns
-    -------
-    float
-        Air changes in an hour [number].
-
-    References
-    ----------
-    Definition.
-
-    Examples
-    --------
-    >>> air_changes("200 cfm", "4000 ft3")
-    3
-    """
-    return air_flow / room_volume
-
-
 @formula_part()
 def dry_air_flow(
     air_flow: float, temperature: float, relative_humidity: float, altitude: float
@@ -527,12 +355,3 @@ def _need_air_beside_vapor(
             f"{name}: got {temperature:g} °C with a relative humidity of "
             f"{relative_humidity:g}, needs vapor below the air pressure of {pressure:.4g} kPa."
         )
-
-
-def _possible_level(ppm: float) -> float:
-    if ppm > _ALL_PPM:
-        raise NotPossible(
-            f"carbon_dioxide_rate: would bring the room to {ppm:.4g} ppm, needs to stay within "
-            "1000000 ppm."
-        )
-    return ppm

@@ -46,7 +46,7 @@ def wall_heat_loss(
     area : float
         Area between the room and outside [m²; 0 or more].
     r_value : float
-        Thermal resistance of that area [m²·K/W; above 0].
+        Thermal resistance of that area, with the air on both sides [m²·K/W; 0.01 to 100].
     inside_temperature : float
         Temperature of the room [°C; -50 to 90].
     outside_temperature : float
@@ -78,7 +78,7 @@ def heater_power(
     Parameters
     ----------
     wall_heat_loss : float
-        The answer of WALL_HEAT_LOSS, added up over all walls [W].
+        The answer of WALL_HEAT_LOSS, summed over all walls [W].
     air_heat : float
         The answer of AIR_HEAT [kW].
     colony_heat : float
@@ -101,3 +101,50 @@ def heater_power(
     2.808
     """
     return max(0, wall_heat_loss / 1000 + air_heat - colony_heat / 1000) * (1 + margin)
+
+
+@worksheet_function()
+def cooling_power(
+    wall_heat_gain: float,
+    air_heat: float,
+    colony_heat: float,
+    equipment_heat: float = 0.0,
+    margin: float = 0.0,
+) -> float:
+    """Cooling that a room needs: walls, fresh air, colony and equipment together; 0 or more.
+
+    Parameters
+    ----------
+    wall_heat_gain : float
+        Heat that comes in: the answer of WALL_HEAT_LOSS on the hottest day, summed over all
+        walls, with its sign changed [W].
+    air_heat : float
+        The answer of AIR_HEAT on the hottest day, as it is: below 0 where the air has to be
+        cooled [kW].
+    colony_heat : float
+        The answer of RESPIRATION_HEAT for a full room [W; 0 or more].
+    equipment_heat : float
+        Lights, fans, pumps and foggers: what they draw [W; 0 or more]. Assumption: measure yours.
+    margin : float
+        Share to add for safety and cooling down [fraction; 0 to 10].
+
+    Returns
+    -------
+    float
+        Cooling power [kW].
+
+    Notes
+    -----
+    For sizing only: have a licensed technician choose and install the equipment.
+
+    References
+    ----------
+    Heat balance of the room.
+
+    Examples
+    --------
+    >>> cooling_power("500 W", -1.6, "300 W", "150 W", "20%")
+    3.06
+    """
+    heat = wall_heat_gain / 1000 - air_heat + colony_heat / 1000 + equipment_heat / 1000
+    return max(0, heat) * (1 + margin)

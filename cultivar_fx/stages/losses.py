@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog.definition import formula_part, worksheet_function
 from cultivar_fx.errors import NotPossible
+from cultivar_fx.stages.normal import normal_quantile
 from cultivar_fx.stages.rounding import NOISE, whole_up
 
 if TYPE_CHECKING:
@@ -28,14 +29,6 @@ _TOO_FEW = (
     f"+(BINOMDIST({{good_blocks}}-1,{{good_blocks}}+{_FEWEST_LOST}+%d,1-{{loss_rate}},TRUE)"
     f">1-{{confidence}}+{NOISE:G})"
 )
-
-
-@formula_part(native="NORMSINV({share})")
-def normal_quantile(share: float) -> float:
-    """Return what a standard normal number stays below with a probability."""
-    from statistics import NormalDist
-
-    return NormalDist().inv_cdf(share)
 
 
 @formula_part()

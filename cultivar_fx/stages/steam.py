@@ -1,4 +1,4 @@
-"""Steam: how long a batch takes to heat through, and what the heat does.
+"""Steam: what a batch takes to heat up, and what the heat does.
 
 Steam at atmospheric pressure is no sterilization in the sense of F0: 15 minutes at 121.1 °C are
 more than 32 hours at 100 °C. Keep the vessel vented, and follow its maker's instructions and
@@ -7,10 +7,10 @@ local codes.
 
 from __future__ import annotations
 
-from math import erfc, exp, fsum, log, pi, sqrt
+from math import fsum
 from typing import TYPE_CHECKING
 
-from cultivar_fx.catalog.definition import formula_part, worksheet_function
+from cultivar_fx.catalog.definition import worksheet_function
 from cultivar_fx.errors import NotPossible
 from cultivar_fx.stages.vapor import air_pressure, if97_backward_theta, if97_temperature
 
@@ -21,11 +21,6 @@ WATER_HEAT = 4.19
 """Specific heat of water [kJ/(kg·K)]."""
 LATENT_HEAT = 2256.5
 """Heat of evaporation at 100 °C, IAPWS-IF97 [kJ/kg]."""
-
-NOT_YET = 0.0018
-"""Fourier number (diffusivity * time / thickness^2) up to which the middle feels nothing."""
-LATE = 0.05
-"""Fourier number from which one term is enough: 0.2 on half the thickness, as in Incropera."""
 
 
 @worksheet_function()
@@ -190,231 +185,6 @@ def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 
     return power * efficiency * 3600 / (LATENT_HEAT + WATER_HEAT * (100 - feed_temperature))
 
 
-@formula_part()
-def fourier(diffusivity: float, hours: float, thickness: float) -> float:
-    """Return the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
-    return 36 * diffusivity * hours / thickness**2
-
-
-@formula_part(
-    native=f"IF({{fourier}}<{LATE},IF({{fourier}}<{NOT_YET},1,"
-    "1-4*(NORMSDIST(-1/SQRT(8*{fourier}))-NORMSDIST(-3/SQRT(8*{fourier}))"
-    "+NORMSDIST(-5/SQRT(8*{fourier})))),"
-    "4/PI()*(EXP(0-PI()^2*{fourier})-EXP(0-9*PI()^2*{fourier})/3"
-    "+EXP(0-25*PI()^2*{fourier})/5-EXP(0-49*PI()^2*{fourier})/7))"
-)
-def slab(fourier: float) -> float:
-    """Return how far the middle of a slab still is from the surface temperature, 1 to 0.
-
-    The series for short and for long times; each is exact to the last digit where it is used.
-    """
-    if fourier < NOT_YET:
-        return 1
-    if fourier < LATE:
-        x = 1 / (4 * sqrt(fourier))
-        return 1 - 2 * (erfc(x) - erfc(3 * x) + erfc(5 * x))
-    first, third, fifth, seventh = (exp(-((k * pi) ** 2) * fourier) for k in (1, 3, 5, 7))
-    return 4 / pi * (first - third / 3 + fifth / 5 - seventh / 7)
-
-
-@worksheet_function()
-def core_temperature(
-    hours: float,
-    thickness: float,
-    width: float,
-    length: float,
-    start_temperature: float,
-    steam_temperature: float,
-    diffusivity: float = 0.15,
-) -> float:
-    """Temperature in the middle of a block after some hours in condensing steam.
-
-    Parameters
-    ----------
-    hours : float
-        Time in the steam [h; 0 or more].
-    thickness : float
-        One edge of the block, which is taken as a brick [cm; above 0].
-    width : float
-        Another edge [cm; above 0].
-    length : float
-        The third edge [cm; above 0].
-    start_temperature : float
-        Temperature of the block before, the same throughout [°C; 0 to 150].
-    steam_temperature : float
-        Temperature of the steam at all sides of the block [°C; 0 to 150].
-    diffusivity : float
-        Thermal diffusivity of the block [mm²/s; above 0]. Assumption: measure yours, see
-        DIFFUSIVITY_FROM_PROBE.
-
-    Returns
-    -------
-    float
-        Temperature in the middle [°C].
-
-    Raises
-    ------
-    NotPossible
-        If the steam is not hotter than the block.
-
-    Notes
-    -----
-    An estimate: blocks that touch, and a vessel that heats up slowly, take longer.
-
-    References
-    ----------
-    Conduction in a brick with constant surface temperature: product of three slab solutions,
-    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
-
-    Examples
-    --------
-    >>> core_temperature(6, 12, 16, 22, 20, 98)
-    95.416
-    """
-    _need_hotter_steam(start_temperature, steam_temperature)
-    left = (
-        slab(fourier(diffusivity, hours, thickness))
-        * slab(fourier(diffusivity, hours, width))
-        * slab(fourier(diffusivity, hours, length))
-    )
-    return steam_temperature - (steam_temperature - start_temperature) * left
-
-
-@formula_part()
-def decay(thickness: float, width: float, length: float) -> float:
-    """Return what the edges [cm] of a brick contribute to the decay of its slowest mode."""
-    return pi**2 * (1 / thickness**2 + 1 / width**2 + 1 / length**2)
-
-
-@formula_part()
-def decay_time(
-    target_temperature: float, start_temperature: float, steam_temperature: float
-) -> float:
-    """Return how often the slowest mode has to fall by a factor e, from the one-term solution."""
-    start_gap = steam_temperature - start_temperature
-    return log((4 / pi) ** 3 * start_gap / (steam_temperature - target_temperature))
-
-
-# The one-term solution holds; written without LN, which fails where the rest is not met.
-
-
-@worksheet_function()
-def core_hours(
-    target_temperature: float,
-    thickness: float,
-    width: float,
-    length: float,
-    start_temperature: float,
-    steam_temperature: float,
-    diffusivity: float = 0.15,
-) -> float:
-    """Hours in condensing steam until the middle of a block reaches a temperature.
-
-    Parameters
-    ----------
-    target_temperature : float
-        Temperature wanted in the middle [°C; 0 to 150].
-    thickness : float
-        One edge of the block, which is taken as a brick [cm; above 0].
-    width : float
-        Another edge [cm; above 0].
-    length : float
-        The third edge [cm; above 0].
-    start_temperature : float
-        Temperature of the block before, the same throughout [°C; 0 to 150].
-    steam_temperature : float
-        Temperature of the steam at all sides of the block [°C; 0 to 150].
-    diffusivity : float
-        Thermal diffusivity of the block [mm²/s; above 0]. Assumption: measure yours, see
-        DIFFUSIVITY_FROM_PROBE.
-
-    Returns
-    -------
-    float
-        Time in the steam [h].
-
-    Raises
-    ------
-    NotPossible
-        If the target is not between start and steam, or is reached so early that the one-term
-        solution does not hold: try CORE_TEMPERATURE with some hours.
-
-    References
-    ----------
-    One-term solution for a brick, from a Fourier number of 0.2 on half the longest edge:
-    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
-
-    Examples
-    --------
-    >>> core_hours(95, 12, 16, 22, 20, 98)
-    5.7855
-    """
-    _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
-    edges = (thickness, width, length)
-    _need_late(
-        "target_temperature", target_temperature, start_temperature, steam_temperature, edges
-    )
-    times = decay_time(target_temperature, start_temperature, steam_temperature)
-    return times / (36 * diffusivity * decay(*edges))
-
-
-@worksheet_function()
-def diffusivity_from_probe(
-    hours: float,
-    core_temperature: float,
-    thickness: float,
-    width: float,
-    length: float,
-    start_temperature: float,
-    steam_temperature: float,
-) -> float:
-    """Thermal diffusivity of your own blocks, from a probe in the middle of one of them.
-
-    Parameters
-    ----------
-    hours : float
-        Time in the steam [h; above 0].
-    core_temperature : float
-        What the probe in the middle showed then [°C; 0 to 150].
-    thickness : float
-        One edge of the block, which is taken as a brick [cm; above 0].
-    width : float
-        Another edge [cm; above 0].
-    length : float
-        The third edge [cm; above 0].
-    start_temperature : float
-        Temperature of the block before, the same throughout [°C; 0 to 150].
-    steam_temperature : float
-        Temperature of the steam at all sides of the block [°C; 0 to 150].
-
-    Returns
-    -------
-    float
-        Thermal diffusivity, to be used in CORE_TEMPERATURE and CORE_HOURS [mm²/s].
-
-    Raises
-    ------
-    NotPossible
-        If the core is not between start and steam, or was read so early that the one-term
-        solution does not hold.
-
-    References
-    ----------
-    One-term solution for a brick, from a Fourier number of 0.2 on half the longest edge:
-    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
-
-    Examples
-    --------
-    >>> diffusivity_from_probe(6, 95, 12, 16, 22, 20, 98)
-    0.14464
-    """
-    _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
-    edges = (thickness, width, length)
-    _need_late("core_temperature", core_temperature, start_temperature, steam_temperature, edges)
-    times = decay_time(core_temperature, start_temperature, steam_temperature)
-    return times / (36 * hours * decay(*edges))
-
-
 @worksheet_function()
 def lethal_rate(
     temperature: float, reference_temperature: float = 121.1, z_value: float = 10.0
@@ -523,31 +293,3 @@ def lethality(
             raise NotPossible(f"hours: got {end:g} after {start:g}, needs times in order.")
         minutes.append((end - start) * (rate + next_rate) * 30)
     return fsum(minutes)
-
-
-def _need_hotter_steam(start_temperature: float, steam_temperature: float) -> None:
-    if steam_temperature <= start_temperature:
-        raise NotPossible(
-            f"steam_temperature: got {steam_temperature:g} °C, needs to be above the start "
-            f"({start_temperature:g} °C)."
-        )
-
-
-def _need_between(name: str, target: float, start: float, steam: float) -> None:
-    if not start < target < steam:
-        raise NotPossible(
-            f"{name}: got {target:g} °C, needs to lie between the start ({start:g} °C) and the "
-            f"steam ({steam:g} °C)."
-        )
-
-
-def _need_late(
-    name: str, target: float, start: float, steam: float, edges: tuple[float, float, float]
-) -> None:
-    if (4 / pi) ** 3 * (steam - start) < (steam - target) * exp(
-        LATE * decay(*edges) * max(edges) ** 2
-    ):
-        raise NotPossible(
-            f"{name}: got {target:g} °C, which the middle reaches too early for the one-term "
-            "solution; needs a temperature nearer to the steam, or a block whose edges differ less."
-        )

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from importlib.resources import files
 from random import Random
 
-from cultivar_fx.stages.steam import core_temperature
+from cultivar_fx.stages.core import core_temperature
 
 Rows = list[dict[str, str]]
 

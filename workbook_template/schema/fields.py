@@ -37,7 +37,6 @@ _WORKBOOK_ONLY = (
     Dimension("rounding", "rounding", "rounding"),
     Dimension("mass in a pack", "kg/pack", "lb/pack", POUND, pint_unit="kg"),
     Dimension("harvest of a block", "kg/block", "lb/block", POUND, pint_unit="kg"),
-    Dimension("carbon dioxide of a mass", "g/(h·kg)", "g/(h·lb)", 1.0, POUND),
     Dimension("choice", "choice", "choice", is_text=True),
     Dimension("state", "state", "state", is_text=True),
 )

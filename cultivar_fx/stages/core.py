@@ -1,0 +1,536 @@
+"""Core of a block: how fast its middle heats up and cools down, and how warm a colony keeps it.
+
+A block is taken as a brick, and the heat in it as conducted. What is left of the distance to the
+surface temperature is then the product of three slabs, one for each edge.
+"""
+
+from __future__ import annotations
+
+from math import cos, erfc, exp, log, pi, sin, sqrt
+
+from cultivar_fx.catalog.definition import formula_part, worksheet_function
+from cultivar_fx.errors import NotPossible
+from cultivar_fx.stages.decay import mean_decay
+from cultivar_fx.stages.incubation import respiration_heat
+from cultivar_fx.stages.normal import normal_quantile
+
+NOT_YET = 0.0018
+"""Fourier number (diffusivity * time / thickness^2) up to which the middle feels nothing."""
+LATE = 0.05
+"""Fourier number from which the series for long times is used."""
+LEAST_RISE = 1e-6
+"""Share of the way to the steam below which no time can be told."""
+LEAST_CLIMBS = 1.5
+"""Climbs of the steamer that have to pass before a probe tells the diffusivity."""
+
+
+@formula_part()
+def fourier(diffusivity: float, hours: float, thickness: float) -> float:
+    """Return the Fourier number of a slab: diffusivity [mm²/s], hours [h], thickness [cm]."""
+    return 36 * diffusivity * hours / thickness**2
+
+
+@formula_part(
+    native=f"IF({{fourier}}<{LATE},IF({{fourier}}<{NOT_YET},1,"
+    "1-4*(NORMSDIST(-1/SQRT(8*{fourier}))-NORMSDIST(-3/SQRT(8*{fourier}))"
+    "+NORMSDIST(-5/SQRT(8*{fourier})))),"
+    "4/PI()*(EXP(0-PI()^2*{fourier})-EXP(0-9*PI()^2*{fourier})/3"
+    "+EXP(0-25*PI()^2*{fourier})/5-EXP(0-49*PI()^2*{fourier})/7))"
+)
+def slab(fourier: float) -> float:
+    """Return how far the middle of a slab still is from the surface temperature, 1 to 0.
+
+    The series for short and for long times; each is exact to the last digit where it is used.
+    """
+    if fourier < NOT_YET:
+        return 1
+    if fourier < LATE:
+        x = 1 / (4 * sqrt(fourier))
+        return 1 - 2 * (erfc(x) - erfc(3 * x) + erfc(5 * x))
+    first, third, fifth, seventh = (exp(-((k * pi) ** 2) * fourier) for k in (1, 3, 5, 7))
+    return 4 / pi * (first - third / 3 + fifth / 5 - seventh / 7)
+
+
+@worksheet_function()
+def core_temperature(
+    hours: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    diffusivity: float = 0.15,
+) -> float:
+    """Temperature in the middle of a block after some hours in condensing steam.
+
+    Parameters
+    ----------
+    hours : float
+        Time in the steam [h; 0 to 10000].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; 0.5 to 500].
+    width : float
+        Another edge [cm; 0.5 to 500].
+    length : float
+        The third edge [cm; 0.5 to 500].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; 0.01 to 10]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+
+    Returns
+    -------
+    float
+        Temperature in the middle [°C].
+
+    Raises
+    ------
+    NotPossible
+        If the steam is not hotter than the block.
+
+    Notes
+    -----
+    An estimate: blocks that touch, and a vessel that heats up slowly, take longer.
+
+    References
+    ----------
+    Conduction in a brick with constant surface temperature: product of three slab solutions,
+    Incropera, Fundamentals of Heat and Mass Transfer (from memory).
+
+    Examples
+    --------
+    >>> core_temperature(6, 12, 16, 22, 20, 98)
+    95.416
+    """
+    _need_hotter_steam(start_temperature, steam_temperature)
+    left = (
+        slab(fourier(diffusivity, hours, thickness))
+        * slab(fourier(diffusivity, hours, width))
+        * slab(fourier(diffusivity, hours, length))
+    )
+    return steam_temperature - (steam_temperature - start_temperature) * left
+
+
+@formula_part()
+def decay_of_brick(thickness: float, width: float, length: float) -> float:
+    """Return what the edges [cm] of a brick contribute to the decay of its slowest mode."""
+    return pi**2 * (1 / thickness**2 + 1 / width**2 + 1 / length**2)
+
+
+@formula_part()
+def way_left(target: float, start: float, surroundings: float) -> float:
+    """Return the logarithm of how much nearer to the surroundings the middle has to come."""
+    return log((surroundings - start) / (surroundings - target))
+
+
+@formula_part()
+def edge_share(squared_ratio: float, nearness: float) -> float:
+    """Return what an edge adds to the way, beside the thinnest one.
+
+    Fitted for this package, with ``brick_time``, to the product of three slabs. The ratio is of
+    the thinnest edge to this one, squared.
+    """
+    share: float = squared_ratio * nearness ** (
+        0.906 * (1 / squared_ratio - 1) * squared_ratio**-0.064
+    )
+    return share
+
+
+@formula_part()
+def slab_time(way: float) -> float:
+    """Return the Fourier number at which one slab has come this way: late and early series."""
+    if way > 0.4861:
+        return (way + log(4 / pi)) / pi**2
+    return 1 / (8 * normal_quantile((1 - exp(0 - way)) / 4) ** 2)
+
+
+@formula_part()
+def brick_time(way: float, thickness: float, width: float, length: float) -> float:
+    """Return hours times diffusivity [h·mm²/s] until a brick [cm] has come a way.
+
+    The thinnest edge does the part of the way that the others leave to it: all of it in a sheet,
+    a third in a cube. Fitted to the product of three slabs, within 0.8 %.
+    """
+    thinnest = min(thickness, width, length)
+    first, second, third = (
+        (thinnest / thickness) ** 2,
+        (thinnest / width) ** 2,
+        (thinnest / length) ** 2,
+    )
+    nearness = way / (way + 0.297 * (first + second + third))
+    shares = (
+        edge_share(first, nearness) + edge_share(second, nearness) + edge_share(third, nearness)
+    )
+    return slab_time(way / shares) * thinnest**2 / 36
+
+
+@formula_part()
+def climb_lag(way: float, climb: float) -> float:
+    """Return by how many time constants a steady climb of the steam delays the middle.
+
+    ``climb`` is the time of the climb in time constants. The middle is taken to follow the steam
+    with one time constant, after a dead time.
+    """
+    if exp(0 - way) <= mean_decay(climb):
+        return climb + log(mean_decay(climb))
+    late = climb * (1 - exp(0 - way))
+    return late + 1 - exp(0 - sqrt(2 * late) - late / 3) - way
+
+
+@worksheet_function()
+def core_hours(
+    target_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    diffusivity: float = 0.15,
+    ramp_hours: float = 0.0,
+) -> float:
+    """Hours in condensing steam until the middle of a block reaches a temperature.
+
+    Parameters
+    ----------
+    target_temperature : float
+        Temperature wanted in the middle [°C; 0 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; 0.5 to 500].
+    width : float
+        Another edge [cm; 0.5 to 500].
+    length : float
+        The third edge [cm; 0.5 to 500].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; 0.01 to 10]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+    ramp_hours : float
+        Hours in which the steamer climbs steadily from the start to steam temperature; they
+        count in the answer [h; 0 to 100].
+
+    Returns
+    -------
+    float
+        Time since the steam was turned on [h].
+
+    Raises
+    ------
+    NotPossible
+        If the target is not between start and steam.
+
+    Notes
+    -----
+    Within 1 % of the series in CORE_TEMPERATURE where there is no climb. With one it is an
+    estimate: within 3 % for targets more than a third of the way up.
+
+    References
+    ----------
+    Conduction in a brick, product of three slab solutions: Incropera, Fundamentals of Heat and
+    Mass Transfer (from memory); solved for time by a fit of our own.
+
+    Examples
+    --------
+    >>> core_hours(95, 12, 16, 22, 20, 98)
+    5.8043
+    """
+    _need_between("target_temperature", target_temperature, start_temperature, steam_temperature)
+    way = way_left(target_temperature, start_temperature, steam_temperature)
+    decay = 36 * decay_of_brick(thickness, width, length)
+    lag = climb_lag(way, diffusivity * ramp_hours * decay) / decay
+    return (brick_time(way, thickness, width, length) + lag) / diffusivity
+
+
+@formula_part()
+def after_climb(way: float, hours_after: float, climb: float) -> float:
+    """Return the decay [1/h] that makes a probe right, for a climb that delays it.
+
+    ``way`` is in time constants, ``hours_after`` since the middle of the climb. Solves
+    decay * hours_after = way + ln(sinh(x) / x), x = decay * climb / 2, with
+    ln(sinh(x) / x) taken as sqrt(9 + x^2) - 3, which is right for short climbs and within 4 %
+    of a time constant for climbs of up to five of them.
+    """
+    rest = 6 - 2 * way
+    return (sqrt((rest**2 - 36) * climb**2 + 144 * hours_after**2) - 2 * hours_after * rest) / (
+        4 * hours_after**2 - climb**2
+    )
+
+
+@worksheet_function()
+def diffusivity_from_probe(
+    hours: float,
+    core_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    steam_temperature: float,
+    ramp_hours: float = 0.0,
+) -> float:
+    """Thermal diffusivity of your own blocks, from a probe in the middle of one of them.
+
+    Parameters
+    ----------
+    hours : float
+        Time since the steam was turned on [h; above 0].
+    core_temperature : float
+        What the probe in the middle showed then [°C; 0 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; 0.5 to 500].
+    width : float
+        Another edge [cm; 0.5 to 500].
+    length : float
+        The third edge [cm; 0.5 to 500].
+    start_temperature : float
+        Temperature of the block before, the same throughout [°C; 0 to 150].
+    steam_temperature : float
+        Temperature of the steam at all sides of the block [°C; 0 to 150].
+    ramp_hours : float
+        Hours in which the steamer climbed steadily from the start to steam temperature, counted
+        from the same moment as hours [h; 0 to 100].
+
+    Returns
+    -------
+    float
+        Thermal diffusivity, to be used in CORE_TEMPERATURE and CORE_HOURS [mm²/s].
+
+    Raises
+    ------
+    NotPossible
+        If the core is not between start and steam, or was read before one and a half climbs had
+        passed.
+
+    Notes
+    -----
+    Read the probe when the core is more than half way up: early readings say little.
+
+    References
+    ----------
+    Conduction in a brick, product of three slab solutions: Incropera, Fundamentals of Heat and
+    Mass Transfer (from memory); solved for the diffusivity by a fit of our own.
+
+    Examples
+    --------
+    >>> diffusivity_from_probe(6, 95, 12, 16, 22, 20, 98)
+    0.14511
+    """
+    _need_between("core_temperature", core_temperature, start_temperature, steam_temperature)
+    if hours < LEAST_CLIMBS * ramp_hours:
+        raise NotPossible(
+            f"hours: got {hours:g} h with a climb of {ramp_hours:g} h, needs a reading after at "
+            f"least {LEAST_CLIMBS * ramp_hours:g} h."
+        )
+    decay = 36 * decay_of_brick(thickness, width, length)
+    way = way_left(core_temperature, start_temperature, steam_temperature)
+    constants = decay * brick_time(way, thickness, width, length)
+    return after_climb(constants, hours - ramp_hours / 2, ramp_hours) / decay
+
+
+@formula_part()
+def cooling_root(biot: float) -> float:
+    """Return the first root of x * tan(x) = Biot number, within 0.4 %.
+
+    Yovanovich, One-term Heisler cooling charts.
+    """
+    root: float = pi / 2 / (1 + (pi / 2 / sqrt(biot)) ** 2.139) ** (1 / 2.139)
+    return root
+
+
+@formula_part()
+def cooling_start(root: float) -> float:
+    """Return the factor that one term of the series begins with, in the middle of a slab."""
+    return 2 * sin(root) / (root + sin(root) * cos(root))
+
+
+@worksheet_function()
+def cooling_hours(
+    target_temperature: float,
+    thickness: float,
+    width: float,
+    length: float,
+    start_temperature: float,
+    air_temperature: float,
+    film_coefficient: float = 8.0,
+    conductivity: float = 0.3,
+    diffusivity: float = 0.15,
+) -> float:
+    """Hours in air until the middle of a hot block is cool enough to spawn.
+
+    Parameters
+    ----------
+    target_temperature : float
+        Temperature at which you spawn [°C; -20 to 150].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; 0.5 to 500].
+    width : float
+        Another edge [cm; 0.5 to 500].
+    length : float
+        The third edge [cm; 0.5 to 500].
+    start_temperature : float
+        Temperature of the block when it comes out, the same throughout [°C; -20 to 150].
+    air_temperature : float
+        Temperature of the air at all sides of the block [°C; -20 to 150].
+    film_coefficient : float
+        Heat that the air takes from the surface: 5 to 10 in still air, 15 to 25 before a fan
+        [W/(m²·K); 0.5 to 500]. Assumption: measure yours.
+    conductivity : float
+        Thermal conductivity of the block: diffusivity times bulk density times specific heat
+        [W/(m·K); 0.02 to 5]. Assumption: measure yours.
+    diffusivity : float
+        Thermal diffusivity of the block [mm²/s; 0.01 to 10]. Assumption: measure yours, see
+        DIFFUSIVITY_FROM_PROBE.
+
+    Returns
+    -------
+    float
+        Time in the air [h].
+
+    Raises
+    ------
+    NotPossible
+        If the target is not between the air and the start.
+
+    Notes
+    -----
+    An estimate: blocks that touch, and closed racks, cool much more slowly; condensate that
+    evaporates cools faster. A little long for targets near the start. Cool in clean air: a block
+    draws in air as it cools.
+
+    References
+    ----------
+    One-term solution for a brick cooled at its surfaces: Incropera, Fundamentals of Heat and
+    Mass Transfer (from memory); its roots by Yovanovich, One-term Heisler cooling charts.
+
+    Examples
+    --------
+    >>> cooling_hours(27, 12, 16, 22, 98, 18)
+    8.522
+    """
+    if not air_temperature < target_temperature < start_temperature:
+        raise NotPossible(
+            f"target_temperature: got {target_temperature:g} °C, needs to lie between the air "
+            f"({air_temperature:g} °C) and the start ({start_temperature:g} °C)."
+        )
+    thick, wide, long = (
+        cooling_root(film_coefficient * thickness / (200 * conductivity)),
+        cooling_root(film_coefficient * width / (200 * conductivity)),
+        cooling_root(film_coefficient * length / (200 * conductivity)),
+    )
+    start = cooling_start(thick) * cooling_start(wide) * cooling_start(long)
+    way = way_left(target_temperature, start_temperature, air_temperature)
+    decay = 144 * ((thick / thickness) ** 2 + (wide / width) ** 2 + (long / length) ** 2)
+    return (way + log(start)) / (decay * diffusivity)
+
+
+@formula_part()
+def sech(x: float) -> float:
+    """Return the hyperbolic secant, for 0 or more."""
+    return 2 * exp(0 - x) / (1 + exp(0 - 2 * x))
+
+
+@formula_part()
+def middle_of_brick(thinnest: float, middle: float, longest: float) -> float:
+    """Return how far heat made inside raises the middle, per heat over conductivity [cm²].
+
+    A sheet of the thinnest edge, less what the two other pairs of faces carry off: the leading
+    terms of the series, within 0.01 %.
+    """
+    sheet = thinnest**2 / 8
+    bar = (
+        4
+        * thinnest**2
+        / pi**3
+        * (sech(pi * middle / (2 * thinnest)) - sech(3 * pi * middle / (2 * thinnest)) / 27)
+    )
+    return (
+        sheet
+        - bar
+        - (
+            _end(1, 1, thinnest, middle, longest)
+            - _end(3, 1, thinnest, middle, longest)
+            - _end(1, 3, thinnest, middle, longest)
+        )
+    )
+
+
+def _end(across: int, along: int, thinnest: float, middle: float, longest: float) -> float:
+    squared = (across / thinnest) ** 2 + (along / middle) ** 2
+    return 16 / (pi**4 * across * along * squared) * sech(pi * longest / 2 * sqrt(squared))
+
+
+@worksheet_function()
+def colony_core_rise(
+    carbon_dioxide_per_mass: float,
+    bulk_density: float,
+    thickness: float,
+    width: float,
+    length: float,
+    conductivity: float = 0.3,
+) -> float:
+    """How much warmer the middle of a colonizing block, or of a tight stack, is than its surface.
+
+    Parameters
+    ----------
+    carbon_dioxide_per_mass : float
+        Carbon dioxide that the substrate gives off, for its wet mass [g/(h·kg); 0 to 20].
+        Assumption: measure yours.
+    bulk_density : float
+        Mass over volume of the block, or of the stack with its gaps [kg/L; 0.02 to 3].
+    thickness : float
+        One edge of the block or stack, which is taken as a brick [cm; 0.5 to 1000].
+    width : float
+        Another edge [cm; 0.5 to 1000].
+    length : float
+        The third edge [cm; 0.5 to 1000].
+    conductivity : float
+        Thermal conductivity of the block: diffusivity times bulk density times specific heat
+        [W/(m·K); 0.02 to 5]. Assumption: measure yours.
+
+    Returns
+    -------
+    float
+        Temperature of the middle over that of the surface [K].
+
+    Notes
+    -----
+    Once the heat has settled, with every face at the same temperature. The heat of colonizing
+    blocks was published for some substrates (Koncsag & Kirwan 2010), and differs by substrate:
+    put a probe into the middle of a block of yours.
+
+    References
+    ----------
+    Conduction in a brick with heat made throughout: Incropera, Fundamentals of Heat and Mass
+    Transfer, plane wall with generation (from memory), and its series for three pairs of faces.
+    Heat of respiration as in RESPIRATION_HEAT.
+
+    Examples
+    --------
+    >>> colony_core_rise(0.15, 0.6, 12, 16, 22)
+    1.1229
+    """
+    thinnest = min(thickness, width, length)
+    longest = max(thickness, width, length)
+    middle = thickness + width + length - thinnest - longest
+    heat = respiration_heat(carbon_dioxide_per_mass) * bulk_density * 1000
+    return heat / conductivity * middle_of_brick(thinnest, middle, longest) / 10000
+
+
+def _need_hotter_steam(start_temperature: float, steam_temperature: float) -> None:
+    if steam_temperature <= start_temperature:
+        raise NotPossible(
+            f"steam_temperature: got {steam_temperature:g} °C, needs to be above the start "
+            f"({start_temperature:g} °C)."
+        )
+
+
+def _need_between(name: str, target: float, start: float, steam: float) -> None:
+    if not start < target < steam or target - start < LEAST_RISE * (steam - start):
+        raise NotPossible(
+            f"{name}: got {target:g} °C, needs to lie between the start ({start:g} °C) and the "
+            f"steam ({steam:g} °C)."
+        )
