@@ -156,3 +156,10 @@ def test_nothing_is_lost_where_nothing_is_said() -> None:
     assert cultivar_fx.bag_count(242, 2.75) == 88
     assert cultivar_fx.batch_mass(88, 2.75) == 242
     assert cultivar_fx.left_over(243, 2.75) == 1
+
+
+def test_length_of_a_block() -> None:
+    # By hand: 2.7 kg at 0.6 kg/L are 4500 cm³; over 12 cm by 15 cm 25 cm. In pounds, lb/gal and
+    # inches: 6 lb at 4.8 lb/gal are 1.25 gal of 231 in³; over 5 by 5.5 in 10.5 in.
+    assert cultivar_fx.block_length(2.7, 0.6, 12, 15) == pytest.approx(25, rel=1e-12)
+    assert cultivar_fx.block_length(6, 4.8, 5, 5.5, "us") == pytest.approx(10.5, rel=1e-9)

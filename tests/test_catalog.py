@@ -40,6 +40,7 @@ bags
     batch_mass(bags, bag_mass, [lost_mass])
     bulk_density(mass, volume)
     fill_volume(bag_mass, bulk_density)
+    block_length(bag_mass, bulk_density, thickness, width)
     largest_batch(mixer_volume, bulk_density, working_fill)
     mixer_loads(batch_mass, mixer_volume, bulk_density, working_fill)
 steam

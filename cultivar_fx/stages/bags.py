@@ -178,6 +178,38 @@ def fill_volume(bag_mass: float, bulk_density: float) -> float:
 
 
 @worksheet_function()
+def block_length(bag_mass: float, bulk_density: float, thickness: float, width: float) -> float:
+    """Third edge of a block, from its mass, its bulk density and the two others.
+
+    Parameters
+    ----------
+    bag_mass : float
+        Substrate in one bag [kg; 0 or more].
+    bulk_density : float
+        Bulk density of the substrate as it stands in the bag [kg/L; above 0].
+    thickness : float
+        One edge of the block, which is taken as a brick [cm; above 0].
+    width : float
+        Another edge [cm; above 0].
+
+    Returns
+    -------
+    float
+        The third edge [cm].
+
+    References
+    ----------
+    Volume of a brick: mass over bulk density.
+
+    Examples
+    --------
+    >>> block_length(2.75, 0.6, 13, 14)
+    25.183
+    """
+    return bag_mass / bulk_density * 1000 / (thickness * width)
+
+
+@worksheet_function()
 def largest_batch(mixer_volume: float, bulk_density: float, working_fill: float) -> float:
     """Largest batch that a mixer takes in one load.
 

@@ -52,6 +52,9 @@ _BAG = 6.0  # lb
 _SPAWN_BAG = 4.0  # lb
 _SPAWN_KEEPS = 75  # days
 
+_METER_FROM = date(2026, 7, 20)
+"""The day from which the steamer of the invented farm has meters."""
+
 _START, _STEAM = 62.0, 210.5  # °F, before the run and at the altitude of the farm
 _HEATING_HOURS = 4.0
 _LOGGED_HOURS = 23
@@ -197,6 +200,11 @@ def _steam(season: _Season, batch: str, made: date, bags: int) -> str:
         "blocks": str(bags + torn),
         "hold_hours": season.chance.choice(("13", "13", "13", "14", "15")),
     }
+    if made >= _METER_FROM:
+        meter = Random(f"meter {run}")
+        energy = (bags + torn) * 0.34 + float(row["hold_hours"]) * meter.uniform(4.9, 5.6) + 9
+        row["energy_metered"] = f"{energy:.0f}"
+        row["water_metered"] = f"{energy * meter.uniform(2.5, 2.8):.0f} lb"
     if torn:
         row["note"] = "A bag tore" if torn == 1 else "Bags tore"
     season.tables["steam_runs"].append(row)

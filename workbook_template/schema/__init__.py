@@ -51,6 +51,7 @@ SECTIONS = (
     cards.SAMPLE,
     steam.STEAM,
     steam.CORE,
+    steam.COOLING,
     steam.LETHALITY,
     spawn.SPAWN,
     spawn.EXPANSION,

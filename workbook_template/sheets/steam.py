@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
-from workbook_template.schema.steam import CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
+from workbook_template.schema.steam import COOLING, CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
 from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
@@ -64,11 +64,90 @@ _LOAD = (
         is_key=True,
     ),
     Calculated(
+        "steam_block_heat",
+        "Heat of one block",
+        "kWh",
+        "{steam_heat}/CHOOSE(1+COUNT({steam_blocks}),{blocks_per_load},{steam_blocks})",
+        "For the runs in the list below.",
+    ),
+)
+
+_EDGES = "{core_thickness},{core_width},{core_edge}"
+_BRICK = f"{_EDGES},{{start_temperature}},{{steam_temperature}},{{core_diffusivity}}"
+_HOT = f"{{core_target}},{_BRICK},{{steam_heat_hours}}"
+
+_CORE = (
+    Calculated(
+        "core_density",
+        "Bulk density of the recipe",
+        "kg/L",
+        look_up("recipes.bulk_density", "steam_recipe"),
+        "From the Recipes sheet.",
+    ),
+    Calculated(
+        "core_length_by_mass",
+        "Length by mass and bulk density",
+        "cm",
+        "CFX.BLOCK_LENGTH(CHOOSE(1+COUNT({steam_block_mass}),{block_mass},{steam_block_mass}),"
+        "{core_density},{core_thickness},{core_width})",
+        "Far from the length that you measured? Then check both.",
+    ),
+    Calculated(
+        "core_edge",
+        "Length used",
+        "cm",
+        "CHOOSE(1+COUNT({core_length}),{core_length_by_mass},{core_length})",
+        "The length above; where it is blank, by mass and bulk density.",
+    ),
+    Calculated(
+        "core_target",
+        "Core temperature for the hold",
+        "°C",
+        "CHOOSE(1+COUNT({hold_from}),{steam_temperature}-{core_gap},{hold_from})",
+        "As chosen above.",
+    ),
+    Calculated(
+        "core_hot_hours",
+        "Hours until the hold begins",
+        "h",
+        f'CHOOSE(1+CFX.CORE_HOURS.HOLDS({_HOT}),"never",CFX.CORE_HOURS({_HOT}))',
+        "From turning the steam on, while the steamer climbs. Says never where the steam is not "
+        "hotter than that, or the blocks are.",
+        is_key=True,
+    ),
+    Calculated(
+        "steam_soak",
+        "Hours of soaking",
+        "h",
+        'CHOOSE(1+COUNT({core_hot_hours}),"",MAX(0,N({core_hot_hours})-{steam_heat_hours}))',
+        "The steamer is hot, the core not yet.",
+    ),
+    Calculated(
+        "core_then",
+        "Core after the hours above",
+        "°C",
+        f"CFX.CORE_TEMPERATURE({{core_check_hours}},{_BRICK})",
+        "In full steam from the start. An estimate; blocks that touch take longer. Trust your "
+        "probe.",
+    ),
+)
+
+_WHOLE = (
+    Calculated(
+        "steam_run_hours",
+        "Hours of the run",
+        "h",
+        "MAX({steam_heat_hours},{core_hot_hours})+{hold_hours}",
+        "Until the core is hot, then the hold time of the Farm sheet.",
+        waits_for=("steam_soak",),
+        is_key=True,
+    ),
+    Calculated(
         "steam_energy",
         "Energy of the run",
         "kWh",
-        "{steam_heat}/{steamer_efficiency}+{hold_hours}*{hold_power}",
-        "Heating up with losses, then holding.",
+        "{steam_heat}/{steamer_efficiency}+({steam_soak}+{hold_hours})*{hold_power}",
+        "Heating up with losses, then soaking and holding at the power during hold.",
     ),
     Calculated(
         "steam_cost",
@@ -82,48 +161,37 @@ _LOAD = (
         "steam_water",
         "Water boiled off, at most",
         "kg",
-        "CFX.STEAM_RATE({steamer_power},1,{feed_temperature})*{steam_heat_hours}"
-        "+CFX.STEAM_RATE({hold_power},1,{feed_temperature})*{hold_hours}",
-        "If all power makes steam. A boiler must never run dry.",
-        is_key=True,
-    ),
-)
-
-_BRICK = (
-    "{core_thickness},{core_width},{core_length},{start_temperature},{steam_temperature},"
-    "{core_diffusivity}"
-)
-
-_CORE = (
-    Calculated(
-        "core_target",
-        "Core counts as hot at",
-        "°C",
-        "{steam_temperature}-{core_gap}",
-        "Steam at your altitude, less the difference above.",
-    ),
-    Calculated(
-        "core_hot_hours",
-        "Hours in steam until the core is hot",
-        "h",
-        f'CHOOSE(1+CFX.CORE_HOURS.HOLDS({{core_target}},{_BRICK}),"outside",'
-        f"CFX.CORE_HOURS({{core_target}},{_BRICK}))",
-        "Says outside where the one-term solution does not hold: use the line below.",
+        "CFX.STEAM_RATE({steam_energy},1,{feed_temperature})",
+        "If all of that energy makes steam. A boiler must never run dry.",
         is_key=True,
     ),
     Calculated(
-        "core_then",
-        "Core after the hours above",
-        "°C",
-        f"CFX.CORE_TEMPERATURE({{core_check_hours}},{_BRICK})",
-        "An estimate; blocks that touch take longer. Trust your probe.",
+        "steam_metered",
+        "Energy, metered to predicted",
+        "fraction",
+        'CHOOSE(1+(COUNT({steam_runs.energy_ratio})>0),"",AVERAGE({steam_runs.energy_ratio}))',
+        "Mean of the runs below that have a meter reading.",
+    ),
+)
+
+_COOLING = (
+    Calculated(
+        "cooling_hours",
+        "Hours of cooling",
+        "h",
+        "CFX.COOLING_HOURS({spawning_temperature},"
+        f"{_EDGES},{{steam_temperature}},{{cooling_air}},{{cooling_film}},"
+        "{cooling_conductivity},{core_diffusivity})",
+        "Single blocks with air on all sides; racks pushed together take much longer.",
+        is_key=True,
     ),
     Calculated(
-        "steam_run_hours",
-        "Hours of the run, at most",
+        "spawning_hours",
+        "Ready to spawn after",
         "h",
-        'CHOOSE(1+COUNT({core_hot_hours}),"",{steam_heat_hours}+N({core_hot_hours})+{hold_hours})',
-        "Steamer hot, then core hot, then held; the first two overlap.",
+        "{steam_run_hours}+{cooling_hours}",
+        "From turning the steam on. Check with a probe before you spawn.",
+        is_key=True,
     ),
 )
 
@@ -149,7 +217,7 @@ _RUN = (
         "Core first hot after",
         "h",
         "INDEX({steam_log.hours},MATCH(1,{steam_log.hot},0))",
-        "First reading at or above: core counts as hot at.",
+        "First reading at or above the core temperature for the hold.",
     ),
 )
 
@@ -208,9 +276,11 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What a load takes in heat, hours, water and money, and what a run was worth.",
         blocks=[
             Lines("What steaming does and doesn't do", _WORDS, "farm caution"),
-            Missing(("steam_cost", "steam_water", "core_hot_hours")),
+            Missing(("steam_cost", "steam_water", "spawning_hours")),
             Form("The load", (*STEAM.fields, *_LOAD)),
             Form(CORE.title, (*CORE.fields, *_CORE)),
+            Form("The whole run", _WHOLE),
+            Form(COOLING.title, (*COOLING.fields, *_COOLING)),
             Form(LETHALITY.title, (*LETHALITY.fields, *_RUN)),
             Custom(CHART_ROWS, _chart),
             NewPage(),
