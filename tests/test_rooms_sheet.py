@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from functools import cache
+from math import cosh, hypot, log, pi
 from typing import TYPE_CHECKING, Any
 
 import psychrolib
 import pytest
-from reading import Part, parts, red_where, singles, table
+from reading import Part, parts, place, red_where, singles, table
 from workbooks import made
 
+from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
 
 if TYPE_CHECKING:
@@ -40,8 +42,12 @@ def pressure() -> float:
 
 
 def fresh_air(source: float, room: str) -> float:
-    """Carbon dioxide given off over what the air may take up; 44.01 g in 24.055 L at 20 °C."""
-    return source / 44.0095 * 24.0553 / 1000 / ((typed(f"{room}_ppm") - typed("outdoor_ppm")) / 1e6)
+    """Carbon dioxide given off over what the air may take up.
+
+    44.01 g in 24.055 L at 20 °C and sea level; more liters in the thinner air of the farm.
+    """
+    liters = source / 44.0095 * 24.0553 * 101325 / pressure()
+    return liters / 1000 / ((typed(f"{room}_ppm") - typed("outdoor_ppm")) / 1e6)
 
 
 def through_air(flow: float, room: str, weather: str) -> tuple[float, float]:
@@ -57,17 +63,33 @@ def through_air(flow: float, room: str, weather: str) -> tuple[float, float]:
     return dry_air * max(0, ratios[1] - ratios[0]), dry_air * (heats[1] - heats[0]) / 3600
 
 
-def wall_heat(room: str) -> float:
+def wall_heat(room: str, side: str = "beyond", weather: str = "cold") -> float:
+    """Heat lost through all walls, the air on both sides included: ISO 6946."""
     inside = typed(f"{room}_temperature")
+    air = typed("surface_resistance") + typed("outer_resistance")
     return sum(
-        row["area"] / row["r_value"] * (inside - beyond(row))
+        row["area"] / (row["r_value"] + air) * (inside - beyond(row, side, weather))
         for row in demo()[1]
         if row["room"] == room
     )
 
 
-def beyond(row: dict) -> float:
-    return typed("cold_temperature") if row["beyond"] is None else row["beyond"]
+def beyond(row: dict, side: str = "beyond", weather: str = "cold") -> float:
+    return typed(f"{weather}_temperature") if row[side] is None else row[side]
+
+
+def respiration(source: float) -> float:
+    """61 kcal a day and metric ton for each mg/(kg h): Suslow & Cantwell, UC Davis [W]."""
+    return source * 61 * 4184 / 86400
+
+
+def cooling(room: str, source: float, flow: float) -> float:
+    """Heat balance of the hottest day [kW]: walls, air, crop, equipment, margin."""
+    _, air_heat = through_air(flow, room, "hot")
+    gained = (
+        -wall_heat(room, "beyond_hot", "hot") + respiration(source) + typed(f"{room}_equipment")
+    )
+    return max(0, gained / 1000 - air_heat) * (1 + typed("heater_margin"))
 
 
 def test_incubation_is_a_heat_balance() -> None:
@@ -75,8 +97,7 @@ def test_incubation_is_a_heat_balance() -> None:
     source = blocks * typed("colony_carbon_dioxide")
     flow = fresh_air(source, "incubation")
     _, air_heat = through_air(flow, "incubation", "cold")
-    # 61 kcal a day and metric ton for each mg/(kg h): Suslow & Cantwell, UC Davis
-    colony = source * typed("incubation_filled") * 61 * 4184 / 86400
+    colony = respiration(source) * typed("incubation_filled")
     heater = (wall_heat("incubation") / 1000 + air_heat - colony / 1000) * (
         1 + typed("heater_margin")
     )
@@ -91,53 +112,144 @@ def test_incubation_is_a_heat_balance() -> None:
     )
     assert shown("Incubation room")["Heat of the colony"] == pytest.approx(colony)
     assert shown("Incubation room")["Heater"] == pytest.approx(heater, rel=MOIST_AIR)
+    assert shown("Incubation room")["Heat of a full room"] == pytest.approx(respiration(source))
+    assert shown("Incubation room")["Cooling"] == pytest.approx(
+        cooling("incubation", source, flow), rel=2 * MOIST_AIR
+    )
 
 
-def test_fruiting_needs_air_water_and_heat() -> None:
-    source = typed("fruiting_places") * typed("block_mass") * typed(
-        "fruiting_carbon_dioxide"
-    ) + typed("mushrooms_standing") * typed("mushroom_carbon_dioxide")
-    flow = fresh_air(source, "fruiting")
+def fruiting_source() -> float:
+    blocks = typed("fruiting_places") * typed("block_mass") * typed("fruiting_carbon_dioxide")
+    return blocks + typed("mushrooms_standing") * typed("mushroom_carbon_dioxide")
+
+
+def test_fruiting_needs_air() -> None:
+    flow = fresh_air(fruiting_source(), "fruiting")
+    room = shown("Fruiting room")
     volume = typed("fruiting_length") * typed("fruiting_width") * typed("fruiting_height")
-    water, heat = through_air(flow, "fruiting", "cold")
-    hot_water, hot_heat = through_air(flow, "fruiting", "hot")
     with_fan = typed("outdoor_ppm") + (typed("fruiting_ppm") - typed("outdoor_ppm")) * (
         flow / typed("fan_flow")
     )
-    assert shown("Fruiting room")["Fresh air for the carbon dioxide limit"] == pytest.approx(
-        flow, rel=1e-4
+    assert room["Fresh air for the carbon dioxide limit"] == pytest.approx(flow, rel=1e-4)
+    assert room["Air changes in an hour"] == pytest.approx(flow / volume, rel=1e-4)
+    assert room["Carbon dioxide with your fan"] == pytest.approx(with_fan, rel=1e-4)
+
+
+def test_fruiting_takes_water_heat_and_cooling_for_all_air_that_comes_in() -> None:
+    flow = max(fresh_air(fruiting_source(), "fruiting"), typed("fan_flow"))
+    assert flow == typed("fan_flow")
+    water, heat = through_air(flow, "fruiting", "cold")
+    hot_water, hot_heat = through_air(flow, "fruiting", "hot")
+    heater = (wall_heat("fruiting") / 1000 + heat) * (1 + typed("heater_margin"))
+    expected = {
+        "Fresh air for fog, heat and cooling": flow,
+        "Water for the air, coldest night": water,
+        "Water for the air, hottest day": hot_water,
+        "Share of the fogger's output": max(water, hot_water) / typed("fogger_output"),
+        "Heat for the fresh air": heat,
+        "Heater": heater,
+        "Heat through the walls, hottest day": -wall_heat("fruiting", "beyond_hot", "hot"),
+        "Heat for the fresh air, hottest day": hot_heat,
+        "Cooling": cooling("fruiting", fruiting_source(), flow),
+    }
+    for label, value in expected.items():
+        assert shown("Fruiting room")[label] == pytest.approx(value, rel=2 * MOIST_AIR), label
+
+
+@pytest.mark.parametrize(("fan", "expected"), [("", "needed"), (20, "needed"), (2000, "fan")])
+def test_what_the_fan_brings_counts_only_above_what_is_needed(
+    fan: Any, expected: str, office: Office
+) -> None:
+    workbook = made("metric", "demo").values
+    line = parts(workbook["Rooms"])["Fruiting room"].lines["Fresh air for fog, heat and cooling"]
+    spot = place(workbook, "fan_flow")
+    with office.kept(made("metric", "demo").path) as document:
+        document.write(spot.sheet, spot.row, spot.column, [[fan]])
+        flow = document.read("Rooms", line, 1)[0][0]
+    needed = fresh_air(fruiting_source(), "fruiting")
+    assert flow == pytest.approx(needed if expected == "needed" else fan, rel=1e-4)
+
+
+def test_a_full_room_by_default_needs_the_air_that_oysters_do() -> None:
+    """Stamets, growth parameters of P. ostreatus: 4 to 8 air changes an hour below 1000 ppm."""
+    for units in ("metric", "us"):
+        known = {
+            key: field.dimension.to_metric(field.start_value(units))
+            if units == "us" and field.dimension.differs
+            else field.start_value(units)
+            for key, field in SINGLE_INPUTS.items()
+            if isinstance(field.start_value(units), float)
+        }
+        source = known["fruiting_places"] * known["block_mass"] * known["fruiting_carbon_dioxide"]
+        source += known["mushrooms_standing"] * known["mushroom_carbon_dioxide"]
+        liters = source / 44.0095 * 24.0553
+        flow = liters / 1000 / ((known["fruiting_ppm"] - known["outdoor_ppm"]) / 1e6)
+        volume = known["fruiting_length"] * known["fruiting_width"] * known["fruiting_height"]
+        assert 3.9 < flow / volume < 8
+
+
+@pytest.mark.parametrize(
+    "key", ["fruiting_carbon_dioxide", "colony_carbon_dioxide", "mushroom_carbon_dioxide"]
+)
+def test_both_systems_begin_with_the_same_carbon_dioxide(key: str) -> None:
+    # 1 g/(h·lb) is 2.2046 g/(h·kg).
+    field = SINGLE_INPUTS[key]
+    assert field.start_value("us") * 2.20462 == pytest.approx(field.start_value("metric"), rel=0.01)
+
+
+def test_the_middle_of_blocks_and_stacks() -> None:
+    """The double series for a brick with heat made throughout, 60 x 60 terms."""
+    warmth = shown("Warmth inside the blocks")
+    steam = parts(made("metric", "demo").values["Steam"])["How fast the core heats up"].values
+    heat = respiration(typed("colony_carbon_dioxide")) * steam["Bulk density of the recipe"] * 1000
+    block = [typed(f"core_{edge}") / 100 for edge in ("thickness", "width", "length")]
+    stack = [typed(f"stack_{edge}") / 100 for edge in ("height", "depth", "length")]
+    for label, edges in (("block", block), ("stack", stack)):
+        first, second, third = sorted(edges)
+        rise = 0.0
+        for m in range(1, 120, 2):
+            for n in range(1, 120, 2):
+                wave = pi * hypot(m / first, n / second)
+                reach = 1 - 1 / cosh(min(wave * third / 2, 500))
+                rise += 16 / pi**2 * (-1) ** ((m + n) // 2 - 1) / (m * n * wave**2) * reach
+        rise *= heat / typed("cooling_conductivity")
+        assert warmth[f"Middle of a {label}" if label == "block" else "Middle of the stack"] == (
+            pytest.approx(typed("incubation_temperature") + rise, rel=1e-4)
+        )
+    is_fine = warmth["Middle of the stack"] <= typed("colony_hottest")
+    assert warmth["The stack"] == ("fine" if is_fine else "too warm: leave gaps")
+
+
+def test_the_meter_tells_air_and_carbon_dioxide() -> None:
+    """Decay of a tracer gas, ASTM E741 principle, and the mass balance of a closed room."""
+    meter = shown("Measure the room with a CO2 meter")
+    outdoor = typed("outdoor_ppm")
+    volume = typed("fruiting_length") * typed("fruiting_width") * typed("fruiting_height")
+    fall = log((typed("decay_start") - outdoor) / (typed("decay_end") - outdoor))
+    changes = fall / (typed("decay_minutes") / 60)
+    assert meter["Air changes in an hour, measured"] == pytest.approx(changes)
+    assert meter["Fresh air, measured"] == pytest.approx(changes * volume)
+    needed = fresh_air(fruiting_source(), "fruiting")
+    share = meter["Of the fresh air that is needed"]
+    assert share == pytest.approx(changes * volume / needed, rel=1e-4)
+    moles = (
+        (typed("rise_end") - typed("rise_start")) / 1e6 * volume * pressure() / 8.314463 / 293.15
     )
-    assert shown("Fruiting room")["Air changes in an hour"] == pytest.approx(
-        flow / volume, rel=1e-4
-    )
-    assert shown("Fruiting room")["Carbon dioxide with your fan"] == pytest.approx(
-        with_fan, rel=1e-4
-    )
-    assert shown("Fruiting room")["Water for the air, coldest night"] == pytest.approx(
-        water, rel=MOIST_AIR
-    )
-    assert shown("Fruiting room")["Water for the air, hottest day"] == pytest.approx(
-        hot_water, rel=MOIST_AIR
-    )
-    assert shown("Fruiting room")["Share of the fogger's output"] == pytest.approx(
-        max(water, hot_water) / typed("fogger_output"), rel=MOIST_AIR
-    )
-    assert shown("Fruiting room")["Heat for the fresh air, coldest night"] == pytest.approx(
-        heat, rel=MOIST_AIR
-    )
-    assert shown("Fruiting room")["Heat for the fresh air, hottest day"] == pytest.approx(
-        hot_heat, rel=0.02
-    )
+    rate = moles * 44.0095 / (typed("rise_minutes") / 60)
+    assert meter["Carbon dioxide given off, measured"] == pytest.approx(rate, rel=1e-4)
+    mass = typed("rise_blocks") * typed("block_mass")
+    assert meter["The same, for the mass of the blocks"] == pytest.approx(rate / mass, rel=1e-4)
 
 
 def test_walls_drip_where_they_are_colder_than_the_dew_point() -> None:
-    """The face of a wall: air film and wall share the temperature difference as resistances."""
+    """Air and wall share the temperature difference as resistances; 0.25 inside: ISO 13788."""
     for row in demo()[1]:
         room = row["room"]
         inside = typed(f"{room}_temperature")
         dew_point = psychrolib.GetTDewPointFromRelHum(inside, typed(f"{room}_humidity"))
-        film = typed("surface_resistance")
-        face = inside - (inside - beyond(row)) * film / (film + row["r_value"])
+        film = typed("shelf_resistance")
+        whole = film + row["r_value"] + typed("outer_resistance")
+        face = inside - (inside - beyond(row)) * film / whole
         assert row["face"] == pytest.approx(face)
         assert row["state"] == ("drips" if face < dew_point else "dry")
     assert shown("Fruiting room")["Dew point"] == pytest.approx(dew_point, abs=0.02)
@@ -176,6 +288,9 @@ def test_both_systems_show_the_same_farm(name: str) -> None:
         ("fruiting_ppm", 300, "Carbon dioxide allowed in a room is above that of the air outside"),
         ("incubation_ppm", 9000, "Carbon dioxide allowed in a room is within the limit for people"),
         ("fan_flow", 2, "Carbon dioxide with your fan is within the limit for people"),
+        ("decay_end", 1700, "CO2 meter: the level of the empty room falls"),
+        ("decay_end", 300, "CO2 meter: the level of the empty room falls"),
+        ("rise_end", 500, "CO2 meter: the level rises with the vents closed"),
         ("wet_bulb", 25, "Wet thermometer is not above the dry one"),
         ("wet_bulb", -5, "Humidity by the thermometers is possible"),
         ("fogger_output", -1, "Fruiting room: inputs outside their limits"),

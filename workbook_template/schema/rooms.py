@@ -6,7 +6,9 @@ from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section
 
 _LEVEL = "0 to 100000"
 _TEMPERATURE = "-50 to 60"
-_OUTSIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
+_COLD_SIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
+_HOT_SIDE = "CHOOSE(1+COUNT({beyond_hot}),{hot_temperature},{beyond_hot})"
+_WALL = "{r_value}+{surface_resistance}+{outer_resistance}"
 
 OUTSIDE = Section(
     "Outside",
@@ -71,16 +73,34 @@ OUTSIDE = Section(
         ),
         Field(
             "surface_resistance",
-            "Resistance of air at a wall",
+            "Air inside a wall: R-value",
             "m²·K/W",
             "above 0 to 1",
-            "Of the still air at its inside.",
+            "Of the still air at its inner face; counts for the heat.",
             default=0.13,
             source="ISO 6946, horizontal heat flow (from memory).",
         ),
         Field(
+            "outer_resistance",
+            "Air outside a wall: R-value",
+            "m²·K/W",
+            "above 0 to 1",
+            "Of the moving air at its outer face.",
+            default=0.04,
+            source="ISO 6946, outside (from memory).",
+        ),
+        Field(
+            "shelf_resistance",
+            "Air behind shelves: R-value",
+            "m²·K/W",
+            "above 0 to 1",
+            "Air hardly moves there, so walls drip there first.",
+            default=0.25,
+            source="ISO 13788, inner faces of walls (from memory).",
+        ),
+        Field(
             "heater_margin",
-            "Heater safety margin",
+            "Safety margin",
             "fraction",
             "0 to 10",
             "For warming up and for leaks.",
@@ -149,8 +169,9 @@ INCUBATION_ROOM = Section(
             "0 to 10",
             "Close the vents: rise of the level times volume.",
             default=0.15,
-            us_default=0.07,
-            source=ASSUMPTION,
+            us_default=0.068,
+            source=f"{ASSUMPTION} Published for some substrates (Koncsag & Kirwan 2010), and "
+            "different for each.",
         ),
         Field(
             "incubation_filled",
@@ -160,6 +181,42 @@ INCUBATION_ROOM = Section(
             "Blocks that help to heat when it is coldest.",
             lowest=0.02,
             default=0.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "incubation_equipment",
+            "Equipment in incubation",
+            "W",
+            "0 to 100000",
+            "Lights, fans, pumps: what they draw together ends up as heat.",
+            default=100.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+STACK = Section(
+    "Warmth inside the blocks",
+    (
+        *(
+            Field(
+                f"stack_{edge}",
+                f"Tight stack: {edge}",
+                "cm",
+                "0.5 to 1000",
+                "Blocks that touch, without air between them; blank where you leave gaps.",
+                required=False,
+            )
+            for edge in ("height", "depth", "length")
+        ),
+        Field(
+            "colony_hottest",
+            "Hottest that the mycelium stands",
+            "°C",
+            "10 to 60",
+            "In the middle of a block.",
+            default=30.0,
+            us_default=86.0,
             source=ASSUMPTION,
         ),
     ),
@@ -215,7 +272,7 @@ FRUITING_ROOM = Section(
             "0 to 10",
             "Near that of picked oysters at 15 °C.",
             default=0.3,
-            us_default=0.14,
+            us_default=0.136,
             source=f"{ASSUMPTION} Picked oysters at 15 °C: Arda 2011, Agrotekno 16.",
         ),
         Field(
@@ -223,10 +280,11 @@ FRUITING_ROOM = Section(
             "CO2 of fruiting blocks",
             "g/(h·kg)",
             "0 to 10",
-            "Of the substrate, without its mushrooms.",
-            default=0.05,
-            us_default=0.02,
-            source=ASSUMPTION,
+            "Of the substrate in full flush, without its mushrooms.",
+            default=0.3,
+            us_default=0.136,
+            source=f"{ASSUMPTION} A full room then needs some 4 air changes an hour, the fewest "
+            "that Stamets gives for oysters (4 to 8).",
         ),
         Field(
             "fan_flow",
@@ -245,6 +303,80 @@ FRUITING_ROOM = Section(
             default=5.0,
             us_default=11.0,
             source=ASSUMPTION,
+        ),
+        Field(
+            "fruiting_equipment",
+            "Equipment in fruiting",
+            "W",
+            "0 to 100000",
+            "Lights, fans, pumps: what they draw together ends up as heat.",
+            default=200.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+_MINUTES = "above 0 to 1440"
+
+METER = Section(
+    "Measure the room with a CO2 meter",
+    (
+        Field(
+            "metered_room",
+            "Room",
+            "choice",
+            choices="incubation|fruiting",
+            help="Where the meter hangs, at the height of the blocks.",
+            required=False,
+        ),
+        Field(
+            "decay_minutes",
+            "Empty room: minutes between",
+            "min",
+            _MINUTES,
+            "Nothing grows in it, nobody inside; fan as usual.",
+            required=False,
+        ),
+        Field(
+            "decay_start",
+            "Empty room: first reading",
+            "ppm",
+            _LEVEL,
+            "Raised before, such as by your own breath.",
+            required=False,
+        ),
+        Field(
+            "decay_end",
+            "Empty room: second reading",
+            "ppm",
+            _LEVEL,
+            "Lower, but above the air outside.",
+            required=False,
+        ),
+        Field(
+            "rise_minutes",
+            "Vents closed: minutes between",
+            "min",
+            _MINUTES,
+            "Keep it short, and stay outside.",
+            required=False,
+        ),
+        Field(
+            "rise_start",
+            "Vents closed: first reading",
+            "ppm",
+            _LEVEL,
+            "With the crop.",
+            required=False,
+        ),
+        Field("rise_end", "Vents closed: second reading", "ppm", _LEVEL, "Higher.", required=False),
+        Field(
+            "rise_blocks",
+            "Blocks in the room then",
+            "count",
+            "1 or more, whole",
+            "Of the mass of a bag on the Farm sheet.",
+            required=False,
         ),
     ),
 )
@@ -291,7 +423,7 @@ SENSOR = Section(
     ),
 )
 
-ROOMS = (OUTSIDE, INCUBATION_ROOM, FRUITING_ROOM, SENSOR)
+ROOMS = (OUTSIDE, INCUBATION_ROOM, STACK, FRUITING_ROOM, METER, SENSOR)
 """The single inputs of the sheet."""
 
 SURFACES = Table(
@@ -316,6 +448,14 @@ SURFACES = Table(
             "Blank: the coldest night. A floor or an inner wall is warmer.",
             required=False,
         ),
+        Field(
+            "beyond_hot",
+            "Hottest on the other side",
+            "°C",
+            "-50 to 90",
+            "Blank: the hottest day. A roof in the sun is hotter, a floor colder.",
+            required=False,
+        ),
         Computed(
             "inside",
             "Inside",
@@ -327,16 +467,23 @@ SURFACES = Table(
             "loss",
             "Heat lost",
             "W",
-            f"CFX.WALL_HEAT_LOSS({{area}},{{r_value}},{{inside}},{_OUTSIDE})",
-            "Through the surface when it is coldest.",
+            f"CFX.WALL_HEAT_LOSS({{area}},{_WALL},{{inside}},{_COLD_SIDE})",
+            "Through the surface when it is coldest, with the air on both sides.",
+        ),
+        Computed(
+            "gain",
+            "Heat gained",
+            "W",
+            f"-CFX.WALL_HEAT_LOSS({{area}},{_WALL},{{inside}},{_HOT_SIDE})",
+            "Through the surface when it is hottest; below zero it cools.",
         ),
         Computed(
             "face",
             "Its inner face",
             "°C",
-            f"{{inside}}-({{inside}}-{_OUTSIDE})*{{surface_resistance}}"
-            "/({r_value}+{surface_resistance})",
-            "Temperature that the air of the room meets.",
+            f"{{inside}}-({{inside}}-{_COLD_SIDE})*{{shelf_resistance}}"
+            "/({r_value}+{shelf_resistance}+{outer_resistance})",
+            "Temperature that the air of the room meets behind shelves.",
         ),
         Computed(
             "state",

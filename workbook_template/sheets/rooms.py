@@ -1,12 +1,14 @@
-"""Rooms: the heater of incubation, the air and the water of fruiting, and is the sensor right."""
+"""Rooms: air, heat, cooling and water of both rooms, measured where a meter can tell."""
 
 from __future__ import annotations
 
 from workbook_template.schema.rooms import (
     FRUITING_ROOM,
     INCUBATION_ROOM,
+    METER,
     OUTSIDE,
     SENSOR,
+    STACK,
     SURFACES,
 )
 from workbook_template.writing.blocks import (
@@ -21,23 +23,23 @@ from workbook_template.writing.blocks import (
 from workbook_template.writing.still_needed import Missing
 
 
-def _walls(room: str) -> str:
+def _walls(room: str, column: str) -> str:
     own = f'{{surfaces.room}},"{room}"'
-    known = "+".join(f'COUNTIFS({own},{{surfaces.loss}},"{sign}0")' for sign in (">=", "<"))
-    total = f"SUMIFS({{surfaces.loss}},{own})"
+    known = "+".join(f'COUNTIFS({own},{{surfaces.{column}}},"{sign}0")' for sign in (">=", "<"))
+    total = f"SUMIFS({{surfaces.{column}}},{own})"
     return f'CHOOSE(1+({known}=MAX(1,COUNTIF({own}))),"",{total})'
 
 
 def _fresh_air(room: str) -> str:
     level = f"{{{room}_ppm}}"
-    flow = f"CFX.FRESH_AIR({{{room}_source}},{level},{{outdoor_ppm}})"
+    flow = f"CFX.FRESH_AIR({{{room}_source}},{level},{{outdoor_ppm}},{{altitude}})"
     return f'CHOOSE(1+({level}>{{outdoor_ppm}}),"",{flow})'
 
 
-def _through_air(function: str, room: str, weather: str) -> str:
+def _through_air(function: str, room: str, flow: str, weather: str) -> str:
     outside = f"{{{weather}_temperature}},{{{weather}_humidity}}"
     inside = f"{{{room}_temperature}},{{{room}_humidity}}"
-    return f"CFX.{function}({{{room}_air}},{outside},{inside},{{altitude}})"
+    return f"CFX.{function}({{{flow}}},{outside},{inside},{{altitude}})"
 
 
 def _volume(room: str) -> Calculated:
@@ -70,6 +72,42 @@ def _dripping(room: str) -> Calculated:
     )
 
 
+def _cooling(room: str, flow: str, note: str) -> tuple[Calculated, ...]:
+    """List what comes in on the hottest day, and the cooling that it takes."""
+    return (
+        Calculated(
+            f"{room}_gain",
+            "Heat through the walls, hottest day",
+            "W",
+            _walls(room, "gain"),
+            "From the list of surfaces.",
+        ),
+        Calculated(
+            f"{room}_heat_hot",
+            "Heat for the fresh air, hottest day",
+            "kW",
+            _through_air("AIR_HEAT", room, flow, "hot"),
+            "Below zero: cooling.",
+        ),
+        Calculated(
+            f"{room}_full_heat",
+            "Heat of a full room",
+            "W",
+            f"CFX.RESPIRATION_HEAT({{{room}_source}})",
+            "Of the substrate and the mushrooms, by their carbon dioxide.",
+        ),
+        Calculated(
+            f"{room}_cooling",
+            "Cooling",
+            "kW",
+            f"CFX.COOLING_POWER({{{room}_gain}},{{{room}_heat_hot}},{{{room}_full_heat}},"
+            f"{{{room}_equipment}},{{heater_margin}})",
+            note,
+            is_key=True,
+        ),
+    )
+
+
 _INCUBATION = (
     _volume("incubation"),
     Calculated(
@@ -98,14 +136,14 @@ _INCUBATION = (
         "incubation_walls",
         "Heat lost through the walls",
         "W",
-        _walls("incubation"),
+        _walls("incubation", "loss"),
         "From the list of surfaces, on the coldest night.",
     ),
     Calculated(
         "incubation_air_heat",
         "Heat for the fresh air",
         "kW",
-        _through_air("AIR_HEAT", "incubation", "cold"),
+        _through_air("AIR_HEAT", "incubation", "incubation_air", "cold"),
         "On the coldest night, with its moisture.",
     ),
     Calculated(
@@ -120,9 +158,10 @@ _INCUBATION = (
         "Heater",
         "kW",
         "CFX.HEATER_POWER({incubation_walls},{incubation_air_heat},{colony_heat},{heater_margin})",
-        "Walls and fresh air, less the colony, and what you add.",
+        "Walls and fresh air, less the colony, and the safety margin.",
         is_key=True,
     ),
+    *_cooling("incubation", "incubation_air", "A full room, walls, fresh air and equipment."),
     _dew_point("incubation"),
     _dripping("incubation"),
 )
@@ -156,22 +195,29 @@ _FRUITING = (
         "fan_ppm",
         "Carbon dioxide with your fan",
         "ppm",
-        "CFX.ROOM_CARBON_DIOXIDE({fruiting_source},{fan_flow},{outdoor_ppm})",
+        "CFX.ROOM_CARBON_DIOXIDE({fruiting_source},{fan_flow},{outdoor_ppm},{altitude})",
         "Where the room settles with the fan always on.",
         waits_for=("fan_flow",),
+    ),
+    Calculated(
+        "fruiting_air_used",
+        "Fresh air for fog, heat and cooling",
+        "m³/h",
+        "MAX({fruiting_air},N({fan_flow}))",
+        "The larger of what is needed and what your fan brings: the fan blows it all in.",
     ),
     Calculated(
         "fruiting_water_cold",
         "Water for the air, coldest night",
         "kg/h",
-        _through_air("HUMIDIFYING_WATER", "fruiting", "cold"),
+        _through_air("HUMIDIFYING_WATER", "fruiting", "fruiting_air_used", "cold"),
         "Fog needed for fresh air.",
     ),
     Calculated(
         "fruiting_water_hot",
         "Water for the air, hottest day",
         "kg/h",
-        _through_air("HUMIDIFYING_WATER", "fruiting", "hot"),
+        _through_air("HUMIDIFYING_WATER", "fruiting", "fruiting_air_used", "hot"),
         "0 where outside air holds enough.",
     ),
     Calculated(
@@ -184,23 +230,16 @@ _FRUITING = (
     ),
     Calculated(
         "fruiting_heat_cold",
-        "Heat for the fresh air, coldest night",
+        "Heat for the fresh air",
         "kW",
-        _through_air("AIR_HEAT", "fruiting", "cold"),
-        "With what the fog takes to become vapor.",
-    ),
-    Calculated(
-        "fruiting_heat_hot",
-        "Heat for the fresh air, hottest day",
-        "kW",
-        _through_air("AIR_HEAT", "fruiting", "hot"),
-        "Below zero: cooling.",
+        _through_air("AIR_HEAT", "fruiting", "fruiting_air_used", "cold"),
+        "On the coldest night, with what the fog takes to become vapor.",
     ),
     Calculated(
         "fruiting_walls",
         "Heat lost through the walls",
         "W",
-        _walls("fruiting"),
+        _walls("fruiting", "loss"),
         "From the list of surfaces, on the coldest night.",
     ),
     Calculated(
@@ -211,8 +250,111 @@ _FRUITING = (
         "Walls and fresh air, without the heat of the crop.",
         is_key=True,
     ),
+    *_cooling("fruiting", "fruiting_air_used", "A full room, walls, fresh air and equipment."),
     _dew_point("fruiting"),
     _dripping("fruiting"),
+)
+
+_EDGES = "{core_thickness},{core_width},{core_edge}"
+_STACK_EDGES = "{stack_height},{stack_depth},{stack_length}"
+
+
+def _rise(edges: str) -> str:
+    colony = "{colony_carbon_dioxide},{core_density}"
+    return f"CFX.COLONY_CORE_RISE({colony},{edges},{{cooling_conductivity}})"
+
+
+_WARMTH = (
+    Calculated(
+        "block_rise",
+        "Middle of a block over its surface",
+        "K",
+        _rise(_EDGES),
+        "By the block and the conductivity on the Steam sheet.",
+    ),
+    Calculated(
+        "block_middle",
+        "Middle of a block",
+        "°C",
+        "{incubation_temperature}+{block_rise}",
+        "With air on all sides, in a room at the temperature of incubation.",
+    ),
+    Calculated(
+        "stack_rise",
+        "Middle of the stack over its surface",
+        "K",
+        _rise(_STACK_EDGES),
+        "Grows with the square of its size.",
+        waits_for=("stack_height", "stack_depth", "stack_length"),
+    ),
+    Calculated(
+        "stack_middle",
+        "Middle of the stack",
+        "°C",
+        "{incubation_temperature}+{stack_rise}",
+        "Once it has settled. Put a probe there: this rests on assumptions.",
+        is_key=True,
+    ),
+    Calculated(
+        "stack_state",
+        "The stack",
+        "state",
+        'CHOOSE(1+({stack_middle}>{colony_hottest}),"fine","too warm: leave gaps")',
+        "Too warm a core is slow, or dies, and sours.",
+        is_key=True,
+    ),
+)
+
+
+def _of_metered_room(key: str) -> str:
+    return f'CHOOSE(1+({{metered_room}}="fruiting"),{{incubation_{key}}},{{fruiting_{key}}})'
+
+
+_DECAY = "{decay_minutes}/60,{decay_start},{decay_end},{outdoor_ppm}"
+_RISE = "{rise_minutes}/60,{rise_start},{rise_end}," + _of_metered_room("volume") + ",{altitude}"
+
+_METERED = (
+    Calculated(
+        "metered_changes",
+        "Air changes in an hour, measured",
+        "number",
+        f'CHOOSE(1+CFX.AIR_CHANGES_FROM_DECAY.HOLDS({_DECAY}),"",'
+        f"CFX.AIR_CHANGES_FROM_DECAY({_DECAY}))",
+        "From the two readings of the empty room.",
+        waits_for=("metered_room",),
+    ),
+    Calculated(
+        "metered_flow",
+        "Fresh air, measured",
+        "m³/h",
+        f"{{metered_changes}}/CFX.AIR_CHANGES(1,{_of_metered_room('volume')})",
+        "Air changes times the volume of the room; for fruiting, type it as what your fan brings.",
+        is_key=True,
+    ),
+    Calculated(
+        "metered_share",
+        "Of the fresh air that is needed",
+        "fraction",
+        f"{{metered_flow}}/{_of_metered_room('air')}",
+        "Below 100 %: a full room goes above the limit.",
+    ),
+    Calculated(
+        "metered_source",
+        "Carbon dioxide given off, measured",
+        "g/h",
+        f'CHOOSE(1+CFX.CARBON_DIOXIDE_FROM_RISE.HOLDS({_RISE}),"",'
+        f"CFX.CARBON_DIOXIDE_FROM_RISE({_RISE}))",
+        "From the two readings with the vents closed; leaks make it too little.",
+        waits_for=("metered_room",),
+    ),
+    Calculated(
+        "metered_of_mass",
+        "The same, for the mass of the blocks",
+        "g/(h·kg)",
+        "{metered_source}/({rise_blocks}*{block_mass})",
+        "Type it as the CO2 of colonizing substrate or of fruiting blocks above.",
+        is_key=True,
+    ),
 )
 
 _MEASURED = (
@@ -259,6 +401,15 @@ _CHECKS = (
         "(N({fan_ppm})>{people_ppm})*1",
     ),
     Check(
+        "CO2 meter: the level of the empty room falls, and stays above the air outside",
+        "COUNT({decay_start})*COUNT({decay_end})"
+        "*((N({decay_end})>N({decay_start}))+(N({decay_end})<={outdoor_ppm})>0)",
+    ),
+    Check(
+        "CO2 meter: the level rises with the vents closed",
+        "COUNT({rise_start})*COUNT({rise_end})*(N({rise_end})<N({rise_start}))",
+    ),
+    Check(
         "Wet thermometer is not above the dry one",
         "(N({wet_bulb})>N({dry_bulb}))*COUNT({dry_bulb})",
     ),
@@ -282,7 +433,7 @@ def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Rooms",
-        purpose="Fresh air, heat and water of the rooms, cold walls, and the check of the sensor.",
+        purpose="Fresh air, heat, cooling and water of the rooms, and what a meter says.",
         blocks=[
             Lines("Cautions", _CAUTIONS, "farm caution"),
             Missing(
@@ -294,11 +445,14 @@ def sheet() -> Sheet:
             ),
             Form(OUTSIDE.title, OUTSIDE.fields),
             Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
+            Form(STACK.title, (*STACK.fields, *_WARMTH)),
+            NewPage(),
             Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),
             NewPage(),
+            Form(METER.title, (*METER.fields, *_METERED)),
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
             TableBlock(SURFACES),
         ],
-        widths=(38, 17, 13, 15, 13, 11, 11, 12, 12, 11),
+        widths=(38, 17, 13, 15, 13, 13, 11, 11, 12, 12, 11),
         checks=_CHECKS,
     )
