@@ -119,6 +119,13 @@ STEAM_LOG = Table(
             "1 where the core counts as hot.",
         ),
         Computed(
+            "chamber_hot",
+            "Chamber hot",
+            "count",
+            "({chamber}>={steam_temperature}-{core_gap})*1",
+            "1 where the chamber is within that difference of the steam.",
+        ),
+        Computed(
             "backward",
             "Time out of order",
             "count",

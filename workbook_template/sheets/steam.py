@@ -195,6 +195,10 @@ _COOLING = (
     ),
 )
 
+_PROBE = (
+    f"{{run_hot_hours}},{{run_hot_core}},{_EDGES},{{run_start}},{{steam_temperature}},{{run_climb}}"
+)
+
 _RUN = (
     Calculated(
         "run_minutes",
@@ -218,6 +222,39 @@ _RUN = (
         "h",
         "INDEX({steam_log.hours},MATCH(1,{steam_log.hot},0))",
         "First reading at or above the core temperature for the hold.",
+    ),
+    Calculated(
+        "run_start",
+        "Core at the start",
+        "°C",
+        "MIN({steam_log.core})",
+        "The coldest reading.",
+        waits_for=("run_hot_hours",),
+    ),
+    Calculated(
+        "run_hot_core",
+        "Core when first hot",
+        "°C",
+        "INDEX({steam_log.core},MATCH({run_hot_hours},{steam_log.hours},0))",
+        "At that reading.",
+    ),
+    Calculated(
+        "run_climb",
+        "Chamber hot after",
+        "h",
+        'CHOOSE(1+(MAX({steam_log.chamber})>={steam_temperature}-{core_gap}),"",'
+        "INDEX({steam_log.hours},MATCH(1,{steam_log.chamber_hot},0)))",
+        "First reading within the difference above of steam temperature.",
+    ),
+    Calculated(
+        "run_diffusivity",
+        "Thermal diffusivity by this run",
+        "mm²/s",
+        f'CHOOSE(1+CFX.DIFFUSIVITY_FROM_PROBE.HOLDS({_PROBE}),"",'
+        f"CFX.DIFFUSIVITY_FROM_PROBE({_PROBE}))",
+        "Of the reading where the core is first hot: type it above in place of the assumption.",
+        waits_for=("run_climb", "run_hot_hours"),
+        is_key=True,
     ),
 )
 
