@@ -19,6 +19,7 @@ STAGES = {
     "incubation": "Incubation",
     "climate": "Climate",
     "harvest": "Harvest",
+    "storage": "Storage",
     "losses": "Losses and trials",
     "money": "Money",
     "planning": "Planning",
