@@ -8,6 +8,9 @@ from __future__ import annotations
 from cultivar_fx.catalog.definition import worksheet_function
 from cultivar_fx.errors import NotPossible
 
+DRY_MATTER_LOSS = 0.3
+"""Share of the dry substrate that the colony breathes away: an assumption."""
+
 
 @worksheet_function()
 def biological_efficiency(fresh_mass: float, dry_substrate_mass: float) -> float:
@@ -228,7 +231,7 @@ def spent_substrate(
     dry_substrate_mass: float,
     fresh_mass: float,
     fresh_moisture: float,
-    dry_matter_loss: float = 0.3,
+    dry_matter_loss: float = DRY_MATTER_LOSS,
 ) -> float:
     """Dry mass of the spent substrate that is left once the mushrooms are picked.
 

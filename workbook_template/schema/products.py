@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cultivar_fx.stages.harvest import DRY_MATTER_LOSS
 from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table
 
 FORMS = "fresh|dried|block"
@@ -55,6 +56,32 @@ DRYING = Section(
             "Slicing, trays and cleaning for a unit of fresh mass.",
             default=4.0,
             us_default=2.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
+SPENT = Section(
+    "Spent substrate",
+    (
+        Field(
+            "dry_matter_loss",
+            "Dry substrate breathed away",
+            "fraction",
+            "0 to below 1",
+            "As CO2 and water: weigh and dry a block before and after.",
+            lowest=0.01,
+            default=DRY_MATTER_LOSS,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "spent_moisture",
+            "Moisture of spent blocks",
+            "fraction",
+            "0 to below 1",
+            "Wet basis; dry a sample in the oven.",
+            lowest=0.01,
+            default=0.6,
             source=ASSUMPTION,
         ),
     ),

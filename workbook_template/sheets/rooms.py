@@ -9,6 +9,7 @@ from workbook_template.schema.rooms import (
     SENSOR,
     SURFACES,
 )
+from workbook_template.sheets import cold_room
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -297,8 +298,9 @@ def sheet() -> Sheet:
             Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),
             NewPage(),
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
+            *cold_room.BLOCKS,
             TableBlock(SURFACES),
         ],
         widths=(38, 17, 13, 15, 13, 11, 11, 12, 12, 11),
-        checks=_CHECKS,
+        checks=(*_CHECKS, *cold_room.CHECKS),
     )
