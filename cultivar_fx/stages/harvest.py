@@ -271,8 +271,8 @@ def spent_substrate(
     picked = fresh_mass * (1 - fresh_moisture)
     if picked > kept:
         raise NotPossible(
-            f"fresh_mass: holds {picked:.4g} kg of dry matter, needs to hold at most the "
-            f"{kept:.4g} kg that the substrate has left."
+            f"fresh_mass: holds {picked:g} kg of dry matter, needs to hold at most the "
+            f"{kept:g} kg that the substrate has left."
         )
     return kept - picked
 

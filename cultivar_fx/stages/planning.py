@@ -150,14 +150,14 @@ def start_date(sale_date: float, days: float) -> float:
     Parameters
     ----------
     sale_date : float
-        Day of sale [date; 61 or more].
+        Day of sale, a date cell or a text such as "2026-03-14" [date; 61 or more].
     days : float
         Days from the start to the sale [d; 0 or more].
 
     Returns
     -------
     float
-        Day to start on [date].
+        Day to start on; where a cell shows a number, format it as a date [date].
 
     Raises
     ------
