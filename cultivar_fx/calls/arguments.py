@@ -326,8 +326,9 @@ def _needs(argument: Argument, system: str, given: object = None) -> str:
     elif limits:
         limits = (" from " if limits[0] in "-0123456789" else " ") + limits
     unit = dimension.us.replace(" only", "")
-    number = _NOUNS.get(dimension.name) if unit == dimension.metric else None
-    if number is None:
+    if dimension.us == dimension.metric and dimension.name in _NOUNS:
+        number = _NOUNS[dimension.name]
+    else:
         number = f"a number in {unit}" if dimension.has_unit else "a number"
     typed = f' (or a text with its unit, such as "5 {unit}")' if dimension.has_unit else ""
     return number + limits + typed
