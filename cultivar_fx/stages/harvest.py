@@ -50,7 +50,7 @@ def expected_harvest(dry_substrate_mass: float, biological_efficiency: float) ->
     dry_substrate_mass : float
         Dry mass of the substrate [kg; 0 or more].
     biological_efficiency : float
-        Fresh mass over dry substrate, may be more than 100 % [fraction; 0 to 10].
+        Fresh mass over dry substrate, may be more than 100 % [fraction; 0 to 5].
 
     Returns
     -------
@@ -105,7 +105,7 @@ def efficiency_from_yield(yield_rate: float, moisture: float) -> float:
     Parameters
     ----------
     yield_rate : float
-        Fresh mass over wet substrate [fraction; 0 to 10].
+        Fresh mass over wet substrate [fraction; 0 to 2].
     moisture : float
         Moisture of the substrate, wet basis [fraction; 0 to below 1].
 
@@ -207,7 +207,7 @@ def harvest_per_area(fresh_mass: float, area: float, days: float) -> float:
     area : float
         Floor or shelf area that was occupied [m²; above 0].
     days : float
-        How long it was occupied [d; above 0].
+        How long it was occupied [d; above 0 to 3650].
 
     Returns
     -------

@@ -82,7 +82,7 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
     total : float
         Blocks started, the lost ones included [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true rate [fraction; above 0 to below 1].
+        Share of such intervals that hold the true rate [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -123,7 +123,7 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     total : float
         Blocks started, the lost ones included [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true rate [fraction; above 0 to below 1].
+        Share of such intervals that hold the true rate [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -167,7 +167,7 @@ def loss_difference_low(
     total_b : float
         Blocks started with b [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true difference [fraction; above 0 to below 1].
+        Share of such intervals that hold the true difference [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -213,7 +213,7 @@ def loss_difference_high(
     total_b : float
         Blocks started with b [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true difference [fraction; above 0 to below 1].
+        Share of such intervals that hold the true difference [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -322,7 +322,7 @@ def trial_blocks(
     loss_b : float
         Loss rate expected with b [fraction; 0 to 1].
     confidence : float
-        Chance of finding no difference where there is none [fraction; above 0 to below 1].
+        Chance of finding no difference where there is none [fraction; 0.5 to below 1].
     power : float
         Chance of finding the difference where there is one [fraction; 0.5 to below 1].
 

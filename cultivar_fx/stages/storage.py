@@ -67,9 +67,9 @@ def cold_room_power(
     mass : float
         Mushrooms put in at one time [kg; 0 or more].
     start_temperature : float
-        Temperature that they come in with [°C; 0 to 60].
+        Temperature that they come in with [°C; 0 to 45].
     end_temperature : float
-        Temperature to cool them to [°C; 0 to 40].
+        Temperature to cool them to [°C; 0 to 20].
     hours : float
         Time to cool them in [h; above 0 to 240].
     moisture : float
@@ -79,7 +79,7 @@ def cold_room_power(
     wall_heat_gain : float
         Heat that comes in through walls and door, and from fans and lights [W; 0 or more].
     margin : float
-        Share to add for safety, door openings and defrosting [fraction; 0 to 10].
+        Share to add for safety, door openings and defrosting [fraction; 0 to 2].
 
     Returns
     -------

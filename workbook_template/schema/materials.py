@@ -98,7 +98,7 @@ RECIPES = Table(
             "bulk_density",
             "Bulk density, mixed",
             "kg/L",
-            "above 0 to 1.5",
+            "0.02 to 1.5",
             "Wet substrate as it lies in the mixer: weigh a full bucket.",
         ),
         Computed(

@@ -433,7 +433,7 @@ COLD_ROOM = Section(
             "storage_margin",
             "Cooling safety margin",
             "fraction",
-            "0 to 10",
+            "0 to 2",
             "For door openings and defrosting.",
             lowest=0.02,
             default=0.25,
