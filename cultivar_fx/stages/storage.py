@@ -130,7 +130,7 @@ def storage_loss(mass: float, days: float, daily_loss: float) -> float:
     References
     ----------
     Compound loss, day by day. Oysters lost 1.25 % a day at 2 °C and 100 % humidity, 9.3 % at 18 °C
-    and 86 %: J. Food Eng. 2017, transpiration of oyster mushrooms.
+    and 86 %: Azevedo et al. 2017, J. Food Eng. 212:108 (author from memory).
 
     Examples
     --------

@@ -185,7 +185,8 @@ FARM = (
                 "0 or more",
                 "After the core is hot; follow the steamer's maker and your own trials.",
                 default=12.0,
-                source="Stamets, Growing Gourmet & Medicinal Mushrooms: bulk sawdust, 12 h.",
+                source="Stamets, Growing Gourmet & Medicinal Mushrooms, p. 172: bulk sawdust, at "
+                "least 12 h.",
             ),
             Field(
                 "hold_power",

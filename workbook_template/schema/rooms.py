@@ -417,8 +417,9 @@ COLD_ROOM = Section(
             "Weigh a crate today and tomorrow.",
             lowest=0.005,
             default=0.0125,
-            source="J. Food Eng. 2017, picked oysters: 1.25 % a day at 2 °C and 100 % humidity, "
-            "9.3 % at 18 °C and 86 %. Measure yours.",
+            source="Azevedo et al. 2017, J. Food Eng. 212:108 (author from memory), picked "
+            "oysters: 1.25 % a day at 2 °C and 100 % humidity, 9.3 % at 18 °C and 86 %. Measure "
+            "yours.",
         ),
         Field(
             "storage_gain",
