@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from openpyxl.utils import range_boundaries
+from openpyxl.utils import get_column_letter, range_boundaries
 from workbooks import made
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ CAUTIONS = [
     ("Products", ("Clean hands", "potable water", "21 CFR 112.32 and 112.44, from memory", "cold")),
     (
         "Products",
-        ("let air through", "Clostridium botulinum", "21 CFR 112.115", "Local food codes"),
+        ("let air through", "Clostridium botulinum", "21 CFR 112.115", "Local food codes and licensed"),
     ),
     ("Mix card", ("mixer", "lock it")),
     ("Mix card", ("Dust", "explode")),
@@ -78,6 +78,21 @@ def test_cautions_are_short_and_plain(sheet: str) -> None:
     texts = cautions(made("us", "demo").formulas[sheet])
     assert 0 < len(texts) <= 7
     assert max(map(len, texts)) <= 330
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("sheet", sorted({sheet for sheet, _ in CAUTIONS}))
+def test_cautions_have_the_rows_that_they_take(sheet: str, units: str) -> None:
+    """Seen in LibreOffice's PDF: 178 bold letters of 10 points fill 146 units of column width."""
+    worksheet = made(units, "demo").formulas[sheet]
+    areas = {area.min_row: area for area in worksheet.merged_cells.ranges if area.min_col == 1}
+    for row in worksheet.iter_rows(max_col=1):
+        cell = row[0]
+        if cell.style == "farm caution":
+            columns = range(1, areas[cell.row].max_col + 1)
+            widths = [worksheet.column_dimensions[get_column_letter(n)].width for n in columns]
+            lines = worksheet.row_dimensions[cell.row].height / 15
+            assert len(str(cell.value)) <= lines * sum(widths) * 178 / 146, cell.value
 
 
 def test_the_workers_who_fell_ill_are_counted_as_published() -> None:
