@@ -223,7 +223,7 @@ def _careful_answer(wanted: Definition, values: Sequence[object], system: str) -
         raise
     result = _computed(wanted, prepared, system)
     if wanted.result.is_date and any(map(is_date, values)):
-        return _as_date(wanted, result)
+        return date_of(result)
     return result
 
 
@@ -256,13 +256,6 @@ def _computed(wanted: Definition, prepared: Sequence[Any], system: str) -> float
     if not isfinite(result):
         raise NotPossible(f"{wanted.name}: these numbers together give no finite answer.")
     return result
-
-
-def _as_date(wanted: Definition, number: float) -> dt.date:
-    try:
-        return date_of(number)
-    except OverflowError as error:
-        raise NotPossible(f"{wanted.name}: no calendar reaches that far.") from error
 
 
 def _spill(wanted: Definition, values: Sequence[object], system: str) -> Answer:

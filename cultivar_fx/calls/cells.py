@@ -151,13 +151,7 @@ def _day_of(text: str) -> dt.date:
 
 
 def date_of(number: float) -> dt.date:
-    """Return the date of a spreadsheet's number, without its time of day.
-
-    Raises
-    ------
-    OverflowError
-        If no calendar reaches that far.
-    """
+    """Return the date of a spreadsheet's number, without its time of day."""
     return DATE_ORIGIN + dt.timedelta(days=whole_down(number))
 
 
