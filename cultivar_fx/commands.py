@@ -32,7 +32,7 @@ def add_functions(commands: Any) -> None:
         help="work out one function, typed as in a cell",
         description="Work out one function, its arguments typed as in a cell.",
         epilog='For example: cultivar-fx calc WATER_TO_ADD "200 lb" 6% 62%. A range is typed '
-        'in braces, "{10;6.8}". A blank is "".',
+        'in braces, "{10;6.8}". A blank is "". A date is typed as 2026-03-14.',
     )
     calc.add_argument("function", metavar="FUNCTION", help="its name, such as WATER_TO_ADD")
     calc.add_argument("values", nargs="*", metavar="ARGUMENT", help="its arguments in order")
@@ -87,14 +87,18 @@ def add_programs(commands: Any) -> None:
 
 
 def _calc(options: argparse.Namespace) -> int:
+    from cultivar_fx.calls.arguments import names_system
     from cultivar_fx.calls.call import call
     from cultivar_fx.calls.cells import as_grid, flat
     from cultivar_fx.catalog.registry import definition
 
     wanted = definition(options.function)
     values = [_cell(text) for text in options.values]
-    if options.units:
-        values += [None] * (len(wanted.arguments) - len(values)) + [options.units]
+    units = options.units
+    if not units and wanted.takes_units and values and names_system(values[-1]):
+        units = values.pop()  # optional arguments before it are left out
+    if units:
+        values += [None] * (len(wanted.arguments) - len(values)) + [units]
     answer = call(wanted.name, *values)
     units = values[len(wanted.arguments)] if len(values) > len(wanted.arguments) else METRIC
     lines = answer if isinstance(answer, list) else [answer]
@@ -111,12 +115,15 @@ def _cell(text: str) -> object:
 
 
 def _shown(answer: object, wanted: Definition, units: str) -> str:
+    from cultivar_fx.calls.cells import date_of
     from cultivar_fx.catalog.reference import unit_text
 
     if isinstance(answer, list):
         return "\t".join(_shown(one, wanted, units) for one in answer)
     if isinstance(answer, CellError):
         return f"{answer.code} {answer.reason}"
+    if isinstance(answer, float) and wanted.result.is_date:
+        answer = date_of(answer)
     if not isinstance(answer, float):
         return str(answer)
     if wanted.result.is_share:

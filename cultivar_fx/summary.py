@@ -270,10 +270,7 @@ def _need(frame: pd.DataFrame, holds: Any, name: str, fault: str) -> None:
 def _labels(frame: pd.DataFrame, group: list[_Column]) -> Any:
     if group:
         return frame[group[0].heading]
-    try:
-        return frame["made"].map(lambda day: f"{date_of(day):%Y-%m}").astype(object)
-    except OverflowError as error:
-        raise NotPossible("batches, made: no calendar reaches that far.") from error
+    return frame["made"].map(lambda day: f"{date_of(day):%Y-%m}").astype(object)
 
 
 def _summed(rows: pd.DataFrame, from_kilogram: float) -> list[Any]:

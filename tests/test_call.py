@@ -94,8 +94,14 @@ def test_why_has_a_sentence_just_where_there_is_an_error(case: Case) -> None:
         (
             ("-1 kg", 0.06, 0.62, "us"),
             OutOfRange,
-            "mass: got '-1 kg', needs a number in lb, 0 or more (or a text with its unit, such as "
-            '"5 lb").',
+            "mass: got '-1 kg', needs a number in kg, 0 or more (or a text with its unit, such as "
+            '"5 kg").',
+        ),
+        (
+            ("-1 oz", 0.06, 0.62),
+            OutOfRange,
+            "mass: got '-1 oz', needs a number in oz, 0 or more (or a text with its unit, such as "
+            '"5 oz").',
         ),
         (
             ("wet", 0.06, 0.62),
@@ -176,18 +182,22 @@ def test_sentence_names_the_argument_what_it_got_and_what_it_needs(
             ([10, 6.8], [0.77]),
             "moistures: has 1 values where another range has 2, needs as many.",
         ),
-        ("START_DATE", ("14.3.2026", 42), "sale_date: got '14.3.2026', which is not one number "
-         "and one unit; needs a date such as 2026-03-14."),
+        ("START_DATE", ("14.3.2026", 42), "sale_date: got '14.3.2026', which is not a date; "
+         "needs a date such as 2026-03-14."),
+        ("START_DATE", ("3/4/2026", 42), "sale_date: got '3/4/2026', which may be 2026-03-04 or "
+         "2026-04-03, needs a date such as 2026-03-14."),
+        ("START_DATE", ("14/3/2026", 42), "sale_date: got '14/3/2026', needs a date such as "
+         "2026-03-14."),
         ("START_DATE", ("2026-02-30", 42), "sale_date: got '2026-02-30', needs a date such as "
          "2026-03-14."),
-        ("START_DATE", (46095, -1), "days: got -1, needs a number of days, 0 or more (or a text "
-         'with its unit, such as "5 d").'),
+        ("START_DATE", (46095, -1), "days: got -1, needs a number of days from 0 to 3650 (or a "
+         'text with its unit, such as "5 d").'),
         ("LOSS_LOW", (1.5, 20), "lost: got 1.5, needs a number, 0 or more, whole."),
         ("BLOCKS_FOR_CONFIDENCE", (0, 0.1, 0.9), "good_blocks: got 0, needs a number from 1 to "
          "1000, whole."),
         ("MOISTURE_FROM_SAMPLE", (10, 2, "us"), "container_mass: got 'us', which is a unit system, "
-         'which goes last; needs a number in kg, 0 or more (or a text with its unit, such as '
-         '"5 kg").'),
+         'which goes last; needs a number in lb, 0 or more (or a text with its unit, such as '
+         '"5 lb").'),
         ("CONVERT_UNITS", (5, "kg"), "quantity: got 5, needs a text. One number and one unit, "
          'such as "200 lb".'),
         ("CONVERT_UNITS", ("5 kg", None), "unit: is blank, needs a text."),
@@ -199,6 +209,46 @@ def test_sentence_names_the_argument_what_it_got_and_what_it_needs(
     ],
 )  # fmt: skip
 def test_why(name: str, arguments: tuple[Any, ...], sentence: str) -> None:
+    assert cultivar_fx.why(name, *arguments) == sentence
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "sentence"),
+    [
+        # 0 and 25 °C are 32 and 77 °F; 40 °C is 104 °F, 16 °C is 60.8 °F, by hand.
+        ("HARVEST_HEAT", (10, "95 degF"), "temperature: got '95 degF', needs a number in degF from "
+         '32 to 77 (or a text with its unit, such as "5 degF").'),
+        ("HARVEST_HEAT", (10, 95, "us"), "temperature: got 95, needs a number in °F from 32 to 77 "
+         '(or a text with its unit, such as "5 °F").'),
+        ("HARVEST_HEAT", (10, "300 K"), "temperature: got '300 K', needs a number in K from 273.15 "
+         'to 298.15 (or a text with its unit, such as "5 K").'),
+        ("HARVEST_HEAT", (10, "95 °C", "us"), "temperature: got '95 °C', needs a number in °C from "
+         '0 to 25 (or a text with its unit, such as "5 °C").'),
+        ("RELATIVE_HUMIDITY", ("60 degF", "70 degF"), "wet_bulb: got 70 degF, needs to be at most "
+         "the dry bulb (60 degF)."),
+        ("RELATIVE_HUMIDITY", (60, 70, None, "us"), "wet_bulb: got 70 °F, needs to be at most the "
+         "dry bulb (60 °F)."),
+        ("RELATIVE_HUMIDITY", (60, "70 °F", None, "us"), "wet_bulb: got 70 °F, needs to be at most "
+         "the dry bulb (60 °F)."),
+        ("RELATIVE_HUMIDITY", (16, "70 °F"), "wet_bulb: got 70 °F, needs to be at most the dry "
+         "bulb (60.8 °F)."),
+        ("RELATIVE_HUMIDITY", (20, 21), "wet_bulb: got 21 °C, needs to be at most the dry bulb (20 "
+         "°C)."),
+        ("RELATIVE_HUMIDITY", ([60, 50], 70, None, "us"), "wet_bulb: got 70 °F, needs to be at "
+         "most the dry bulb (60 °F)."),
+        ("SPENT_SUBSTRATE", (10, 100, 0.5, 0.3, "us"), "fresh_mass: holds 50 lb of dry matter, "
+         "needs to hold at most the 7 lb that the substrate has left."),
+        ("SPENT_SUBSTRATE", (10, "100 kg", 0.5, 0.3), "fresh_mass: holds 50 kg of dry matter, "
+         "needs to hold at most the 7 kg that the substrate has left."),
+        # A unit system in the wrong place goes first: it says what the other numbers are.
+        ("RELATIVE_HUMIDITY", (160, 200, "us"), "altitude: got 'us', which is a unit system, which "
+         'goes last; needs a number in ft from -1640.42 to 36089.2 (or a text with its unit, such '
+         'as "5 ft").'),
+    ],
+)  # fmt: skip
+def test_a_sentence_keeps_to_the_unit_that_was_typed(
+    name: str, arguments: tuple[Any, ...], sentence: str
+) -> None:
     assert cultivar_fx.why(name, *arguments) == sentence
 
 

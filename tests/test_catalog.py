@@ -100,6 +100,12 @@ harvest
     drying_ratio(fresh_moisture, dried_moisture)
     dried_mass(fresh_mass, fresh_moisture, dried_moisture)
     harvest_per_area(fresh_mass, area, days)
+    spent_substrate(dry_substrate_mass, fresh_mass, fresh_moisture, [dry_matter_loss])
+storage
+    harvest_heat(mass, temperature)
+    cold_room_power(mass, start_temperature, end_temperature, hours, moisture,
+        [respiration_heat], [wall_heat_gain], [margin])
+    storage_loss(mass, days, daily_loss)
 losses
     loss_low(lost, total, [confidence])
     loss_high(lost, total, [confidence])
@@ -109,6 +115,7 @@ losses
     blocks_for_confidence(good_blocks, loss_rate, confidence)
     trial_blocks(loss_a, loss_b, [confidence], [power])
     welch_p_value(values_a, values_b)
+    blocks_to_inspect(share, confidence, [lot_size])
 money
     cost_per_pound(cost, pounds)
     cost_per_kilogram(cost, kilograms)
@@ -438,8 +445,12 @@ def test_package_has_nothing_but_its_functions() -> None:
         ("margin", 0),
         ("burden", 0),
         ("carbon_dioxide_rate", 0),
+        ("respiration_heat", 0),
+        ("wall_heat_gain", 0),
         ("efficiency", 1),
         ("shelves", 1),
+        # A lot so large that the blocks taken from it do not count.
+        ("lot_size", 0),
         # Sea level, where tables of moist air are given for.
         ("altitude", 0),
         # The usual choices of statistics: Cohen, Statistical Power Analysis, from memory.

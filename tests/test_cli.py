@@ -36,12 +36,26 @@ def test_calc_answers_in_the_system_asked_for(
     assert capsys.readouterr().out == "35.31726279 US gal\n"
 
 
+def test_calc_takes_the_unit_system_last_also_without_the_optional_arguments(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["calc", "HUMIDITY_RATIO", "68", "90%", "us"]) == 0
+    short = capsys.readouterr().out
+    assert main(["calc", "HUMIDITY_RATIO", "68 degF", "90%", "0 ft", "us"]) == 0
+    assert capsys.readouterr().out == short
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
         (["calc", "WATER_TO_ADD", "200", "6", "62%"], "moisture: got '6', needs a fraction"),
         (["calc", "WATER_TO_ADD", "", "6%", "62%"], "mass: is blank"),
         (["calc", "WATR_TO_ADD", "1"], "did you mean WATER_TO_ADD"),
+        (["calc", "START_DATE", "3/4/2026", "42 d"], "may be 2026-03-04 or 2026-04-03"),
+        # The optional altitude is left out: what goes last is the unit system.
+        (["calc", "RELATIVE_HUMIDITY", "60", "70", "us"], "got 70 °F, needs to be at most"),
+        (["calc", "HARVEST_HEAT", "10", "95", "us"], "a number in °F from 32 to 77"),
+        (["calc", "HARVEST_HEAT", "10", "95 degF"], "a number in degF from 32 to 77"),
         (["calc", "WATER_TO_ADD", "1", "2", "3", "us", "5"], "takes 4 arguments"),
         (["functions", "NO_SUCH_THING"], "there is no function 'NO_SUCH_THING'"),
         (["workbook", "farm.ods"], "needs a name that ends in .xlsx"),
@@ -133,6 +147,8 @@ def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:
     [
         (["WET_BASIS", "150%"], "0.6 = 60 %"),
         (["START_DATE", "2026-09-14", "30"], "2026-08-15"),
+        (["START_DATE", "9/14/2026", "30 d"], "2026-08-15"),
+        (["START_DATE", "46279", "30"], "2026-08-15"),
         (["WHY", "WATER_TO_ADD", "200", "6%", "62%"], ""),
     ],
 )

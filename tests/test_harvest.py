@@ -109,3 +109,28 @@ def test_dried_wetter_than_fresh_is_refused() -> None:
 def test_efficiency_typed_in_percent_is_refused() -> None:
     with pytest.raises(OutOfRange, match=r"type 90% or 0\.9"):
         cultivar_fx.expected_harvest(1, 90)
+
+
+def test_spent_substrate_by_mass_balance() -> None:
+    # Arithmetic: 100 kg dry, 30 kg breathed away, 75 kg fresh at 92 % moisture hold 6 kg dry.
+    # 92 %: Mattila et al. 2002, Pleurotus ostreatus (abstract).
+    assert cultivar_fx.spent_substrate("100 kg", "75 kg", "92%", "30%") == approx(64, rel=EXACT)
+    assert cultivar_fx.spent_substrate("100 lb", "75 lb", "92%", "30%", "us") == approx(64)
+
+
+@each
+@given(MASS, st.floats(0, 1.5), st.floats(0.85, 1), st.floats(0, 0.8))
+def test_dry_matter_goes_nowhere_else(
+    dry: float, efficiency: float, moisture: float, share: float
+) -> None:
+    fresh = dry * efficiency
+    picked = substrate.dry_mass(fresh, moisture)
+    if picked > dry * (1 - share):
+        with pytest.raises(NotPossible, match="fresh_mass"):
+            harvest.spent_substrate(dry, fresh, moisture, share)
+        return
+    left = harvest.spent_substrate(dry, fresh, moisture, share)
+    assert left >= 0
+    assert left + picked + dry * share == approx(dry, rel=EXACT)
+    assert harvest.spent_substrate(dry, fresh / 2, moisture, share) >= left
+    assert harvest.spent_substrate(dry, fresh, moisture, share / 2) >= left

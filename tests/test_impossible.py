@@ -50,6 +50,8 @@ IMPOSSIBLE: list[tuple[str, tuple[Any, ...], str]] = [
     ("HUMIDIFYING_WATER", (100, 20, 0.5, 90, 1, 9000), "room_temperature"),
     ("DRYING_RATIO", (0.5, 0.6), "dried_moisture"),
     ("DRIED_MASS", (1, 0.5, 0.6), "dried_moisture"),
+    ("SPENT_SUBSTRATE", (10, 100, 0.9, 0.3), "fresh_mass"),
+    ("COLD_ROOM_POWER", (10, 2, 3, 6, 0.9), "end_temperature"),
     ("LOSS_LOW", (11, 10), "lost"),
     ("LOSS_HIGH", (11, 10), "lost"),
     ("LOSS_DIFFERENCE_LOW", (11, 10, 1, 10), "lost_a"),

@@ -356,3 +356,56 @@ def test_means_without_spread_or_company_cannot_be_compared(
     with pytest.raises(NotPossible) as caught:
         cultivar_fx.welch_p_value(a, b)
     assert str(caught.value) == named
+
+
+@pytest.mark.parametrize(("share", "blocks"), [(0.05, 59), (0.01, 299)])
+def test_blocks_to_inspect_of_very_many(share: float, blocks: int) -> None:
+    # ln(0.05) / ln(1 - p), rounded up: 95 % sure to see a fault in 5 % or 1 % of many blocks.
+    assert cultivar_fx.blocks_to_inspect(share, 0.95) == blocks
+    assert cultivar_fx.blocks_to_inspect(share, "95%", 0) == blocks
+
+
+def test_blocks_to_inspect_of_a_lot() -> None:
+    # Hypergeometric distribution (scipy): 5 faulty of 100.
+    assert cultivar_fx.blocks_to_inspect("5%", "95%", 100) == 45
+
+
+@RUNS
+@given(st.integers(1, 2000), st.floats(0.0001, 0.9999), st.floats(0.5, 0.999))
+def test_blocks_to_inspect_as_scipy(lot: int, share: float, confidence: float) -> None:
+    faulty = next(count for count in range(1, lot + 1) if count >= share * lot - 1e-9)
+    found = int(losses.blocks_to_inspect(share, confidence, lot))
+    unseen = stats.hypergeom(lot, faulty, found).pmf(0)
+    assert unseen <= (1 - confidence) * (1 + 1e-8)
+    if found > 1:
+        assert stats.hypergeom(lot, faulty, found - 1).pmf(0) > (1 - confidence) * (1 - 1e-8)
+
+
+@pytest.mark.parametrize(
+    ("lot", "share", "confidence", "blocks"),
+    [
+        # One faulty of 20: 19 of 20 are exactly 95 %; of 10 at 90 %, 9; of 4 at 50 %, 2.
+        (20, 0.05, 0.95, 19),
+        (10, 0.1, 0.9, 9),
+        (4, 0.25, 0.5, 2),
+        # All of them faulty: the first one shows it.
+        (5, 0.9999, 0.999, 1),
+        (1, 0.0001, 0.999, 1),
+    ],
+)
+def test_blocks_to_inspect_where_the_chance_is_exact(
+    lot: int, share: float, confidence: float, blocks: int
+) -> None:
+    assert cultivar_fx.blocks_to_inspect(share, confidence, lot) == blocks
+
+
+@RUNS
+@given(st.integers(1, 3000), st.floats(0.001, 0.9), st.floats(0.5, 0.99))
+def test_blocks_to_inspect_need_no_more_than_a_larger_lot(
+    lot: int, share: float, confidence: float
+) -> None:
+    blocks = losses.blocks_to_inspect(share, confidence, lot)
+    assert 1 <= blocks <= lot
+    assert blocks <= losses.blocks_to_inspect(share, confidence)
+    assert losses.blocks_to_inspect(share, confidence + 0.009, lot) >= blocks
+    assert losses.blocks_to_inspect(share + 0.09, confidence, lot) <= blocks

@@ -124,7 +124,7 @@ def test_prompts_and_refusals_say_what_to_type() -> None:
             assert ", without the percent sign." in text, key
     assert "\nType 62 for 62 %" in rule(workbook, "recipes.target_moisture").error
     assert "A share of 20 to below 90 %.\n" in rule(workbook, "recipes.target_moisture").error
-    assert "\nType 3 for 3 %" in rule(workbook, "strains.spawn_rate").prompt
+    assert "\nType 4 for 4 %" in rule(workbook, "strains.spawn_rate").prompt
     assert "A share of 0, or 1 to 200 %." in rule(workbook, "burden").prompt
     assert "A share of -90 to -1, 0, or 1 to 100 %." in rule(workbook, "change_1").prompt
     small = "Below 1 %: type 0.5% in Excel, 0.5 in LibreOffice."

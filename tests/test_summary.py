@@ -248,8 +248,8 @@ def _harvests(row: int, heading: str, value: object) -> tuple[Any, Any, Any]:
         (_harvests(3, "Fresh mass, kg", -1), OutOfRange, "harvests, row 4, fresh mass: got"),
         (_harvests(3, "Batch", "B9"), NotPossible, "harvests, row 4: batch 'B9' is not among the "
          "batches."),
-        ((_changed(BATCHES, 4, "Made", 1e9), HARVESTS, "month"), NotPossible, "batches, made: no "
-         "calendar reaches that far."),
+        ((_changed(BATCHES, 4, "Made", 1e9), HARVESTS, "month"), OutOfRange, "batches, row 5, "
+         "made: got 1000000000, needs a date such as 2026-03-14."),
     ],
 )  # fmt: skip
 def test_a_fault_is_an_error_that_says_where_it_is(

@@ -138,6 +138,27 @@ def _compare_yields(trial: Trial, found: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize(
+    ("share", "confidence", "lot"),
+    [(0.05, 0.95, None), (0.01, 0.95, None), (0.05, 0.95, 100), (0.02, 0.9, 400), (0.3, 0.99, 12)],
+)
+def test_blocks_to_inspect_are_what_a_distribution_says(
+    share: float, confidence: float, lot: int | None, document: Document
+) -> None:
+    typed = {"inspect_share": share, "inspect_confidence": confidence, "inspect_lot": lot}
+    for key, value in typed.items():
+        document.write(*place(made("metric", "demo").values, key), [[value]])
+    shown = computed(document, made("metric", "demo").values["Trials"])["Blocks to inspect"]
+    faulty = ceil((lot or 0) * share - 1e-9)
+    unseen = (
+        (lambda taken: stats.hypergeom.pmf(0, lot, faulty, taken))
+        if lot
+        else (lambda taken: stats.binom.pmf(0, taken, share))
+    )
+    enough = next(taken for taken in range(1, 1000) if unseen(taken) <= 1 - confidence + 1e-9)
+    assert shown["Blocks to look at"] == enough
+
+
+@pytest.mark.parametrize(
     "trial",
     [
         Trial((None, None), (None, None), ([], [])),

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import cultivar_fx
-from cultivar_fx.calls.units import has_unit, parse_number_and_unit, quantity_in
+from cultivar_fx.calls.units import as_typed, has_unit, parse_number_and_unit, quantity_in
 from cultivar_fx.catalog.dimensions import DIMENSIONS, SYSTEMS, Dimension
 from cultivar_fx.errors import UnknownUnit, WrongType
 
@@ -221,6 +221,33 @@ def test_a_unit_can_be_typed_as_it_is_shown(dimension: Dimension, system: str) -
 )
 def test_common_spellings(metric_unit: str, text: str, expected: float) -> None:
     assert quantity_in(text, DIMENSIONS[metric_unit]) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("metric_unit", "text", "metric", "shown"),
+    [
+        ("°C", "5 degF", 100, 212),
+        ("°C", "5 K", 25, 298.15),
+        ("kg", "5 oz", POUND, 16),
+        ("cm", "5 mm", 1, 10),
+        ("kW", "5 W", 1.5, 1500),
+        ("mm²/s", "5 m2/s", 0.15, 1.5e-7),
+    ],
+)
+def test_what_is_told_comes_in_the_unit_that_was_typed(
+    metric_unit: str, text: str, metric: float, shown: float
+) -> None:
+    told = as_typed(text, DIMENSIONS[metric_unit])
+    assert told is not None
+    assert told.us == text.partition(" ")[2]
+    assert told.from_metric(metric) == pytest.approx(shown, rel=1e-9)
+    assert told.to_metric(shown) == pytest.approx(metric, rel=1e-9)
+
+
+@pytest.mark.parametrize("text", ["5", "wet", "5 zorks", "5 kg"])
+def test_a_text_without_a_unit_of_its_kind_tells_none(text: str) -> None:
+    assert as_typed(text, DIMENSIONS["°C"]) is None
+    assert as_typed(text, DIMENSIONS["count"]) is None
 
 
 def test_liters_of_carbon_dioxide() -> None:

@@ -91,6 +91,19 @@ def test_purchases(book: Book) -> None:
         assert bags == ceil(mass / farm.one["spawn_bag_mass"] - model.NOISE)
 
 
+def test_spent_substrate_of_a_usual_week(book: Book) -> None:
+    shown = book.part("Week plan", "Spent substrate").values
+    expected = model.spent_of_a_usual_week(book.farm)
+    labels = {
+        "Dry substrate of a week's blocks": "started",
+        "Fresh mushrooms from them": "picked",
+        "Spent substrate, dry": "left",
+        "Spent substrate to haul, a week": "hauled",
+    }
+    for label, name in labels.items():
+        assert book.mass(shown[label]) == pytest.approx(expected[name], rel=1e-6), label
+
+
 def test_load_of_the_stations_and_the_bottleneck(book: Book) -> None:
     highest: dict[str, tuple[float, date]] = {}
     rows = book.rows("Week plan", "Load of the stations as a share of their capacity")

@@ -5,6 +5,7 @@ Whatever cannot be read raises an error that names the argument, what it got and
 
 from __future__ import annotations
 
+import re
 import sys
 from functools import lru_cache
 from math import isfinite
@@ -17,11 +18,12 @@ from cultivar_fx.calls.cells import (
     is_blank,
     is_blank_range,
     is_date,
+    is_unclear_date,
     plain,
     serial,
     shown,
 )
-from cultivar_fx.calls.units import converter, has_unit, parse_number_and_unit
+from cultivar_fx.calls.units import as_typed, converter, has_unit, parse_number_and_unit
 from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS, US
 from cultivar_fx.errors import (
     ErrorGiven,
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from cultivar_fx.catalog.definition import Argument, Definition
+    from cultivar_fx.catalog.dimensions import Dimension
 
 _LARGEST = sys.float_info.max
 _NOUNS = {
@@ -80,11 +83,13 @@ def read_number(argument: Argument, value: object, system: str = METRIC) -> floa
     if isinstance(value, str):
         return _from_text(argument, value, system)
     if isinstance(value, bool) or not hasattr(value, "__float__"):
-        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system)}.")
+        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system, value)}.")
     try:
         number = float(value)
     except (TypeError, ValueError, OverflowError) as error:
-        raise OutOfRange(f"{_got(argument, value)}, needs {_needs(argument, system)}.") from error
+        raise OutOfRange(
+            f"{_got(argument, value)}, needs {_needs(argument, system, value)}."
+        ) from error
     return _within_limits(argument, _metric(argument, number, system), value, system)
 
 
@@ -250,15 +255,19 @@ def _from_date(argument: Argument, value: object, system: str) -> float:
     try:
         number = serial(value)
     except ValueError as error:
-        raise WrongType(f"{_got(argument, value)}, needs {_needs(argument, system)}.") from error
+        fault = f", {error}" if is_unclear_date(value) else ""
+        raise WrongType(
+            f"{_got(argument, value)}{fault}, needs {_needs(argument, system)}."
+        ) from error
     return _within_limits(argument, number, value, system)
 
 
 def _from_text(argument: Argument, text: str, system: str) -> float:
     parsed = parse_number_and_unit(text)
     if parsed is None:
-        is_system = text.strip().lower() in SYSTEMS
-        fault = "a unit system, which goes last" if is_system else "not one number and one unit"
+        fault = "not a date" if argument.dimension.is_date else "not one number and one unit"
+        if names_system(text):
+            system, fault = text.strip().lower(), "a unit system, which goes last"
         raise WrongType(
             f"{_got(argument, text)}, which is {fault}; needs {_needs(argument, system)}."
         )
@@ -282,7 +291,19 @@ def _within_limits(argument: Argument, number: float, given: object, system: str
     named = isinstance(given, str) and has_unit(given)
     if argument.dimension.is_share and 1 < number <= 1000 and not named:
         hint = f" (for {number:g} percent type {number:g}% or {number / 100:g})"
-    raise OutOfRange(f"{_got(argument, given)}, needs {_needs(argument, system)}{hint}.")
+    raise OutOfRange(f"{_got(argument, given)}, needs {_needs(argument, system, given)}{hint}.")
+
+
+def names_system(value: object) -> bool:
+    """Return whether a value is the name of a unit system."""
+    return isinstance(value, str) and value.strip().lower() in SYSTEMS
+
+
+def need_units_last(wanted: Definition, values: Sequence[object]) -> None:
+    """Let a unit system in the wrong place go before other complaints, whose units it decides."""
+    for argument, value in zip(wanted.arguments, values):
+        if names_system(value) and not argument.is_text and not argument.is_range:
+            read_number(argument, value)
 
 
 def error_given(name: str, code: str) -> ErrorGiven:
@@ -294,19 +315,64 @@ def _got(argument: Argument, value: object) -> str:
     return f"{argument.name}: got {shown(value)}"
 
 
-def _needs(argument: Argument, system: str) -> str:
-    """Describe what an argument takes, as a part of a sentence."""
-    dimension = argument.dimension
-    if dimension.is_date:
+def _needs(argument: Argument, system: str, given: object = None) -> str:
+    """Describe what an argument takes, as a part of a sentence, in the unit that was typed."""
+    if argument.dimension.is_date:
         return "a date such as 2026-03-14"
-    limits = argument.limits.text(dimension, system)
+    dimension = told_in(argument.dimension, system, given)
+    limits = argument.limits.text(dimension, US)
     if " or more" in limits:
         limits = ", " + limits
     elif limits:
         limits = (" from " if limits[0] in "-0123456789" else " ") + limits
-    unit = dimension.unit(system).replace(" only", "")
-    number = _NOUNS.get(dimension.name) or (
-        f"a number in {unit}" if dimension.has_unit else "a number"
-    )
+    unit = dimension.us.replace(" only", "")
+    if dimension.us == dimension.metric and dimension.name in _NOUNS:
+        number = _NOUNS[dimension.name]
+    else:
+        number = f"a number in {unit}" if dimension.has_unit else "a number"
     typed = f' (or a text with its unit, such as "5 {unit}")' if dimension.has_unit else ""
     return number + limits + typed
+
+
+def told_in(dimension: Dimension, system: str, given: object) -> Dimension:
+    """Return a dimension whose us unit is the one that a sentence is told in.
+
+    That is the unit of the text that was given; of anything else, the unit of the system.
+    """
+    typed = as_typed(given, dimension) if isinstance(given, str) else None
+    if typed is not None:
+        return typed
+    if system == US:
+        return dimension
+    return dimension._replace(us=dimension.metric, factor=1.0, divisor=1.0, zero=0.0)
+
+
+def sentence_in_units(
+    sentence: str, wanted: Definition, values: Sequence[object], system: str
+) -> str:
+    """Bring the metric quantities of a sentence to the units of the call.
+
+    A stage writes a number and its metric unit with a space between, such as ``21.5 °C``. The
+    unit is the one that was typed for the argument that the sentence begins with, or else for
+    another argument of that kind, or else that of the system.
+    """
+    about = sentence.partition(":")[0]
+    given = sorted(zip(wanted.arguments, values), key=lambda one: one[0].name != about)
+    for dimension in dict.fromkeys(one.dimension for one in wanted.arguments):
+        if not dimension.has_unit:
+            continue
+        typed = (
+            value
+            for argument, value in given
+            if argument.dimension == dimension and isinstance(value, str) and has_unit(value)
+        )
+        told = told_in(dimension, system, next(typed, None))
+        if told.us == dimension.metric:
+            continue
+
+        def converted(match: re.Match[str], told: Dimension = told) -> str:
+            return f"{told.from_metric(float(match[1])):.5g} {told.us}"
+
+        metric = rf"(-?\d[\d.]*(?:e[+-]?\d+)?) {re.escape(dimension.metric)}(?![\w/·²³])"
+        sentence = re.sub(metric, converted, sentence)
+    return sentence

@@ -7,16 +7,19 @@ The rules are the same for every way in. ``evaluate`` raises, as Python callers 
 from __future__ import annotations
 
 import datetime as dt
+from functools import partial
 from math import inf, isfinite
 from typing import TYPE_CHECKING, Any, List, Union
 
 from cultivar_fx.calls.arguments import (
     error_given,
+    need_units_last,
     quick_column,
     quick_number,
     quick_numbers,
     read_arguments,
     read_text,
+    sentence_in_units,
 )
 from cultivar_fx.calls.cells import (
     as_grid,
@@ -179,6 +182,25 @@ def _system(units: object) -> str:
 
 
 def _answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
+    return _told(_metric_answer, wanted, values, system, values)
+
+
+def _told(
+    answer: Callable[..., Answer],
+    wanted: Definition,
+    values: Sequence[Any],
+    system: str,
+    given: Sequence[object],
+) -> Answer:
+    """Answer, and tell what is not possible in the units of what was given."""
+    try:
+        return answer(wanted, values, system)
+    except NotPossible as error:
+        raise NotPossible(sentence_in_units(str(error), wanted, given, system)) from error
+
+
+def _metric_answer(wanted: Definition, values: Sequence[object], system: str) -> Answer:
+    """Answer a call; the sentence of what is not possible has metric units."""
     arguments = wanted.arguments
     numbers = quick_numbers(wanted, values, system)
     if numbers is not None:
@@ -195,12 +217,13 @@ def _careful_answer(wanted: Definition, values: Sequence[object], system: str) -
         prepared = read_arguments(wanted, values, system)
     except FunctionError:
         _pass_errors_on(arguments, values)
+        need_units_last(wanted, values)
         if _nothing_given(arguments, values):
             return ""
         raise
     result = _computed(wanted, prepared, system)
     if wanted.result.is_date and any(map(is_date, values)):
-        return _as_date(wanted, result)
+        return date_of(result)
     return result
 
 
@@ -233,13 +256,6 @@ def _computed(wanted: Definition, prepared: Sequence[Any], system: str) -> float
     if not isfinite(result):
         raise NotPossible(f"{wanted.name}: these numbers together give no finite answer.")
     return result
-
-
-def _as_date(wanted: Definition, number: float) -> dt.date:
-    try:
-        return date_of(number)
-    except OverflowError as error:
-        raise NotPossible(f"{wanted.name}: no calendar reaches that far.") from error
 
 
 def _spill(wanted: Definition, values: Sequence[object], system: str) -> Answer:
@@ -286,7 +302,8 @@ def _quick_spill(
         if column is None:
             return None
         columns.append(column)
-    return [[_or_error(_computed, wanted, numbers, system)] for numbers in zip(*columns)]
+    computed = partial(_told, _computed, given=parts)
+    return [[_or_error(computed, wanted, numbers, system)] for numbers in zip(*columns)]
 
 
 def _element(

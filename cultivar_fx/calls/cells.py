@@ -20,6 +20,7 @@ DATE_ORIGIN = dt.date(1899, 12, 30)
 
 _SECONDS_PER_DAY = 86_400
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_US_DATE = re.compile(r"(\d\d?)/(\d\d?)/(\d{4})")
 _OWN = (float, int, str, type(None))
 _ROWS = frozenset((list, tuple))
 _NOTHING = ("NaTType", "NAType")
@@ -109,8 +110,17 @@ def error_code(value: object) -> str:
 def is_date(value: object) -> bool:
     """Return whether a value is a date, with or without a time of day, or the text of a date."""
     if isinstance(value, str):
-        return _ISO_DATE.fullmatch(value.strip()) is not None
+        return any(form.fullmatch(value.strip()) for form in (_ISO_DATE, _US_DATE))
     return isinstance(plain(value), dt.date)
+
+
+def is_unclear_date(value: object) -> bool:
+    """Return whether a text is a date with slashes whose month and day may be taken either way."""
+    match = _US_DATE.fullmatch(value.strip()) if isinstance(value, str) else None
+    if match is None:
+        return False
+    month, day = int(match[1]), int(match[2])
+    return month != day and 0 < month <= 12 and 0 < day <= 12
 
 
 def serial(value: Any) -> float:
@@ -119,24 +129,29 @@ def serial(value: Any) -> float:
     Raises
     ------
     ValueError
-        If it is the text of a day that no calendar has.
+        If it is the text of a day that no calendar has, or of one of two days.
     """
     if isinstance(value, str):
-        value = dt.date.fromisoformat(value.strip())
+        value = _day_of(value.strip())
     if not isinstance(value, dt.datetime):
         return float((value - DATE_ORIGIN).days)
     seconds = value.hour * 3600 + value.minute * 60 + value.second + value.microsecond / 1e6
     return (value.date() - DATE_ORIGIN).days + seconds / _SECONDS_PER_DAY
 
 
-def date_of(number: float) -> dt.date:
-    """Return the date of a spreadsheet's number, without its time of day.
+def _day_of(text: str) -> dt.date:
+    """Read a date as 2026-03-14, or as 3/14/2026 where only one order makes a day of it."""
+    match = _US_DATE.fullmatch(text)
+    if match is None:
+        return dt.date.fromisoformat(text)
+    month, day, year = map(int, match.groups())
+    if is_unclear_date(text):
+        raise ValueError(f"which may be {year}-{month:02}-{day:02} or {year}-{day:02}-{month:02}")
+    return dt.date(year, month, day)
 
-    Raises
-    ------
-    OverflowError
-        If no calendar reaches that far.
-    """
+
+def date_of(number: float) -> dt.date:
+    """Return the date of a spreadsheet's number, without its time of day."""
     return DATE_ORIGIN + dt.timedelta(days=whole_down(number))
 
 

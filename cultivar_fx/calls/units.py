@@ -155,6 +155,21 @@ def convert(text: str, unit: str) -> float:
     return _unit_converter(parsed[1], unit.strip())(parsed[0])
 
 
+def as_typed(text: str, dimension: Dimension) -> Dimension | None:
+    """Return a dimension with the unit of a text in place of its us unit, or None without one."""
+    parsed = parse_number_and_unit(text)
+    if parsed is None or not parsed[1] or not dimension.has_unit:
+        return None
+    unit = parsed[1].strip()
+    try:
+        to_metric = converter(unit, dimension)
+    except (WrongType, UnknownUnit):
+        return None
+    start = to_metric(0.0)
+    factor = (to_metric(_SPAN) - start) / _SPAN
+    return dimension._replace(us=unit, factor=factor, divisor=1.0, zero=-start / factor)
+
+
 @lru_cache(maxsize=1024)
 def converter(unit: str, dimension: Dimension) -> Callable[[float], float]:
     """Return the conversion of plain numbers of a unit to the dimension's metric unit.

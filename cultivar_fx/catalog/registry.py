@@ -21,6 +21,7 @@ STAGES = {
     "air": "Fresh air",
     "climate": "Climate",
     "harvest": "Harvest",
+    "storage": "Storage",
     "losses": "Losses and trials",
     "money": "Money",
     "planning": "Planning",

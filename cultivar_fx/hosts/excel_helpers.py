@@ -74,13 +74,24 @@ SYSTEM = (
 )
 """Whether plain numbers are of the us system."""
 
-READ_DATE = (
-    'LAMBDA(any,LET(words,tidy(any),digits,SUBSTITUTE(words,"-",""),'
-    'IF(AND(ISTEXT(any),LEN(words)=10,LEN(digits)=8,MID(words,5,1)="-",MID(words,8,1)="-"),'
-    "IF(only_digits(digits),LET("
-    "in_year,VALUE(LEFT(digits,4)),in_month,VALUE(MID(digits,5,2)),on_day,VALUE(RIGHT(digits,2)),"
-    "found,DATE(in_year,in_month,on_day),"
-    "IF(in_year<1900,#NUM!,IF(AND(MONTH(found)=in_month,DAY(found)=on_day),found,#VALUE!)))"
-    ',#VALUE!),read(any,0,1,1,"",1,0))))'
+_CALENDAR_DAY = (
+    "LAMBDA(in_year,in_month,on_day,LET(found,DATE(in_year,in_month,on_day),"
+    "IF(in_year<1900,#NUM!,IF(AND(MONTH(found)=in_month,DAY(found)=on_day),found,#VALUE!))))"
 )
-"""Reads a date, or its text such as 2026-03-14, as its number."""
+
+READ_DATE = (
+    f"LAMBDA(any,LET(calendar_day,{_CALENDAR_DAY},"
+    'words,tidy(any),digits,SUBSTITUTE(words,"-",""),'
+    'slashes,IF(ISTEXT(any),LEN(words)-LEN(SUBSTITUTE(words,"/","")),0),'
+    'IF(slashes=2,LET(cut,FIND("/",words),next_cut,FIND("/",words,cut+1),'
+    "later,MID(words,cut+1,next_cut-cut-1),ending,MID(words,next_cut+1,LEN(words)),"
+    'IF(AND(cut>1,cut<4,later<>"",LEN(later)<3,LEN(ending)=4,only_digits(LEFT(words,cut-1)&later&ending)),'
+    "LET(in_month,VALUE(LEFT(words,cut-1)),on_day,VALUE(later),"
+    "IF(OR(on_day>12,on_day=in_month),calendar_day(VALUE(ending),in_month,on_day),#VALUE!)),#VALUE!)),"
+    'IF(AND(ISTEXT(any),LEN(words)=10,LEN(digits)=8,MID(words,5,1)="-",MID(words,8,1)="-"),'
+    "IF(only_digits(digits),"
+    "calendar_day(VALUE(LEFT(digits,4)),VALUE(MID(digits,5,2)),VALUE(RIGHT(digits,2)))"
+    ',#VALUE!),read(any,0,1,1,"",1,0)))))'
+)
+"""Reads a date as its number: a date cell, or a text such as 2026-03-14, or 3/14/2026 where the
+day is no month as well, and so no other date."""

@@ -19,7 +19,7 @@ def bag_count(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
     batch_mass : float
         Mass of the hydrated batch [kg; 0 or more].
     bag_mass : float
-        Substrate in one bag [kg; above 0].
+        Substrate in one bag [kg; 0.01 to 200].
     lost_mass : float
         What stays in the mixer, is spilled or goes into samples [kg; 0 or more].
 
@@ -62,7 +62,7 @@ def left_over(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
     batch_mass : float
         Mass of the hydrated batch [kg; 0 or more].
     bag_mass : float
-        Substrate in one bag [kg; above 0].
+        Substrate in one bag [kg; 0.01 to 200].
     lost_mass : float
         What stays in the mixer, is spilled or goes into samples [kg; 0 or more].
 
@@ -98,7 +98,7 @@ def batch_mass(bags: float, bag_mass: float, lost_mass: float = 0.0) -> float:
     bags : float
         Number of bags wanted [count; 0 or more, whole].
     bag_mass : float
-        Substrate in one bag [kg; 0 or more].
+        Substrate in one bag [kg; 0.01 to 200].
     lost_mass : float
         What stays in the mixer, is spilled or goes into samples [kg; 0 or more].
 
@@ -156,9 +156,9 @@ def fill_volume(bag_mass: float, bulk_density: float) -> float:
     Parameters
     ----------
     bag_mass : float
-        Substrate in one bag [kg; 0 or more].
+        Substrate in one bag [kg; 0.01 to 200].
     bulk_density : float
-        Bulk density of the hydrated substrate as it is filled [kg/L; above 0].
+        Bulk density of the hydrated substrate as it is filled [kg/L; 0.02 to 2].
 
     Returns
     -------
@@ -216,9 +216,9 @@ def largest_batch(mixer_volume: float, bulk_density: float, working_fill: float)
     Parameters
     ----------
     mixer_volume : float
-        Volume of the drum or trough, filled to the brim [L; 0 or more].
+        Volume of the drum or trough, filled to the brim [L; 1 to 100000].
     bulk_density : float
-        Bulk density of the hydrated substrate in the mixer [kg/L; above 0].
+        Bulk density of the hydrated substrate in the mixer [kg/L; 0.02 to 2].
     working_fill : float
         Share of the volume that still mixes well [fraction; above 0 to 1].
 
@@ -250,9 +250,9 @@ def mixer_loads(
     batch_mass : float
         Mass of the hydrated batch [kg; 0 or more].
     mixer_volume : float
-        Volume of the drum or trough, filled to the brim [L; above 0].
+        Volume of the drum or trough, filled to the brim [L; 1 to 100000].
     bulk_density : float
-        Bulk density of the hydrated substrate in the mixer [kg/L; above 0].
+        Bulk density of the hydrated substrate in the mixer [kg/L; 0.02 to 2].
     working_fill : float
         Share of the volume that still mixes well [fraction; above 0 to 1].
 

@@ -1,4 +1,4 @@
-"""Harvest: yield on dry and on wet substrate, drying, and what a growing area gives.
+"""Harvest: yield on dry and on wet substrate, drying, what a growing area gives, what is left.
 
 Biological efficiency is fresh mass over dry substrate, and may be more than 100 %.
 """
@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from cultivar_fx.catalog.definition import worksheet_function
 from cultivar_fx.errors import NotPossible
+
+DRY_MATTER_LOSS = 0.3
+"""Share of the dry substrate that the colony breathes away: an assumption."""
 
 
 @worksheet_function()
@@ -47,7 +50,7 @@ def expected_harvest(dry_substrate_mass: float, biological_efficiency: float) ->
     dry_substrate_mass : float
         Dry mass of the substrate [kg; 0 or more].
     biological_efficiency : float
-        Fresh mass over dry substrate, may be more than 100 % [fraction; 0 to 10].
+        Fresh mass over dry substrate, may be more than 100 % [fraction; 0 to 5].
 
     Returns
     -------
@@ -102,7 +105,7 @@ def efficiency_from_yield(yield_rate: float, moisture: float) -> float:
     Parameters
     ----------
     yield_rate : float
-        Fresh mass over wet substrate [fraction; 0 to 10].
+        Fresh mass over wet substrate [fraction; 0 to 2].
     moisture : float
         Moisture of the substrate, wet basis [fraction; 0 to below 1].
 
@@ -204,7 +207,7 @@ def harvest_per_area(fresh_mass: float, area: float, days: float) -> float:
     area : float
         Floor or shelf area that was occupied [m²; above 0].
     days : float
-        How long it was occupied [d; above 0].
+        How long it was occupied [d; above 0 to 3650].
 
     Returns
     -------
@@ -221,6 +224,57 @@ def harvest_per_area(fresh_mass: float, area: float, days: float) -> float:
     0.25
     """
     return fresh_mass / area / days
+
+
+@worksheet_function()
+def spent_substrate(
+    dry_substrate_mass: float,
+    fresh_mass: float,
+    fresh_moisture: float,
+    dry_matter_loss: float = DRY_MATTER_LOSS,
+) -> float:
+    """Dry mass of the spent substrate that is left once the mushrooms are picked.
+
+    Parameters
+    ----------
+    dry_substrate_mass : float
+        Dry mass of the substrate before spawning [kg; 0 or more].
+    fresh_mass : float
+        Fresh mushrooms picked from it, all flushes [kg; 0 or more].
+    fresh_moisture : float
+        Moisture of the fresh mushrooms, wet basis [fraction; 0 to 1].
+    dry_matter_loss : float
+        Share of the dry substrate that the colony breathes away as carbon dioxide and water
+        [fraction; 0 to below 1]. Assumption: measure yours.
+
+    Returns
+    -------
+    float
+        Dry mass left; MASS_AT_MOISTURE turns it into what the scale shows [kg].
+
+    Raises
+    ------
+    NotPossible
+        If more dry matter was picked than the substrate has left.
+
+    References
+    ----------
+    Mass balance on dry matter: dry substrate, less what is breathed away, less the dry matter of
+    the mushrooms. The share breathed away is an assumption.
+
+    Examples
+    --------
+    >>> spent_substrate("100 kg", "75 kg", "92%", "30%")
+    64
+    """
+    kept = dry_substrate_mass * (1 - dry_matter_loss)
+    picked = fresh_mass * (1 - fresh_moisture)
+    if picked > kept:
+        raise NotPossible(
+            f"fresh_mass: holds {picked:g} kg of dry matter, needs to hold at most the "
+            f"{kept:g} kg that the substrate has left."
+        )
+    return kept - picked
 
 
 def _need_drier(fresh_moisture: float, dried_moisture: float) -> None:

@@ -30,6 +30,26 @@ _TOO_FEW = (
     f">1-{{confidence}}+{NOISE:G})"
 )
 
+# Blocks to look at in a lot, by a closed form: the geometric mean of the chances to miss a faulty
+# block is taken as that of a lot without half of the others. It is never too low and at most 3
+# too high (tried for every lot of up to 200 blocks and many larger ones), so the search begins 3
+# below. The chance itself is a quotient of factorials: HYPGEOMDIST of LibreOffice fills the
+# memory where a number is huge.
+_FAULTY = "CFX.FAULTY_BLOCKS({share},{lot_size})"
+_STEPS_BACK = 3
+_FIRST_LOOK = (
+    f"MAX(1,CFX.WHOLE_UP((1-(1-{{confidence}})^(1/{_FAULTY}))*({{lot_size}}-({_FAULTY}-1)/2))"
+    f"-{_STEPS_BACK})"
+)
+_TIE = 1e-8
+"""Relative difference of chances that are the same: what large factorials leave of a digit."""
+_STILL_UNSEEN = (
+    f"+IF({_FIRST_LOOK}+%d>{{lot_size}}-{_FAULTY},0,"
+    f"(GAMMALN({{lot_size}}-{_FAULTY}+1)+GAMMALN({{lot_size}}-{_FIRST_LOOK}-%d+1)"
+    f"-GAMMALN({{lot_size}}-{_FAULTY}-{_FIRST_LOOK}-%d+1)-GAMMALN({{lot_size}}+1)"
+    f">LN((1-{{confidence}})*(1+{_TIE:G})))*1)"
+)
+
 
 @formula_part()
 def two_sided(confidence: float) -> float:
@@ -55,7 +75,7 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
     total : float
         Blocks started, the lost ones included [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true rate [fraction; above 0 to below 1].
+        Share of such intervals that hold the true rate [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -96,7 +116,7 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     total : float
         Blocks started, the lost ones included [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true rate [fraction; above 0 to below 1].
+        Share of such intervals that hold the true rate [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -140,7 +160,7 @@ def loss_difference_low(
     total_b : float
         Blocks started with b [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true difference [fraction; above 0 to below 1].
+        Share of such intervals that hold the true difference [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -186,7 +206,7 @@ def loss_difference_high(
     total_b : float
         Blocks started with b [count; 1 or more, whole].
     confidence : float
-        Share of such intervals that hold the true difference [fraction; above 0 to below 1].
+        Share of such intervals that hold the true difference [fraction; 0.5 to below 1].
 
     Returns
     -------
@@ -295,7 +315,7 @@ def trial_blocks(
     loss_b : float
         Loss rate expected with b [fraction; 0 to 1].
     confidence : float
-        Chance of finding no difference where there is none [fraction; above 0 to below 1].
+        Chance of finding no difference where there is none [fraction; 0.5 to below 1].
     power : float
         Chance of finding the difference where there is one [fraction; 0.5 to below 1].
 
@@ -369,6 +389,59 @@ def welch_p_value(values_a: Sequence[float], values_b: Sequence[float]) -> float
     share = error_a / (error_a + error_b)
     degrees = 1 / (share**2 / (len(values_a) - 1) + (1 - share) ** 2 / (len(values_b) - 1))
     return _student_two_sided(squared_t, degrees)
+
+
+@formula_part()
+def faulty_blocks(share: float, lot_size: float) -> float:
+    """Return the fewest blocks that are at least a share of a lot."""
+    return max(1, whole_up(share * lot_size))
+
+
+@worksheet_function(
+    native="IF({lot_size}=0,CFX.WHOLE_UP(LN(1-{confidence})/LN(1-{share})),"
+    + _FIRST_LOOK
+    + "".join(_STILL_UNSEEN % (more, more, more) for more in range(_STEPS_BACK))
+    + ")"
+)
+def blocks_to_inspect(share: float, confidence: float, lot_size: float = 0.0) -> float:
+    """Blocks to look at, to find at least one faulty block if a share of them is faulty.
+
+    Parameters
+    ----------
+    share : float
+        Share of faulty blocks that must not go unseen [fraction; 0.0001 to below 1].
+    confidence : float
+        Chance wanted of seeing at least one of them [fraction; 0.5 to 0.999].
+    lot_size : float
+        Blocks in the lot; 0 for very many [count; 0 to 10000, whole].
+
+    Returns
+    -------
+    float
+        Fewest blocks that do, taken at random, whole [count].
+
+    Notes
+    -----
+    Of a lot, as many blocks count as faulty as are at least the share of it, and one at least.
+
+    References
+    ----------
+    Very many: geometric distribution, ln(1 - confidence) over ln(1 - share). A lot:
+    hypergeometric distribution, none faulty among the blocks taken.
+
+    Examples
+    --------
+    >>> blocks_to_inspect("5%", "95%", 100)
+    45
+    """
+    if lot_size == 0:
+        return whole_up(log(1 - confidence) / log(1 - share))
+    faulty = faulty_blocks(share, lot_size)
+    inspected, missed = 0, 1.0
+    while missed > (1 - confidence) * (1 + _TIE):
+        missed *= (lot_size - faulty - inspected) / (lot_size - inspected)
+        inspected += 1
+    return inspected
 
 
 def _mean_and_squared_error(values: Sequence[float]) -> tuple[float, float]:

@@ -134,7 +134,7 @@ def price_for_markup(cost: float, markup: float) -> float:
     cost : float
         Cost of what is sold [money; 0 or more].
     markup : float
-        Profit as a share of the cost, may be more than 100 % [fraction; 0 to 100].
+        Profit as a share of the cost, may be more than 100 % [fraction; 0 to 20].
 
     Returns
     -------
@@ -259,7 +259,7 @@ def yearly_depreciation(cost: float, salvage: float, years: float) -> float:
     salvage : float
         What it still brings at the end [money; 0 or more].
     years : float
-        How long it is used [a; above 0].
+        How long it is used [a; above 0 to 100].
 
     Returns
     -------
@@ -296,7 +296,7 @@ def labor_cost(minutes: float, hourly_wage: float, burden: float = 0.0) -> float
     hourly_wage : float
         Wage for an hour [money; 0 or more].
     burden : float
-        Share of the wage that taxes, insurance and benefits add to it [fraction; 0 to 10].
+        Share of the wage that taxes, insurance and benefits add to it [fraction; 0 to 2].
 
     Returns
     -------

@@ -21,7 +21,7 @@ def blocks_for_demand(demand: float, yield_per_block: float, loss_rate: float) -
     demand : float
         Fresh mushrooms wanted [kg; 0 or more].
     yield_per_block : float
-        Fresh mushrooms from one good block, all flushes [kg; above 0].
+        Fresh mushrooms from one good block, all flushes [kg; 0.001 to 100].
     loss_rate : float
         Share of the blocks that is lost [fraction; 0 to below 1].
 
@@ -51,7 +51,7 @@ def blocks_in_progress(blocks_per_week: float, days: float) -> float:
     blocks_per_week : float
         Blocks that enter the stage in a week [count; 0 or more].
     days : float
-        How long a block stays in it [d; 0 or more].
+        How long a block stays in it [d; 0 to 3650].
 
     Returns
     -------
@@ -84,15 +84,15 @@ def shelf_spaces(
     Parameters
     ----------
     shelf_length : float
-        Length of a shelf [m; 0 or more].
+        Length of a shelf [m; 0 to 100].
     shelf_depth : float
-        Depth of a shelf [m; 0 or more].
+        Depth of a shelf [m; 0 to 5].
     block_length : float
-        Side of the block along the shelf [cm; above 0].
+        Side of the block along the shelf [cm; 1 to 150].
     block_depth : float
-        Side of the block across the shelf [cm; above 0].
+        Side of the block across the shelf [cm; 1 to 150].
     gap : float
-        Free space between two blocks [cm; 0 or more]. Assumption: measure yours.
+        Free space between two blocks [cm; 0 to 100]. Assumption: measure yours.
     shelves : float
         How many such shelves there are [count; 0 or more, whole].
 
@@ -124,7 +124,7 @@ def blocks_per_week(places: float, days: float) -> float:
     places : float
         Places in the stage [count; 0 or more].
     days : float
-        How long a block keeps its place [d; above 0].
+        How long a block keeps its place [d; above 0 to 3650].
 
     Returns
     -------
@@ -150,14 +150,14 @@ def start_date(sale_date: float, days: float) -> float:
     Parameters
     ----------
     sale_date : float
-        Day of sale [date; 61 or more].
+        Day of sale, a date cell or a text such as "2026-03-14" [date; 61 to 109574].
     days : float
-        Days from the start to the sale [d; 0 or more].
+        Days from the start to the sale [d; 0 to 3650].
 
     Returns
     -------
     float
-        Day to start on [date].
+        Day to start on; where a cell shows a number, format it as a date [date].
 
     Raises
     ------

@@ -108,7 +108,7 @@ def spawn_bags(spawn_mass: float, spawn_bag_mass: float) -> float:
     spawn_mass : float
         Mass of spawn needed [kg; 0 or more].
     spawn_bag_mass : float
-        Spawn in one bag [kg; above 0].
+        Spawn in one bag [kg; 0.01 to 200].
 
     Returns
     -------
@@ -134,9 +134,9 @@ def blocks_per_spawn_bag(spawn_bag_mass: float, block_mass: float, rate: float) 
     Parameters
     ----------
     spawn_bag_mass : float
-        Spawn in one bag [kg; 0 or more].
+        Spawn in one bag [kg; 0.01 to 200].
     block_mass : float
-        Hydrated substrate in one block, without the spawn [kg; above 0].
+        Hydrated substrate in one block, without the spawn [kg; 0.01 to 200].
     rate : float
         Spawn rate, wet spawn on wet substrate [fraction; above 0 to 1].
 

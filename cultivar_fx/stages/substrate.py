@@ -120,7 +120,7 @@ def wet_basis(dry_basis_moisture: float) -> float:
     Parameters
     ----------
     dry_basis_moisture : float
-        Water over dry mass, may be more than 100 % [fraction; 0 to 50].
+        Water over dry mass, may be more than 100 % [fraction; 0 to 20].
 
     Returns
     -------
@@ -300,7 +300,7 @@ def nitrogen_of_mix(
     moistures : sequence of float
         Moisture of each, wet basis [fraction; 0 to 1].
     nitrogens : sequence of float
-        Nitrogen in the dry mass of each [fraction; 0 to 1].
+        Nitrogen in the dry mass of each [fraction; 0 to 0.5].
 
     Returns
     -------
@@ -344,7 +344,7 @@ def carbon_nitrogen_ratio(
     carbons : sequence of float
         Carbon in the dry mass of each [fraction; 0 to 1].
     nitrogens : sequence of float
-        Nitrogen in the dry mass of each [fraction; 0 to 1].
+        Nitrogen in the dry mass of each [fraction; 0 to 0.5].
 
     Returns
     -------
@@ -381,11 +381,11 @@ def supplement_share(
     Parameters
     ----------
     base_nitrogen : float
-        Nitrogen in the dry mass of the base [fraction; 0 to 1].
+        Nitrogen in the dry mass of the base [fraction; 0 to 0.5].
     supplement_nitrogen : float
-        Nitrogen in the dry mass of the supplement [fraction; 0 to 1].
+        Nitrogen in the dry mass of the supplement [fraction; 0 to 0.5].
     target_nitrogen : float
-        Nitrogen wanted in the dry mass of the mix [fraction; 0 to 1].
+        Nitrogen wanted in the dry mass of the mix [fraction; 0 to 0.5].
 
     Returns
     -------

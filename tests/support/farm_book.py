@@ -43,6 +43,7 @@ SINGLES = (
     *("incubation_energy", "fruiting_energy", "blocks_per_year", "rent", "vehicle"),
     *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes", "wanted_margin"),
     *("days_before_market", "bench_hours_per_week", "labor_hours_per_week", "change_1"),
+    *("dry_matter_loss", "spent_moisture"),
 )
 COLUMNS = (
     *("equipment.price", "equipment.life", "ingredients.price", "ingredients.moisture"),

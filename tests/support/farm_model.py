@@ -335,3 +335,24 @@ def spawn_of_strain(farm: Farm, strain: str, week: date) -> float:
     rate = farm.row("strains", "strain", strain)["spawn_rate"]
     blocks = sum(start(farm, crop, week).blocks for crop in crops(farm) if crop[0] == strain)
     return blocks * farm.one["block_mass"] * rate
+
+
+def spent_of_a_usual_week(farm: Farm) -> dict[str, float]:
+    """Dry matter of a usual week's blocks to fruit: what went in, was picked, breathed, is left."""
+    started = picked = 0.0
+    for product in farm.rows["products"]:
+        if not fruited(product):
+            continue
+        packs = product["packs_per_week"] / product["sold_share"]
+        good = packs * blocks_in_pack(farm, product)
+        dry = farm.one["block_mass"] * (1 - farm.recipe(product)["target_moisture"])
+        started += good / (1 - farm.strain(product)["loss_rate"]) * dry
+        picked += packs * fresh_in_pack(farm, product)
+    in_mushrooms = picked * (1 - farm.one["fresh_moisture"])
+    left = started - started * farm.one["dry_matter_loss"] - in_mushrooms
+    return {
+        "started": started,
+        "picked": picked,
+        "left": left,
+        "hauled": left / (1 - farm.one["spent_moisture"]),
+    }

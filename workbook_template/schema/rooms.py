@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table
+from workbook_template.schema.fields import (
+    ASSUMPTION,
+    COMMON_PRACTICE,
+    Computed,
+    Field,
+    Section,
+    Table,
+)
 
 _LEVEL = "0 to 100000"
 _TEMPERATURE = "-50 to 60"
@@ -497,3 +504,89 @@ SURFACES = Table(
     rows=12,
     unique=False,
 )
+
+COLD_ROOM = Section(
+    "Cold room for picked mushrooms",
+    (
+        Field(
+            "storage_mass",
+            "Mushrooms put in a day",
+            "kg",
+            "0 or more",
+            "On the fullest day, at one time.",
+            default=20.0,
+            us_default=45.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "storage_start",
+            "They come in at",
+            "°C",
+            "0 to 40",
+            "Core of a full crate; near the fruiting room.",
+            default=16.0,
+            us_default=61.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "storage_end",
+            "Temperature of the cold room",
+            "°C",
+            "0 to 10",
+            "Above freezing; what your buyers and local rules ask for.",
+            default=2.0,
+            us_default=36.0,
+            source=COMMON_PRACTICE,
+        ),
+        Field(
+            "storage_hours",
+            "Hours to cool them in",
+            "h",
+            "0.25 to 240",
+            "Sooner keeps them longer and takes more power.",
+            default=6.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "storage_days",
+            "Days until they are sold",
+            "d",
+            "0 to 60",
+            "Average from picking to the buyer.",
+            default=3.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "storage_daily_loss",
+            "Weight lost in a day",
+            "fraction",
+            "0 to 0.5",
+            "Weigh a crate today and tomorrow.",
+            lowest=0.005,
+            default=0.0125,
+            source="Azevedo et al. 2017, J. Food Eng. 212:108 (author from memory), picked "
+            "oysters: 1.25 % a day at 2 °C and 100 % humidity, 9.3 % at 18 °C and 86 %. Measure "
+            "yours.",
+        ),
+        Field(
+            "storage_gain",
+            "Heat through walls and door",
+            "W",
+            "0 or more",
+            "With fans and lights; of an empty room, from a meter.",
+            default=300.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "storage_margin",
+            "Cooling safety margin",
+            "fraction",
+            "0 to 2",
+            "For door openings and defrosting.",
+            lowest=0.02,
+            default=0.25,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+"""What the cold room has to cool, and how long it stays there."""

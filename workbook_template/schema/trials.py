@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import COMMON_PRACTICE, Field, Section, Table
+from workbook_template.schema.fields import ASSUMPTION, COMMON_PRACTICE, Field, Section, Table
 
 _BLOCKS = "1 or more, whole"
 _LOST = "0 or more, whole"
@@ -42,6 +42,40 @@ TRIAL = Section(
             lowest=0.5,
             default=0.8,
             source=COMMON_PRACTICE,
+        ),
+    ),
+)
+
+INSPECTION = Section(
+    "Blocks to inspect",
+    (
+        Field(
+            "inspect_share",
+            "Faulty blocks not to miss",
+            "fraction",
+            "0.0001 to below 1",
+            "A share of the lot.",
+            lowest=0.001,
+            default=0.05,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "inspect_confidence",
+            "Chance to see one of them",
+            "fraction",
+            "0.5 to 0.999",
+            "95 %: one such lot in twenty goes unseen.",
+            lowest=0.5,
+            default=0.95,
+            source=COMMON_PRACTICE,
+        ),
+        Field(
+            "inspect_lot",
+            "Blocks in the lot",
+            "count",
+            "1 to 10000, whole",
+            "A batch, a delivery; blank: very many.",
+            required=False,
         ),
     ),
 )

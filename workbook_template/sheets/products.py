@@ -13,6 +13,14 @@ _ABOUT = (
     "Two product lines of one strain may use different recipes; each pair is planned by itself.",
 )
 
+_CAUTIONS = (
+    "Clean hands, knives and crates; potable water for all that touches the harvest (21 CFR 112.32 "
+    "and 112.44, from memory). Cool at once, and keep it cold until it is sold.",
+    "Raw mushrooms go into packs that let air through, so that Clostridium botulinum can't make "
+    "its toxin (21 CFR 112.115). Dried ones stay dry. Local food codes and licensed practice "
+    "come before anything computed here.",
+)
+
 
 def sheet() -> Sheet:
     """Lay the sheet out."""
@@ -20,6 +28,7 @@ def sheet() -> Sheet:
         name="Products",
         purpose="What you sell: strain, form, pack, price, fees, and how many packs a week.",
         blocks=[
+            Lines("Cautions", _CAUTIONS, "farm caution"),
             Form(DRYING.title, DRYING.fields),
             TableBlock(PRODUCTS),
             Lines("What the words mean", _ABOUT),

@@ -11,6 +11,7 @@ from workbook_template.schema.rooms import (
     STACK,
     SURFACES,
 )
+from workbook_template.sheets import cold_room
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -422,10 +423,14 @@ _CHECKS = (
 _CAUTIONS = (
     "Carbon dioxide: 5000 ppm over 8 hours (OSHA PEL) and 30 000 ppm for a short time (ACGIH STEL) "
     "are limits for people. Ventilate before you work in a closed room, and carry a meter.",
-    "Spores make growers ill: on one shiitake farm 11 of 14 workers reported symptoms (Lenhart & "
-    "Cole 1993). Pick before the caps flatten, and wear a respirator that fits.",
+    "Spores make growers ill: of 14 workers of one shiitake farm, 11 reported 15 or more symptoms "
+    "(Lenhart & Cole 1993). Pick before the caps flatten, and wear a respirator that fits.",
+    "Fog machines can carry Legionella (Mahoney et al. 1992): use potable water, drain them, and "
+    "clean and disinfect them as their makers say.",
     "Electricity in wet rooms: ground-fault protection, equipment made for wet places, and a "
     "licensed electrician. Heaters and fans by their makers' instructions.",
+    "Wet blocks are heavy: have floor and shelves checked for the load, and shelves anchored. "
+    "Local codes and licensed practice come before anything computed here.",
 )
 
 
@@ -451,8 +456,9 @@ def sheet() -> Sheet:
             NewPage(),
             Form(METER.title, (*METER.fields, *_METERED)),
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
+            *cold_room.BLOCKS,
             TableBlock(SURFACES),
         ],
         widths=(38, 17, 13, 15, 13, 13, 11, 11, 12, 12, 11),
-        checks=_CHECKS,
+        checks=(*_CHECKS, *cold_room.CHECKS),
     )

@@ -118,6 +118,13 @@ _WORDS = (
     "Thrown away: type what you discarded, and the lot no longer asks for it.",
 )
 
+_CAUTIONS = (
+    "Alcohol burns with a flame you can hardly see. Let hands, tools and bench dry before you "
+    "light a flame, keep the bottle closed and away from it, and an extinguisher within reach.",
+    "Bleach: never with acids, ammonia or alcohol, the gas is poisonous. Add bleach to water, wear "
+    "gloves and goggles, ventilate. Labels and local codes come first.",
+)
+
 
 def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
@@ -125,6 +132,7 @@ def sheet(settings: Settings) -> Sheet:
         name="Spawn",
         purpose="The lots with what is left of each, and how to grow more from a mother bag.",
         blocks=[
+            Lines("Cautions", _CAUTIONS, "farm caution"),
             Form(EXPANSION.title, (*EXPANSION.fields, *_PLAN)),
             _GENERATIONS,
             Form(SPAWN.title, (*SPAWN.fields, *_LOTS)),

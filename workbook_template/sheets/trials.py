@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.trials import TRIAL, TRIAL_YIELDS
+from workbook_template.schema.trials import INSPECTION, TRIAL, TRIAL_YIELDS
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -189,6 +189,17 @@ _YIELD_DIFFERENCE = (
     ),
 )
 
+_INSPECTED = (
+    Calculated(
+        "inspect_blocks",
+        "Blocks to look at",
+        "count",
+        "CFX.BLOCKS_TO_INSPECT({inspect_share},{inspect_confidence},N({inspect_lot}))",
+        "At random. None faulty among them: fewer are, very likely.",
+        is_key=True,
+    ),
+)
+
 _CHECKS = (
     Check(
         "Trial: no more blocks lost than started",
@@ -219,6 +230,7 @@ def sheet() -> Sheet:
             Form("Losses", _LOSSES),
             Form("Yields", (*_yield("a"), *_yield("b"), *_YIELD_DIFFERENCE)),
             Lines("How to read it", _HOW, "farm text"),
+            Form(INSPECTION.title, (*INSPECTION.fields, *_INSPECTED)),
             NewPage(),
             TableBlock(TRIAL_YIELDS),
         ],

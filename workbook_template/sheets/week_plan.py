@@ -10,6 +10,7 @@ from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.costing_parts import number_of
+from workbook_template.sheets.spent import SPENT_FORM
 from workbook_template.writing.blocks import (
     Calculated,
     Custom,
@@ -135,6 +136,7 @@ def sheet(settings: Settings) -> Sheet:
             NewPage(),
             lists.SPAWN_BAGS,
             lists.strain_demand(mass),
+            SPENT_FORM,
             NewPage(),
             stations.SHARES,
             stations.LOADS,

@@ -133,6 +133,13 @@ CROPS = Grid(
             "SUMPRODUCT(({plan_products.crop}=INDEX({plan_products.begins},{at}))*1,{plan_products.packs},"
             "{plan_products.blocks})",
         ),
+        Computed(
+            "dry",
+            "Dry substrate to fruit, usual week",
+            "kg",
+            "(1-{as_block})*{blocks}/(1-{loss})"
+            f"*CFX.DRY_MASS({{block_mass}},{recipe_of('target_moisture')})",
+        ),
         Computed("incubation", "Incubation", "d", _strain("incubation_days") + "*1"),
         Computed("fruiting", "In fruiting", "d", f"(1-{{as_block}})*{_strain('fruiting_days')}"),
         Computed(
