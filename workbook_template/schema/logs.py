@@ -7,7 +7,7 @@ from workbook_template.schema.columns import (
     LEAST_SUBSTRATE_MOISTURE,
     MONTH,
     NOTE,
-    ROWS_DUE,
+    due_rank,
     line_of,
     place_of,
 )
@@ -71,7 +71,9 @@ _BATCH = Field(
 
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
-_MOVED_OR_DUE = "CHOOSE(1+COUNT({moved}),{move_due},{moved})"
+_MADE_AND_INCUBATED = "{made}+INDEX({strains.incubation_days},{at_strain})"
+_MOVED_OR_DUE = f"CHOOSE(1+COUNT({{moved}}),{_MADE_AND_INCUBATED},{{moved}})"
+"""Not rounded: what is counted from here is rounded to a whole day once, at the end."""
 
 BATCHES = Table(
     "batches",
@@ -165,8 +167,8 @@ BATCHES = Table(
             "date",
             f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
             "CHOOSE(1+({flushes_left}>0),{clear_due},"
-            f"IFERROR({_picked_on('{flushes_picked}')}"
-            "+INDEX({strains.flush_interval_days},{at_strain}),{first_due}))"
+            f"IFERROR(ROUND({_picked_on('{flushes_picked}')}"
+            "+INDEX({strains.flush_interval_days},{at_strain}),0),{first_due}))"
             ',"")',
             "A later flush is counted from the days on which the one before was picked.",
         ),
@@ -204,21 +206,21 @@ BATCHES = Table(
             "move_due",
             "Move expected",
             "date",
-            "{made}+INDEX({strains.incubation_days},{at_strain})",
+            f"ROUND({_MADE_AND_INCUBATED},0)",
             "Made, and the days of incubation of the strain.",
         ),
         Computed(
             "first_due",
             "First flush expected",
             "date",
-            _MOVED_OR_DUE + "+INDEX({strains.first_flush_days},{at_strain})",
+            f"ROUND({_MOVED_OR_DUE}+INDEX({{strains.first_flush_days}},{{at_strain}}),0)",
             "Counted from the move, once that has a date.",
         ),
         Computed(
             "clear_due",
             "Clearing expected",
             "date",
-            _MOVED_OR_DUE + "+INDEX({strains.fruiting_days},{at_strain})",
+            f"ROUND({_MOVED_OR_DUE}+INDEX({{strains.fruiting_days}},{{at_strain}}),0)",
             "After the last flush that you wait for, with the days to clear a place.",
         ),
         Computed(
@@ -323,13 +325,7 @@ BATCHES = Table(
             'CHOOSE(1+({state}<>"ended"),"",{line})',
             "Lists the batches in progress on the Forecast sheet.",
         ),
-        Computed(
-            "rank",
-            "Place in the due list",
-            "number",
-            f'CHOOSE(1+({{due}}<={{today}}+7),"",{{due}}+{{line}}/{ROWS_DUE})',
-            "The date, and behind the point a part of a day that tells rows apart.",
-        ),
+        due_rank("due", "{line}"),
         place_of("at_recipe", "Row of the recipe", "recipes.recipe"),
         place_of("at_strain", "Row of the strain", "strains.strain"),
         _harvest_row(
