@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from datetime import date, timedelta
 from functools import cache
-from math import floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import farm_model
@@ -99,7 +98,7 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
     if not batch["moved"]:
         return "to move" if move_due <= AS_OF else "incubating", move_due, "move to fruiting"
     picked = sorted({harvest["flush"] for harvest in season.of("harvests", batch["batch"])})
-    if len(picked) >= strain["flushes"]:
+    if picked and picked[-1] >= strain["flushes"]:
         stay = strain["first_flush_days"] + (strain["flushes"] - 1) * (
             strain["flush_interval_days"] or 0
         )
@@ -113,9 +112,8 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
         for harvest in season.of("harvests", batch["batch"])
         if harvest["flush"] == picked[-1]
     ]
-    mean = date.fromordinal(floor(sum(days) / len(days) + 0.5))
-    following = mean + timedelta(strain["flush_interval_days"])
-    return "in fruiting", following, f"harvest flush {len(picked) + 1}"
+    following = date.fromordinal(min(days)) + timedelta(strain["flush_interval_days"])
+    return "in fruiting", following, f"harvest flush {picked[-1] + 1:g}"
 
 
 def test_states_and_due_dates(season: Logs) -> None:
@@ -221,9 +219,37 @@ def test_a_batch_is_due_on_one_day(office: Office) -> None:
         for row, day in enumerate((3, 3, 5)):
             picking = {"batch": "N1", "date": date(2026, 9, day), "flush": 1, "fresh": 20}
             typed(document, "harvests", FREE_HARVEST + row, **picking)
-        due = shown(document, "batches", FREE_ROW)["due"]
-        assert due == int(due)
-        assert due_list(document)["N1: harvest flush 2"] == due
+        batch = shown(document, "batches", FREE_ROW)
+        assert batch["first_picked"] == serial(date(2026, 9, 3))
+        assert batch["due"] == serial(date(2026, 9, 3)) + 11  # from flush to flush, as typed
+        assert due_list(document)["N1: harvest flush 2"] == batch["due"]
+
+
+def test_no_flush_is_to_come_from_an_ended_batch(office: Office) -> None:
+    with office.kept(made("us", "demo").path) as document:
+        moved = AS_OF - timedelta(20)
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF - timedelta(40), moved=moved)
+        typed(document, "batches", FREE_ROW, **NEW_BATCH)
+        assert shown(document, "batches", FREE_ROW)["flushes_left"] == 2
+        typed(document, "batches", FREE_ROW, ended=AS_OF)
+        assert shown(document, "batches", FREE_ROW)["flushes_left"] == 0
+
+
+def test_a_flush_left_out_does_not_come_any_more(office: Office) -> None:
+    """Kept for three flushes, of which the second was never logged: none is to come."""
+    with office.kept(made("us", "demo").path) as document:
+        typed(document, "strains", 0, flushes=3)
+        moved = AS_OF - timedelta(30)
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF - timedelta(50), moved=moved)
+        typed(document, "batches", FREE_ROW, **NEW_BATCH)
+        for row, flush in enumerate((3, 1)):
+            day = moved + timedelta(9 * flush)
+            picking = {"batch": "N1", "date": day, "flush": flush, "fresh": 20}
+            typed(document, "harvests", FREE_HARVEST + row, **picking)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["flushes_picked"], batch["last_flush"]) == (2, 3)
+        assert batch["last_picked"] == serial(moved + timedelta(27))
+        assert (batch["flushes_left"], batch["due_what"]) == (0, "clear out")
 
 
 @pytest.mark.parametrize(("days", "is_listed"), [(-1, True), (0, True), (6, True), (7, False)])

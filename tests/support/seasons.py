@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 from random import Random
-from statistics import mean
 from typing import TYPE_CHECKING, Any
 
 import openpyxl
@@ -58,10 +57,10 @@ class Batch:
     def fresh(self) -> float:
         return sum(fresh for _, _, fresh in self.picked)
 
-    def picked_on(self, flush: int) -> float | None:
-        """Mean day, from 0001-01-01, on which a flush was picked."""
+    def picked_on(self, flush: int) -> int | None:
+        """First day, from 0001-01-01, on which a flush was picked."""
         days = [when.toordinal() for number, when, _ in self.picked if number == flush]
-        return mean(days) if days else None
+        return min(days, default=None)
 
 
 @dataclass

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed, Counter, dimension_of
-from workbook_template.schema.logs import BATCHES, flush_of
+from workbook_template.schema.logs import BATCHES
 from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
 from workbook_template.schema.outlook import FORECAST
 from workbook_template.writing.blocks import (
@@ -149,10 +149,7 @@ _MOVE = (
     f"CHOOSE(1+{_IS_MOVED},MAX({{today}},{_of_batch('made')}+{_of_strain('incubation')}),"
     f"{_of_batch('moved')})"
 )
-_AFTER_THE_LAST = (
-    f"AVERAGEIFS({{harvests.date}},{{harvests.batch_flush}},{flush_of('{row}', '{last}')})"
-    f"+{_of_strain('interval')}"
-)
+_AFTER_THE_LAST = f"{_of_batch('last_picked')}+{_of_strain('interval')}"
 
 
 def _flush(number: int) -> tuple[Computed, Computed]:
@@ -189,18 +186,13 @@ def _flushes(batch_rows: int) -> Grid:
                 "last",
                 "Last flush picked",
                 "count",
-                "MAX("
-                + ",".join(
-                    f"(COUNTIF({{harvests.batch_flush}},{flush_of('{row}', str(flush))})>0)*{flush}"
-                    for flush in _FLUSHES
-                )
-                + ")",
+                f"{_of_batch('last_flush')}*1",
             ),
             Computed(
                 "next",
                 "Next flush",
                 "date",
-                f"MAX({{today}},ROUND(CHOOSE(1+({{last}}>0),{_MOVE}+{_of_strain('first')},"
+                f"MAX({{today}},ROUND(CHOOSE(1+COUNT({_of_batch('last_picked')}),{_MOVE}+{_of_strain('first')},"
                 f"{_AFTER_THE_LAST}),0))",
             ),
             *(column for flush in _FLUSHES for column in _flush(flush)),
