@@ -14,6 +14,7 @@ from openpyxl.utils import range_boundaries
 from reading import parts, place, red_where, singles, table
 from workbooks import made
 
+from cultivar_fx.calls.cells import serial
 from workbook_template.build import lay_out
 from workbook_template.demo.season import AS_OF, season_tables
 from workbook_template.schema import TABLES
@@ -98,12 +99,6 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
     if not batch["moved"]:
         return "to move" if move_due <= AS_OF else "incubating", move_due, "move to fruiting"
     picked = sorted({harvest["flush"] for harvest in season.of("harvests", batch["batch"])})
-    if picked and picked[-1] >= strain["flushes"]:
-        stay = strain["first_flush_days"] + (strain["flushes"] - 1) * (
-            strain["flush_interval_days"] or 0
-        )
-        cleared = batch["moved"] + timedelta(stay + season.one["turnover_days"])
-        return "in fruiting", cleared, "clear out"
     if not picked:
         first = batch["moved"] + timedelta(strain["first_flush_days"])
         return "in fruiting", first, "harvest flush 1"
@@ -112,6 +107,9 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
         for harvest in season.of("harvests", batch["batch"])
         if harvest["flush"] == picked[-1]
     ]
+    if picked[-1] >= strain["flushes"]:
+        cleared = date.fromordinal(min(days)) + timedelta(season.one["turnover_days"])
+        return "in fruiting", cleared, "clear out"
     following = date.fromordinal(min(days)) + timedelta(strain["flush_interval_days"])
     return "in fruiting", following, f"harvest flush {picked[-1] + 1:g}"
 
@@ -165,10 +163,6 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
         "overdue" if day < AS_OF else "today" if day == AS_OF else f"in {(day - AS_OF).days} d"
         for day, *_ in due
     ]
-
-
-def serial(day: date) -> int:
-    return (day - date(1899, 12, 30)).days
 
 
 def typed(document: Document, table: str, row: int, **values: Any) -> None:
@@ -233,6 +227,39 @@ def test_no_flush_is_to_come_from_an_ended_batch(office: Office) -> None:
         assert shown(document, "batches", FREE_ROW)["flushes_left"] == 2
         typed(document, "batches", FREE_ROW, ended=AS_OF)
         assert shown(document, "batches", FREE_ROW)["flushes_left"] == 0
+
+
+def test_clearing_moves_with_a_late_flush(office: Office) -> None:
+    """The oyster: 6 days from move to flush 1, 11 from flush to flush, 2 flushes, 1 to turn."""
+    today = serial(AS_OF)
+    with office.kept(made("us", "demo").path) as document:
+        new = {"batch": "N1", "made": AS_OF - timedelta(28), "moved": AS_OF - timedelta(4)}
+        typed(document, "batches", FREE_ROW, **new, **NEW_BATCH)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due"], batch["clear_due"]) == (today + 2, today + 2 + 11 + 1)
+        typed(document, "batches", FREE_ROW, moved=AS_OF - timedelta(9))  # three days late
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due"], batch["clear_due"]) == (today - 3, today + 11 + 1)
+        picking = {"batch": "N1", "date": AS_OF - timedelta(1), "flush": 1, "fresh": 20}
+        typed(document, "harvests", FREE_HARVEST, **picking)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due"], batch["clear_due"]) == (today - 1 + 11, today - 1 + 11 + 1)
+        typed(document, "harvests", FREE_HARVEST + 1, **picking | {"flush": 2, "date": AS_OF})
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due_what"], batch["due"]) == ("clear out", today + 1)
+        typed(document, "batches", FREE_ROW, ended=AS_OF)
+        assert not shown(document, "batches", FREE_ROW)["clear_due"]
+
+
+def test_an_overdue_move_moves_what_follows(office: Office) -> None:
+    """The oyster incubates 17 days; on the 20th it is still to move: all counts from today."""
+    today = serial(AS_OF)
+    with office.kept(made("us", "demo").path) as document:
+        new = {"batch": "N1", "made": AS_OF - timedelta(20)}
+        typed(document, "batches", FREE_ROW, **new, **NEW_BATCH)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due_what"], batch["due"]) == ("move to fruiting", today - 3)
+        assert (batch["first_due"], batch["clear_due"]) == (today + 6, today + 6 + 11 + 1)
 
 
 def test_a_flush_left_out_does_not_come_any_more(office: Office) -> None:

@@ -62,6 +62,18 @@ class Batch:
         days = [when.toordinal() for number, when, _ in self.picked if number == flush]
         return min(days, default=None)
 
+    @property
+    def last_flush(self) -> int:
+        """The last flush that was picked, 0 before the first."""
+        return max([0, *(flush for flush, _, _ in self.picked)])
+
+    def kept_for(self, interval: float) -> int:
+        """Return the last flush that an ended batch gave, or whose day it lived to see."""
+        ended, kept = day(self.row["ended"]), self.last_flush
+        if kept and ended and interval:
+            kept += max(0, int((ended.toordinal() - self.picked_on(kept)) // interval))
+        return max(kept, self.row["moved"] is not None)
+
 
 @dataclass
 class Season:

@@ -75,8 +75,19 @@ _BATCH = Field(
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
 _MADE_AND_INCUBATED = "{made}+INDEX({strains.incubation_days},{at_strain})"
-_MOVED_OR_DUE = f"CHOOSE(1+COUNT({{moved}}),{_MADE_AND_INCUBATED},{{moved}})"
+_MOVE_TO_COME = f'MAX(({{state}}="to move")*{{today}},{_MADE_AND_INCUBATED})'
+"""What is overdue is expected today."""
+_MOVED_OR_DUE = f"CHOOSE(1+COUNT({{moved}}),{_MOVE_TO_COME},{{moved}})"
 """Not rounded: what is counted from here is rounded to a whole day once, at the end."""
+_INTERVAL = "INDEX({strains.flush_interval_days},{at_strain})"
+_LAST_TO_COME = (
+    f"MAX({{today}},{{next_due}})+CHOOSE(1+({{flushes_left}}>1),0,({{flushes_left}}-1)*{_INTERVAL})"
+)
+_LAST_THAT_CAME = "CHOOSE(1+COUNT({?last_picked}),{first_due},{?last_picked})"
+_STANDING_ON = (
+    f"CHOOSE(1+COUNT({{?last_picked}})*COUNT({{ended}})*(N({_INTERVAL})>0),"
+    "0,{ended}-{?last_picked})"
+)
 
 BATCHES = Table(
     "batches",
@@ -220,8 +231,10 @@ BATCHES = Table(
             "clear_due",
             "Clearing expected",
             "date",
-            f"ROUND({_MOVED_OR_DUE}+INDEX({{strains.fruiting_days}},{{at_strain}}),0)",
-            "After the last flush that you wait for, with the days to clear a place.",
+            'CHOOSE(1+({state}="ended"),ROUND('
+            f"CHOOSE(1+({{flushes_left}}>0),{_LAST_THAT_CAME},{_LAST_TO_COME})"
+            '+{turnover_days},0),"")',
+            "After the last planned flush, later where one is late, with the turnaround days.",
         ),
         Computed(
             "first_picked",
@@ -263,8 +276,16 @@ BATCHES = Table(
             "Next flush expected",
             "date",
             "CHOOSE(1+COUNT({?last_picked}),{first_due},"
-            "ROUND({?last_picked}+INDEX({strains.flush_interval_days},{at_strain}),0))",
+            f"ROUND({{?last_picked}}+{_INTERVAL},0))",
             "A later flush is counted from the first day of the one before.",
+        ),
+        Computed(
+            "kept_for",
+            "Kept for flushes",
+            "count",
+            'CHOOSE(1+({state}="ended"),"",MAX(COUNT({moved}),'
+            f"{{last_flush}}+INT(MAX(0,{_STANDING_ON})/MAX(1,N({_INTERVAL})))))",
+            "Of an ended batch: those picked, and any whose day came before it was cleared out.",
         ),
         _month("made"),
         Computed(
@@ -458,7 +479,8 @@ HARVESTS = Table(
             "turn",
             "Turn",
             "number",
-            "CHOOSE(1+COUNT({?date}),{harvests_end},INT({?date}))*(1+ROWS({harvests.date}))+{line}",
+            "CHOOSE(1+COUNT({?date}),N({?harvests_end}),INT({?date}))"
+            "*(1+ROWS({harvests.date}))+{line}",
             "Orders the rows by day, and those of a day as they stand; without a date, at the end.",
         ),
         Computed(

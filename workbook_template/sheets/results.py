@@ -296,7 +296,7 @@ _LOOKING_UP = (
         "harvests_end",
         "Day after all harvests",
         "date",
-        "MAX({harvests.date})+1",
+        'CHOOSE(1+(COUNT({harvests.date})>0),"",MAX({harvests.date})+1)',
         "Puts harvests without a date behind all others.",
     ),
 )
