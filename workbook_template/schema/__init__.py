@@ -57,6 +57,7 @@ SECTIONS = (
     *rooms.ROOMS,
     products.DRYING,
     cards.COSTING,
+    cards.RANGES,
     cards.CHANGES,
     outlook.FORECAST,
     outlook.RESULTS,
