@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import farm_model as model
 import pytest
-from farm_book import Book, changed_at_random, demo, with_product
+from farm_book import Book, changed_at_random, demo, recalculated, with_product
+from reading import place
+from workbooks import made
 
 if TYPE_CHECKING:
     from office import Office
@@ -103,22 +105,74 @@ def test_the_place_in_fruiting_that_earns_most(book: Book) -> None:
 
 def assert_drivers(book: Book) -> None:
     farm, product = book.farm, chosen(book)
-    rows = book.part("Costing", "Cost of a pack sold, when a driver changes").rows
-    changes = [farm.one[f"change_{n}"] for n in range(1, 5)]
+
+    def cost(driver: str, change: float) -> float:
+        return model.pack_cost(model.with_driver(farm, product, driver, change), product)
+
+    rows = book.part("Costing", "Cost of a pack sold, when a driver goes over its range").rows
     assert sorted(row["Driver"] for row in rows) == sorted(DRIVERS)
     swings = []
     for row in rows:
-        costs = [
-            model.pack_cost(model.with_driver(farm, product, row["Driver"], change), product)
-            for change in changes
-        ]
-        assert list(row.values())[1:5] == pytest.approx(costs, abs=CENT)
+        basis, *ends = model.driver_range(farm, product, row["Driver"])
+        costs = [cost(row["Driver"], end - 1) for end in ends]
+        assert row["Range from"] == basis
+        assert [row["At its lowest, $"], row["At its highest, $"]] == pytest.approx(costs, abs=CENT)
         swings.append(max(costs) - min(costs))
     assert swings == pytest.approx(sorted(swings, reverse=True), abs=1e-9)
+    changes = [farm.one[f"change_{n}"] for n in range(1, 5)]
+    title = "Cost of a pack sold with the same change for all, and over the range of each"
+    for row in book.part("Costing", title).rows:
+        costs = [cost(row["Driver"], change) for change in changes]
+        assert list(row.values())[1:5] == pytest.approx(costs, abs=CENT)
 
 
 def test_what_moves_the_cost(book: Book) -> None:
     assert_drivers(book)
+
+
+def drivers(office: Office, **inputs: Any) -> dict[str, dict[str, Any]]:
+    """Type into the metric demo; give the rows of the drivers by name, in their order."""
+    demo = made("metric", "demo")
+    with office.kept(demo.path) as document:
+        for key, value in inputs.items():
+            at = place(demo.values, key.replace("__", "."))
+            document.write(at.sheet, at.row, at.column, [[value]])
+        book = recalculated(document, "metric")
+    assert_drivers(book)
+    rows = book.part("Costing", "Cost of a pack sold, when a driver goes over its range").rows
+    return {row["Driver"]: row for row in rows}
+
+
+def test_losses_go_as_far_as_in_the_worst_month(office: Office) -> None:
+    """In July green mold took 56 of 306 blocks of the oyster, in March 13 of 297."""
+    row = drivers(office)["losses"]
+    assert (row["Range"], row["Range from"]) == ("4% to 18%", "own months")
+    assert list(drivers(office)).index("losses") < 3
+
+
+def test_a_range_that_is_typed_is_used(office: Office) -> None:
+    rows = drivers(office, driver_records="as typed", losses_high=2)
+    assert rows["losses"]["Range"] == "2% to 8%"  # of 4 %
+    assert {row["Range from"] for row in rows.values()} == {"as typed"}
+    assert drivers(office, energy_high=3)["energy"]["Range"] == "80% to 300% of today's"
+
+
+def test_too_few_batches_are_no_range(office: Office) -> None:
+    rows = drivers(office, enough_batches=99)
+    assert {row["Range from"] for row in rows.values()} == {"as typed"}
+
+
+def test_months_with_losses_count_where_none_were_planned(office: Office) -> None:
+    demo = made("metric", "demo")
+    with office.kept(demo.path) as document:
+        at = place(demo.values, "strains.loss_rate")
+        document.write(at.sheet, at.row, at.column, [[0]])
+        rows = recalculated(document, "metric").part(
+            "Costing", "Cost of a pack sold, when a driver goes over its range"
+        )
+    losses = next(row for row in rows.rows if row["Driver"] == "losses")
+    assert losses["Range"] == "4% to 18%"
+    assert losses["At its highest, $"] > losses["At its lowest, $"] + 0.1
 
 
 def test_a_block_that_is_sold_as_one(office: Office, units: str) -> None:

@@ -14,13 +14,15 @@ from openpyxl.utils import range_boundaries
 from reading import parts, place, red_where, singles, table
 from workbooks import made
 
+from cultivar_fx.calls.cells import serial
 from workbook_template.build import lay_out
 from workbook_template.demo.season import AS_OF, season_tables
+from workbook_template.schema import TABLES
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.layout import list_name
 
 if TYPE_CHECKING:
-    from office import Office
+    from office import Document, Office
 
 Row = dict[str, Any]
 UNITS = ("us", "metric")
@@ -97,12 +99,6 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
     if not batch["moved"]:
         return "to move" if move_due <= AS_OF else "incubating", move_due, "move to fruiting"
     picked = sorted({harvest["flush"] for harvest in season.of("harvests", batch["batch"])})
-    if len(picked) >= strain["flushes"]:
-        stay = strain["first_flush_days"] + (strain["flushes"] - 1) * (
-            strain["flush_interval_days"] or 0
-        )
-        cleared = batch["moved"] + timedelta(stay + season.one["turnover_days"])
-        return "in fruiting", cleared, "clear out"
     if not picked:
         first = batch["moved"] + timedelta(strain["first_flush_days"])
         return "in fruiting", first, "harvest flush 1"
@@ -111,9 +107,11 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
         for harvest in season.of("harvests", batch["batch"])
         if harvest["flush"] == picked[-1]
     ]
-    mean = date.fromordinal(int(sum(days) / len(days)))
-    following = mean + timedelta(strain["flush_interval_days"])
-    return "in fruiting", following, f"harvest flush {len(picked) + 1}"
+    if picked[-1] >= strain["flushes"]:
+        cleared = date.fromordinal(min(days)) + timedelta(season.one["turnover_days"])
+        return "in fruiting", cleared, "clear out"
+    following = date.fromordinal(min(days)) + timedelta(strain["flush_interval_days"])
+    return "in fruiting", following, f"harvest flush {picked[-1] + 1:g}"
 
 
 def test_states_and_due_dates(season: Logs) -> None:
@@ -129,10 +127,10 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
     due = []
     for batch in season.tables["batches"]:
         _, day, what = expected_due(season, batch)
-        if day is not None and day <= AS_OF + WEEK:
+        if day is not None and day < AS_OF + WEEK:
             due.append((day, what, batch["batch"], batch["strain"]))
     for lot in season.tables["spawn_lots"]:
-        if lot["left"] > season.one["spawn_rest"] and lot["use_by"] <= AS_OF + WEEK:
+        if lot["left"] > season.one["spawn_rest"] and lot["use_by"] < AS_OF + WEEK:
             what = "throw out spawn" if lot["use_by"] < AS_OF else "use spawn until then"
             due.append((lot["use_by"], what, lot["lot"], lot["strain"]))
     units = request.node.callspec.params["season"]
@@ -143,11 +141,13 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
             if (batch["strain"], batch["recipe"]) == one.crop[:2]
             and one.week <= batch["made"] < one.week + WEEK
         )
-        if one.day <= AS_OF + WEEK and one.blocks > done:
-            due.append((one.day, f"start {one.blocks} blocks", one.crop[1], one.crop[0]))
+        if one.day < AS_OF + WEEK and one.blocks > done:
+            words = "blocks" if one.crop[2] else "blocks to sell whole"
+            what = f"start {one.blocks - done:g} {words}"
+            due.append((one.day, what, one.crop[1], one.crop[0]))
     due.sort(key=lambda line: line[0])
     start = parts(made(units, "demo").values["Start"])
-    lines = start["Due in the next seven days, what is overdue first"].rows[: len(due)]
+    lines = start[DUE_LIST].rows[: len(due)]
     assert [
         (
             line["Date, yyyy-mm-dd"].date(),
@@ -163,6 +163,151 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
         "overdue" if day < AS_OF else "today" if day == AS_OF else f"in {(day - AS_OF).days} d"
         for day, *_ in due
     ]
+
+
+def typed(document: Document, table: str, row: int, **values: Any) -> None:
+    """Type into a row of a table of the open demo."""
+    for key, value in values.items():
+        at = place(made("us", "demo").values, f"{table}.{key}")
+        shown = serial(value) if isinstance(value, date) else value
+        document.write(at.sheet, at.row + row, at.column, [[shown]])
+
+
+def shown(document: Document, table: str, row: int) -> Row:
+    """Return what a row of a table of the open demo shows, by the keys of its columns."""
+    keys = [column.key for column in TABLES[table].columns]
+    at = place(made("us", "demo").values, f"{table}.{keys[0]}")
+    line = document.read(at.sheet, at.row + row, at.column, 1, len(keys))[0]
+    return dict(zip(keys, line, strict=True))
+
+
+def due_list(document: Document) -> dict[str, float]:
+    """Return the days of the due list of the open demo, by batch, lot or recipe and task."""
+    start = made("us", "demo").values["Start"]
+    head = next(row[0].row for row in start if row[0].value == DUE_LIST)
+    lines = document.read("Start", head + 1, 0, 15, 4)
+    return {f"{which}: {what}": day for what, day, _, which in lines if what}
+
+
+def oyster_starts(document: Document) -> set[str]:
+    """Return the planned starts of the oyster on the due list of the open demo."""
+    start = made("us", "demo").values["Start"]
+    head = next(row[0].row for row in start if row[0].value == DUE_LIST)
+    lines = document.read("Start", head + 1, 0, 15, 5)
+    return {line[0] for line in lines if line[4] == FRUITED_CROP[0] and "start" in line[0]}
+
+
+NEW_BATCH = {"recipe": "Beech and bran", "strain": "Blue oyster B3", "bags": 70}
+FRUITED_CROP = ("Blue oyster B3", "Beech and bran", True)
+DUE_LIST = "Due in the next seven days, what is overdue first"
+FREE_ROW, FREE_HARVEST = 95, 380
+"""Rows below those of the season, the batch near the end of its table."""
+
+
+def test_a_batch_is_due_on_one_day(office: Office) -> None:
+    """The day on Batches is a whole one, and that of the due list, in every row of the log."""
+    with office.kept(made("us", "demo").path) as document:
+        moved = AS_OF - timedelta(20)
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF - timedelta(40), moved=moved)
+        typed(document, "batches", FREE_ROW, **NEW_BATCH)
+        for row, day in enumerate((3, 3, 5)):
+            picking = {"batch": "N1", "date": date(2026, 9, day), "flush": 1, "fresh": 20}
+            typed(document, "harvests", FREE_HARVEST + row, **picking)
+        batch = shown(document, "batches", FREE_ROW)
+        assert batch["first_picked"] == serial(date(2026, 9, 3))
+        assert batch["due"] == serial(date(2026, 9, 3)) + 11  # from flush to flush, as typed
+        assert due_list(document)["N1: harvest flush 2"] == batch["due"]
+
+
+def test_no_flush_is_to_come_from_an_ended_batch(office: Office) -> None:
+    with office.kept(made("us", "demo").path) as document:
+        moved = AS_OF - timedelta(20)
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF - timedelta(40), moved=moved)
+        typed(document, "batches", FREE_ROW, **NEW_BATCH)
+        assert shown(document, "batches", FREE_ROW)["flushes_left"] == 2
+        typed(document, "batches", FREE_ROW, ended=AS_OF)
+        assert shown(document, "batches", FREE_ROW)["flushes_left"] == 0
+
+
+def test_clearing_moves_with_a_late_flush(office: Office) -> None:
+    """The oyster: 6 days from move to flush 1, 11 from flush to flush, 2 flushes, 1 to turn."""
+    today = serial(AS_OF)
+    with office.kept(made("us", "demo").path) as document:
+        new = {"batch": "N1", "made": AS_OF - timedelta(28), "moved": AS_OF - timedelta(4)}
+        typed(document, "batches", FREE_ROW, **new, **NEW_BATCH)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due"], batch["clear_due"]) == (today + 2, today + 2 + 11 + 1)
+        typed(document, "batches", FREE_ROW, moved=AS_OF - timedelta(9))  # three days late
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due"], batch["clear_due"]) == (today - 3, today + 11 + 1)
+        picking = {"batch": "N1", "date": AS_OF - timedelta(1), "flush": 1, "fresh": 20}
+        typed(document, "harvests", FREE_HARVEST, **picking)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due"], batch["clear_due"]) == (today - 1 + 11, today - 1 + 11 + 1)
+        typed(document, "harvests", FREE_HARVEST + 1, **picking | {"flush": 2, "date": AS_OF})
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due_what"], batch["due"]) == ("clear out", today + 1)
+        typed(document, "batches", FREE_ROW, ended=AS_OF)
+        assert not shown(document, "batches", FREE_ROW)["clear_due"]
+
+
+def test_an_overdue_move_moves_what_follows(office: Office) -> None:
+    """The oyster incubates 17 days; on the 20th it is still to move: all counts from today."""
+    today = serial(AS_OF)
+    with office.kept(made("us", "demo").path) as document:
+        new = {"batch": "N1", "made": AS_OF - timedelta(20)}
+        typed(document, "batches", FREE_ROW, **new, **NEW_BATCH)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["due_what"], batch["due"]) == ("move to fruiting", today - 3)
+        assert (batch["first_due"], batch["clear_due"]) == (today + 6, today + 6 + 11 + 1)
+
+
+def test_a_flush_left_out_does_not_come_any_more(office: Office) -> None:
+    """Kept for three flushes, of which the second was never logged: none is to come."""
+    with office.kept(made("us", "demo").path) as document:
+        typed(document, "strains", 0, flushes=3)
+        moved = AS_OF - timedelta(30)
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF - timedelta(50), moved=moved)
+        typed(document, "batches", FREE_ROW, **NEW_BATCH)
+        for row, flush in enumerate((3, 1)):
+            day = moved + timedelta(9 * flush)
+            picking = {"batch": "N1", "date": day, "flush": flush, "fresh": 20}
+            typed(document, "harvests", FREE_HARVEST + row, **picking)
+        batch = shown(document, "batches", FREE_ROW)
+        assert (batch["flushes_picked"], batch["last_flush"]) == (2, 3)
+        assert batch["last_picked"] == serial(moved + timedelta(27))
+        assert (batch["flushes_left"], batch["due_what"]) == (0, "clear out")
+
+
+@pytest.mark.parametrize(("days", "is_listed"), [(-1, True), (0, True), (6, True), (7, False)])
+def test_seven_days_are_today_and_six_more(days: int, is_listed: bool, office: Office) -> None:
+    with office.kept(made("us", "demo").path) as document:
+        due = AS_OF + timedelta(days)
+        typed(document, "batches", FREE_ROW, batch="N1", made=due - timedelta(17), **NEW_BATCH)
+        assert shown(document, "batches", FREE_ROW)["due"] == serial(due)
+        assert ("N1: move to fruiting" in due_list(document)) is is_listed
+        typed(document, "spawn_lots", 45, lot="L1", strain="Blue oyster B3", mass=9, use_by=due)
+        typed(document, "spawn_lots", 45, received=due - timedelta(30))
+        lots = [words for words in due_list(document) if words.startswith("L1: ")]
+        assert bool(lots) is is_listed
+
+
+def test_blocks_to_sell_whole_are_told_from_those_to_fruit(office: Office) -> None:
+    """Two crops of a strain on a recipe in a week: what is made counts for the first, then on."""
+    blocks = next(
+        one.blocks for one in farm_model.starts(demo("us").farm) if one.crop == FRUITED_CROP
+    )
+    with office.kept(made("us", "demo").path) as document:
+        typed(document, "products", 6, recipe="Beech and bran")
+        lines = oyster_starts(document)
+        assert lines == {f"start {blocks} blocks", "start 14 blocks to sell whole"}
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF, **NEW_BATCH)  # 70 blocks
+        lines = oyster_starts(document)
+        assert lines == {f"start {blocks - 70} blocks", "start 14 blocks to sell whole"}
+        typed(document, "batches", FREE_ROW, bags=blocks + 4)
+        assert oyster_starts(document) == {"start 10 blocks to sell whole"}
+        typed(document, "batches", FREE_ROW, bags=blocks + 14)
+        assert oyster_starts(document) == set()
 
 
 def test_nothing_is_due_on_an_empty_farm() -> None:

@@ -30,8 +30,13 @@ MODELED = (
     "strains",
     "products",
     "unusual_weeks",
+    "batches",
+    "harvests",
+    "losses",
 )
-SHEETS = ("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan")
+SHEETS = (
+    *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan", "Forecast"),
+)
 FIRST_SERIAL = date(1899, 12, 30)
 
 SINGLES = (
@@ -44,6 +49,7 @@ SINGLES = (
     *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes", "wanted_margin"),
     *("days_before_market", "bench_hours_per_week", "labor_hours_per_week", "change_1"),
     *("dry_matter_loss", "spent_moisture"),
+    *("labor_low", "energy_high", "losses_high"),
 )
 COLUMNS = (
     *("equipment.price", "equipment.life", "ingredients.price", "ingredients.moisture"),

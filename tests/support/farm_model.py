@@ -209,6 +209,63 @@ def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float)
     return changed
 
 
+@dataclass
+class Month:
+    """What came of the ended batches of a strain that were made in a month."""
+
+    blocks: float = 0
+    lost: float = 0
+    fresh: float = 0
+    """Of the batches that were moved into fruiting or picked."""
+    dry: float = 0
+    """Dry substrate of the good blocks of these."""
+
+
+def own_months(farm: Farm, strain: str) -> tuple[int, list[Month]]:
+    """Count the ended batches of a strain; add them up by month, the last twelve."""
+    today, months, count = farm.one["as_of"], {}, 0
+    for row in farm.rows["batches"]:
+        lost = sum(r["blocks"] for r in farm.rows["losses"] if r["batch"] == row["batch"])
+        good = row["bags"] - lost
+        is_ended = good <= 0 or (row["ended"] is not None and row["ended"] <= today)
+        back = (today.year - row["made"].year) * 12 + today.month - row["made"].month
+        if row["strain"] != strain or not is_ended:
+            continue
+        count += 1
+        if back >= 12:
+            continue
+        month = months.setdefault(back, Month())
+        month.blocks += row["bags"]
+        month.lost += lost
+        picked = [r["fresh"] for r in farm.rows["harvests"] if r["batch"] == row["batch"]]
+        if picked or row["moved"]:
+            moisture = (
+                row["moisture"] or farm.row("recipes", "recipe", row["recipe"])["target_moisture"]
+            )
+            month.fresh += sum(picked)
+            month.dry += good * (row["block_mass"] or farm.one["block_mass"]) * (1 - moisture)
+    return count, list(months.values())
+
+
+DRIVER_KEYS = {"price of spawn": "spawn_price", "price of ingredients": "ingredients"}
+
+
+def driver_range(farm: Farm, product: dict[str, Any], driver: str) -> tuple[str, float, float]:
+    """Return where the range of a driver is from, and both ends as shares of today's figure."""
+    strain = farm.strain(product)
+    count, months = own_months(farm, product["strain"])
+    if farm.one["driver_records"] == "own months" and count >= farm.one["enough_batches"]:
+        be = [month.fresh / month.dry for month in months if month.fresh and month.dry]
+        if driver == "BE" and len(be) > 1:
+            planned = sum(strain[f"be_{n}"] or 0 for n in range(1, int(strain["flushes"]) + 1))
+            return "own months", min(be) / planned, max(be) / planned
+        loss = [month.lost / month.blocks for month in months if month.blocks > month.lost]
+        if driver == "losses" and len(loss) > 1:
+            return "own months", *(end(loss) / strain["loss_rate"] for end in (min, max))
+    key = DRIVER_KEYS.get(driver, driver.lower().replace(" ", "_"))
+    return "as typed", farm.one[f"{key}_low"], farm.one[f"{key}_high"]
+
+
 def with_flushes(farm: Farm, product: dict[str, Any], flushes: int) -> Farm:
     """Return the same farm where the strain is kept for another number of flushes."""
     changed = deepcopy(farm)

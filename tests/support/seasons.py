@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 from random import Random
-from statistics import mean
 from typing import TYPE_CHECKING, Any
 
 import openpyxl
@@ -58,10 +57,22 @@ class Batch:
     def fresh(self) -> float:
         return sum(fresh for _, _, fresh in self.picked)
 
-    def picked_on(self, flush: int) -> float | None:
-        """Mean day, from 0001-01-01, on which a flush was picked."""
+    def picked_on(self, flush: int) -> int | None:
+        """First day, from 0001-01-01, on which a flush was picked."""
         days = [when.toordinal() for number, when, _ in self.picked if number == flush]
-        return mean(days) if days else None
+        return min(days, default=None)
+
+    @property
+    def last_flush(self) -> int:
+        """The last flush that was picked, 0 before the first."""
+        return max([0, *(flush for flush, _, _ in self.picked)])
+
+    def kept_for(self, interval: float) -> int:
+        """Return the last flush that an ended batch gave, or whose day it lived to see."""
+        ended, kept = day(self.row["ended"]), self.last_flush
+        if kept and ended and interval:
+            kept += max(0, int((ended.toordinal() - self.picked_on(kept)) // interval))
+        return max(kept, self.row["moved"] is not None)
 
 
 @dataclass

@@ -60,6 +60,7 @@ SECTIONS = (
     products.DRYING,
     products.SPENT,
     cards.COSTING,
+    cards.RANGES,
     cards.CHANGES,
     outlook.FORECAST,
     outlook.RESULTS,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import Field, Section
+from workbook_template.schema.fields import ASSUMPTION, Field, Section
 
 MIX_CARD = Section(
     "Choose",
@@ -81,8 +81,68 @@ COSTING = Section(
     ),
 )
 
+DRIVERS = {
+    "be": ("BE", 0.8, 1.15),
+    "losses": ("losses", 0.5, 3.0),
+    "spawn_rate": ("spawn rate", 0.75, 1.25),
+    "spawn_price": ("price of spawn", 0.85, 1.25),
+    "ingredients": ("price of ingredients", 0.85, 1.3),
+    "labor": ("labor", 0.9, 1.2),
+    "energy": ("energy", 0.8, 1.4),
+    "overhead": ("overhead", 0.9, 1.2),
+}
+"""What moves the cost, each with its name and the ends of its range, of today's figure."""
+
+OWN_MONTHS = "own months"
+_NONE_AT_ALL = "losses"
+"""The driver that may be 0 in a good month."""
+
+
+def _ends_of(driver: str) -> tuple[Field, Field]:
+    name, low, high = DRIVERS[driver]
+    name = name[0].upper() + name[1:]
+    return (
+        Field(
+            f"{driver}_low",
+            f"{name}: lowest",
+            "fraction",
+            "0 to 1" if driver == _NONE_AT_ALL else "above 0 to 1",
+            "The lowest you expect in a year, as a share of today's figure.",
+            lowest=0.05,
+            default=low,
+            source=ASSUMPTION,
+        ),
+        Field(
+            f"{driver}_high",
+            f"{name}: highest",
+            "fraction",
+            "1 to 10",
+            "The highest you expect in a year, as a share of today's figure.",
+            lowest=1.0,
+            default=high,
+            source=ASSUMPTION,
+        ),
+    )
+
+
+RANGES = Section(
+    "How far each driver may go",
+    (
+        Field(
+            "driver_records",
+            "Range of BE and losses",
+            "choice",
+            choices=f"{OWN_MONTHS}|as typed",
+            help="Own months: the strain's lowest and highest month of the last twelve.",
+            default=OWN_MONTHS,
+            source="A choice, not a measured figure.",
+        ),
+        *(field for driver in DRIVERS for field in _ends_of(driver)),
+    ),
+)
+
 CHANGES = Section(
-    "Changes to try",
+    "The same change for all",
     tuple(
         Field(
             f"change_{number}",

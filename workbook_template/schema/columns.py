@@ -13,10 +13,22 @@ FIRST_DATE = "61 or more"
 LEAST_SUBSTRATE_MOISTURE = 0.2
 """Far drier than anything grows in."""
 
-ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
+_ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
 """More than the rows of all tables that the due list reads: a row's part of it is below 1."""
 
 MONTH = 'YEAR({%s})&"-"&TEXT(MONTH({%s}),"00")'
+
+
+def due_rank(day: str, row: str, only: str = "") -> Computed:
+    """Make the column that puts a row into the due list: its day, and a part of a day for the row.
+
+    The seven days are today and the six after it. Whatever the row, the part is below a day, and
+    it is put behind a whole one: it tells rows apart and never changes the date.
+    """
+    soon = f"1+({{{day}}}<{{today}}+7){only}"
+    rank = f'CHOOSE({soon},"",INT({{{day}}})+{row}/{_ROWS_DUE})'
+    note = "The date, and after the decimal point a part of a day that tells rows apart."
+    return Computed("rank", "Place in the due list", "number", rank, note)
 
 
 def iso_date(key: str) -> str:

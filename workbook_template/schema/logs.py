@@ -7,7 +7,7 @@ from workbook_template.schema.columns import (
     LEAST_SUBSTRATE_MOISTURE,
     MONTH,
     NOTE,
-    ROWS_DUE,
+    due_rank,
     line_of,
     place_of,
 )
@@ -33,10 +33,13 @@ def picked(column: str) -> str:
     return f"INDEX({{harvests.{column}}},{{from_row}}):INDEX({{harvests.{column}}},{{to_row}})"
 
 
-def _picked_on(flush: str) -> str:
-    """Return the mean day on which a flush of the batch in a row was picked."""
-    wanted = flush_of("{line}", flush)
-    return f"AVERAGEIFS({picked('date')},{picked('batch_flush')},{wanted})"
+def _first_day(*criteria: str) -> str:
+    """Return the day of the one harvest of the batch in a row that meets criteria, if it has one.
+
+    A flush has one day everywhere, the first on which it was picked: what growers say, and what
+    the days on the Strains sheet are counted between.
+    """
+    return f'IFERROR(INT(AVERAGEIFS({picked("date")},{",".join(criteria)})),"")'
 
 
 def _harvest_row(key: str, label: str, anywhere: str, day: str, note: str) -> Computed:
@@ -71,7 +74,20 @@ _BATCH = Field(
 
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
-_MOVED_OR_DUE = "CHOOSE(1+COUNT({moved}),{move_due},{moved})"
+_MADE_AND_INCUBATED = "{made}+INDEX({strains.incubation_days},{at_strain})"
+_MOVE_TO_COME = f'MAX(({{state}}="to move")*{{today}},{_MADE_AND_INCUBATED})'
+"""What is overdue is expected today."""
+_MOVED_OR_DUE = f"CHOOSE(1+COUNT({{moved}}),{_MOVE_TO_COME},{{moved}})"
+"""Not rounded: what is counted from here is rounded to a whole day once, at the end."""
+_INTERVAL = "INDEX({strains.flush_interval_days},{at_strain})"
+_LAST_TO_COME = (
+    f"MAX({{today}},{{next_due}})+CHOOSE(1+({{flushes_left}}>1),0,({{flushes_left}}-1)*{_INTERVAL})"
+)
+_LAST_THAT_CAME = "CHOOSE(1+COUNT({?last_picked}),{first_due},{?last_picked})"
+_STANDING_ON = (
+    f"CHOOSE(1+COUNT({{?last_picked}})*COUNT({{ended}})*(N({_INTERVAL})>0),"
+    "0,{ended}-{?last_picked})"
+)
 
 BATCHES = Table(
     "batches",
@@ -156,7 +172,7 @@ BATCHES = Table(
             "Due next",
             "state",
             f'CHOOSE(MATCH({{state}},{_STATES},0),"move to fruiting","move to fruiting",'
-            'CHOOSE(1+({flushes_left}>0),"clear out","harvest flush "&({flushes_picked}+1)),"")',
+            'CHOOSE(1+({flushes_left}>0),"clear out","harvest flush "&({last_flush}+1)),"")',
             "What the due list on Start says.",
         ),
         Computed(
@@ -164,11 +180,8 @@ BATCHES = Table(
             "Due",
             "date",
             f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
-            "CHOOSE(1+({flushes_left}>0),{clear_due},"
-            f"IFERROR({_picked_on('{flushes_picked}')}"
-            "+INDEX({strains.flush_interval_days},{at_strain}),{first_due}))"
-            ',"")',
-            "A later flush is counted from the days on which the one before was picked.",
+            'CHOOSE(1+({flushes_left}>0),{clear_due},{next_due}),"")',
+            "The day for it: a move, a flush, or clearing out.",
         ),
         Computed(
             "lost",
@@ -204,29 +217,31 @@ BATCHES = Table(
             "move_due",
             "Move expected",
             "date",
-            "{made}+INDEX({strains.incubation_days},{at_strain})",
+            f"ROUND({_MADE_AND_INCUBATED},0)",
             "Made, and the days of incubation of the strain.",
         ),
         Computed(
             "first_due",
             "First flush expected",
             "date",
-            _MOVED_OR_DUE + "+INDEX({strains.first_flush_days},{at_strain})",
+            f"ROUND({_MOVED_OR_DUE}+INDEX({{strains.first_flush_days}},{{at_strain}}),0)",
             "Counted from the move, once that has a date.",
         ),
         Computed(
             "clear_due",
             "Clearing expected",
             "date",
-            _MOVED_OR_DUE + "+INDEX({strains.fruiting_days},{at_strain})",
-            "After the last flush that you wait for, with the days to clear a place.",
+            'CHOOSE(1+({state}="ended"),ROUND('
+            f"CHOOSE(1+({{flushes_left}}>0),{_LAST_THAT_CAME},{_LAST_TO_COME})"
+            '+{turnover_days},0),"")',
+            "After the last planned flush, later where one is late, with the turnaround days.",
         ),
         Computed(
             "first_picked",
             "First flush picked",
             "date",
-            f'IFERROR({_picked_on("1")},"")',
-            "Mean day, where it took several.",
+            _first_day(picked("batch_flush"), flush_of("{line}", "1"), picked("begins"), "1"),
+            "The first day of picking, where it took several.",
         ),
         Computed(
             "flushes_picked",
@@ -239,8 +254,38 @@ BATCHES = Table(
             "flushes_left",
             "Flushes to come",
             "count",
-            "MAX(0,INDEX({strains.flushes},{at_strain})-{flushes_picked})",
-            "Of those that you wait for.",
+            '({state}<>"ended")*MAX(0,INDEX({strains.flushes},{at_strain})-{last_flush})',
+            "Of the planned flushes, after the last one picked; none once it has ended.",
+        ),
+        Computed(
+            "last_flush",
+            "Last flush picked",
+            "count",
+            f"SUMIFS({picked('flush')},{picked('at_batch')},{{line}},{picked('last')},1)",
+            "The highest number among its harvests; 0 before the first.",
+        ),
+        Computed(
+            "last_picked",
+            "Last flush, first day",
+            "date",
+            _first_day(picked("at_batch"), "{line}", picked("last"), "1"),
+            "The first day on which that flush was picked.",
+        ),
+        Computed(
+            "next_due",
+            "Next flush expected",
+            "date",
+            "CHOOSE(1+COUNT({?last_picked}),{first_due},"
+            f"ROUND({{?last_picked}}+{_INTERVAL},0))",
+            "A later flush is counted from the first day of the one before.",
+        ),
+        Computed(
+            "kept_for",
+            "Kept for flushes",
+            "count",
+            'CHOOSE(1+({state}="ended"),"",MAX(COUNT({moved}),'
+            f"{{last_flush}}+INT(MAX(0,{_STANDING_ON})/MAX(1,N({_INTERVAL})))))",
+            "Of an ended batch: those picked, and any whose day came before it was cleared out.",
         ),
         _month("made"),
         Computed(
@@ -323,13 +368,7 @@ BATCHES = Table(
             'CHOOSE(1+({state}<>"ended"),"",{line})',
             "Lists the batches in progress on the Forecast sheet.",
         ),
-        Computed(
-            "rank",
-            "Place in the due list",
-            "number",
-            f'CHOOSE(1+({{due}}<={{today}}+7),"",{{due}}+{{line}}/{ROWS_DUE})',
-            "The date, and behind the point a part of a day that tells rows apart.",
-        ),
+        due_rank("due", "{line}"),
         place_of("at_recipe", "Row of the recipe", "recipes.recipe"),
         place_of("at_strain", "Row of the strain", "strains.strain"),
         _harvest_row(
@@ -350,10 +389,21 @@ BATCHES = Table(
     rows=10,
 )
 
-_BATCH_FROM = "INDEX({batches.from_row},{at_batch})"
 _MADE_BY = "MATCH({?date},{batches.made},1)"
 _MADE_FROM = f"MIN({_MADE_BY},IFERROR(MATCH({{?date}}-365/2,{{batches.made}},1),1))"
 """The rows of the batches of the half year before, if their log is in the order of dates."""
+
+
+def _same(column: str) -> str:
+    """Write the rows of a column of the harvests among which are those of the row's batch."""
+    ends = (f"INDEX({{batches.{end}}},{{at_batch}})" for end in ("from_row", "to_row"))
+    return ":".join(f"INDEX({{harvests.{column}}},{end})" for end in ends)
+
+
+def _of_same(column: str) -> str:
+    """Write the criterion that a harvest has what the row has in a column."""
+    return f"{_same(column)},{{{column}}}"
+
 
 HARVESTS = Table(
     "harvests",
@@ -415,9 +465,23 @@ HARVESTS = Table(
             "begins",
             "Begins a flush",
             "count",
-            f"(MATCH({{batch_flush}},INDEX({{harvests.batch_flush}},{_BATCH_FROM}):"
-            f"INDEX({{harvests.batch_flush}},{{line}}),0)+{_BATCH_FROM}-1={{line}})*1",
-            "1 in the first row of each flush of a batch.",
+            f'(COUNTIFS({_of_same("batch_flush")},{_same("turn")},"<"&{{turn}})=0)*1',
+            "1 on the first day of each flush of a batch, in one row.",
+        ),
+        Computed(
+            "last",
+            "Begins the last flush",
+            "count",
+            f'{{begins}}*(COUNTIFS({_of_same("at_batch")},{_same("flush")},">"&{{flush}})=0)',
+            "1 where no later flush of the batch was picked.",
+        ),
+        Computed(
+            "turn",
+            "Turn",
+            "number",
+            "CHOOSE(1+COUNT({?date}),N({?harvests_end}),INT({?date}))"
+            "*(1+ROWS({harvests.date}))+{line}",
+            "Orders the rows by day, and those of a day as they stand; without a date, at the end.",
         ),
         Computed(
             "backward",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, ROWS_DUE, line_of
+from workbook_template.schema.columns import FIRST_DATE, due_rank, line_of
 from workbook_template.schema.fields import (
     ASSUMPTION,
     Computed,
@@ -71,14 +71,7 @@ SPAWN_LOTS = Table(
             "1 where the dates are mixed up.",
         ),
         line_of("spawn_lots", "lot"),
-        Computed(
-            "rank",
-            "Place in the due list",
-            "number",
-            "CHOOSE(1+({left}>{spawn_rest})*({use_by}<={today}+7),"
-            f'"",{{use_by}}+(ROWS({{batches.batch}})+{{line}})/{ROWS_DUE})',
-            "The date, and behind the point a part of a day that tells rows apart.",
-        ),
+        due_rank("use_by", "(ROWS({batches.batch})+{line})", only="*({left}>{spawn_rest})"),
     ),
     rows=20,
 )

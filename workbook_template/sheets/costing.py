@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
-from workbook_template.schema.cards import CHANGES, COSTING
+from workbook_template.schema.cards import CHANGES, COSTING, RANGES
 from workbook_template.sheets import costing_checks as checks
 from workbook_template.sheets import costing_drivers as drivers
 from workbook_template.sheets import costing_flushes as flushes
@@ -346,8 +346,11 @@ _PLACES = (
     "contribution of its block.",
 )
 _DRIVERS = (
-    "One driver at a time is changed by the shares above; the whole cost of a pack sold, of the "
-    "product line chosen at the top, is computed anew. Largest effect first.",
+    "One driver at a time goes over its own range, everything else as it is; the whole cost of a "
+    "pack sold, of the product line chosen at the top, is computed anew. Largest effect first.",
+    "The range of BE and of losses is that of the strain's own months, once enough of its batches "
+    "have ended; all other ranges are what you type below. The months are those in which the "
+    "batches were made, the last twelve.",
     "Labor is the wage: every minute on blocks, picking, drying, packing. Energy is the price of "
     "electricity: steam, rooms, drying. BE changes nothing about a block that is sold as one.",
 )
@@ -385,7 +388,7 @@ def _chart_of_drivers(writer: Writer, row: int) -> None:
         category_title="Driver",
         value_title=f"{writer.currency} a pack",
         description="Bars, the longest first: how far the cost of a pack sold moves between the "
-        "smallest and the largest change of each driver, with the figures of the list above.",
+        "lowest and the highest of each driver, with the figures of the list above.",
     )
     add_chart(writer, row + 1, chart)
 
@@ -418,19 +421,23 @@ def sheet() -> Sheet:
             Form("The best of them", lists.BEST_LINE),
             lists.PLACES,
             Lines("What moves the cost", _DRIVERS),
-            Form(CHANGES.title, CHANGES.fields),
             drivers.DRIVERS,
-            NewPage(),
             Custom(CHART_ROWS, _chart_of_drivers),
+            Form(RANGES.title, RANGES.fields),
+            NewPage(),
             Lines("Is another flush worth it?", _FLUSHES),
             Form("Basis, for the product line chosen", flushes.FLUSH_BASIS),
             flushes.FLUSHES,
             NewPage(),
             lists.RECIPE_COSTS,
             lists.STRAIN_COSTS,
-            drivers.DRIVER_PARTS,
+            NewPage(),
+            Form(CHANGES.title, CHANGES.fields),
             drivers.DRIVER_COSTS,
+            drivers.DRIVER_PARTS,
+            drivers.DRIVER_RANGES,
+            drivers.STRAIN_MONTHS,
         ],
-        widths=(34, 23, 11, 11, 11, 11, 11, 11, 11, 6),
+        widths=(34, 23, 12, 11, 11, 11, 11, 11, 11, 6),
         checks=checks.CHECKS,
     )

@@ -24,7 +24,7 @@ def _smallest(key: str, label: str, column: str) -> Computed:
 def _of(column: str, otherwise: str = '""', words: str = "{0}") -> str:
     """Look a line up in one table, and otherwise in the next."""
     table = column.partition(".")[0]
-    found = words.format(f"INDEX({{{column}}},MATCH({{rank}},{{{table}.rank}},0))")
+    found = words.replace("{0}", f"INDEX({{{column}}},MATCH({{rank}},{{{table}.rank}},0))")
     return f"IFERROR({found},{otherwise})"
 
 
@@ -36,6 +36,8 @@ def _of_start(table: str, column: str) -> str:
     row = f"INDEX({{starts.{table}_row}},MATCH({{rank}},{{starts.rank}},0))"
     return f'IFERROR(INDEX({{{table}s.{column}}},{row})&"","")'
 
+
+_SOLD_WHOLE = "INDEX({crops.as_block},INDEX({starts.number},MATCH({rank},{starts.rank},0)))"
 
 _SOURCES = (
     _smallest("from_batches", "Of batches", "batches.rank"),
@@ -56,7 +58,7 @@ COUNTS = (
         "Due in the next seven days, or overdue",
         "count",
         f'CHOOSE(1+({_COUNTED}>0),"nothing due",{_COUNTED})',
-        f"The first {LINES} are listed below.",
+        f"Today and six days more. The first {LINES} are listed below.",
         is_key=True,
     ),
     Calculated("due_overdue", "Of these overdue", "count", _OVERDUE, is_key=True),
@@ -73,9 +75,9 @@ DUE = Grid(
             _of(
                 "batches.due_what",
                 _of(
-                    "starts.blocks",
+                    "starts.left",
                     'CHOOSE(1+({date}<{today}),"use spawn until then","throw out spawn")',
-                    '"start "&{0}&" blocks"',
+                    '"start "&{0}&" blocks"&REPT(" to sell whole",' + _SOLD_WHOLE + ")",
                 ),
             ),
         ),

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed, Counter, dimension_of
-from workbook_template.schema.logs import BATCHES, flush_of
+from workbook_template.schema.logs import BATCHES
 from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
 from workbook_template.schema.outlook import FORECAST
 from workbook_template.writing.blocks import (
@@ -29,7 +29,7 @@ from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
 from workbook_template.writing.layout import address
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
@@ -42,11 +42,16 @@ _FLUSHES = range(1, MOST_FLUSHES + 1)
 
 _RULES = (
     "A strain's own figures come from its ended batches: days from one date to the next over those "
-    "with a move and a first flush, losses and the BE of each flush over all of them. The days "
-    "from flush to flush are those of the Strains sheet.",
+    "with a move and a first flush, losses over all of them. The days from flush to "
+    "flush are those of the Strains sheet.",
+    "The BE of a flush is that of the batches kept for it: they gave it, or stood until its day. "
+    "While these are too few, it is that of the Strains sheet, flush by flush.",
     "A batch not moved yet keeps the good blocks that it has, but no more than its strain's losses "
     "leave. A flush counts as picked with its first harvest; the next one follows from that day. "
     "What is overdue is expected today.",
+    "What is asked for in this week is that of all its days, so what was picked since Monday "
+    "counts toward it, beside what is expected from today on. A week is short where any strain "
+    "is: a surplus of one makes up for no other.",
 )
 
 _OWN = '{batches.strain},{strain},{batches.state},"ended"'
@@ -66,12 +71,17 @@ def _own_days(until: str, since: str) -> str:
     return f"({sums[0]}-{sums[1]})/{{known}}"
 
 
-def _own_be(flush: int) -> str:
+def _be(flush: int) -> str:
+    """Take the BE of the batches that were kept for a flush, where there are enough of them."""
+    kept = f'{_OWN},{{batches.kept_for}},">={flush}"'
+    count = f'COUNTIFS({kept},{{batches.dry_good}},">0")'
     picked = (
         f"SUMIFS({{harvests.fresh}},{{harvests.strain}},{{strain}},{{harvests.flush}},{flush},"
         "{harvests.of_ended},1)"
     )
-    return f"{picked}/SUMIFS({{batches.dry_good}},{_OWN})"
+    own = f"{picked}/SUMIFS({{batches.dry_good}},{kept})"
+    planned = look_up(f"strains.be_{flush}", "strain")
+    return f"CHOOSE(1+{{own}}*({count}>={{enough_batches}}),{planned},{own})"
 
 
 _OUTLOOK = Grid(
@@ -126,7 +136,7 @@ _OUTLOOK = Grid(
                 f"be_{flush}",
                 f"BE of flush {flush}",
                 "fraction",
-                _or_own(f"be_{flush}", _own_be(flush)),
+                _be(flush),
             )
             for flush in _FLUSHES
         ),
@@ -149,10 +159,7 @@ _MOVE = (
     f"CHOOSE(1+{_IS_MOVED},MAX({{today}},{_of_batch('made')}+{_of_strain('incubation')}),"
     f"{_of_batch('moved')})"
 )
-_AFTER_THE_LAST = (
-    f"AVERAGEIFS({{harvests.date}},{{harvests.batch_flush}},{flush_of('{row}', '{last}')})"
-    f"+{_of_strain('interval')}"
-)
+_AFTER_THE_LAST = f"{_of_batch('last_picked')}+{_of_strain('interval')}"
 
 
 def _flush(number: int) -> tuple[Computed, Computed]:
@@ -189,18 +196,13 @@ def _flushes(batch_rows: int) -> Grid:
                 "last",
                 "Last flush picked",
                 "count",
-                "MAX("
-                + ",".join(
-                    f"(COUNTIF({{harvests.batch_flush}},{flush_of('{row}', str(flush))})>0)*{flush}"
-                    for flush in _FLUSHES
-                )
-                + ")",
+                f"{_of_batch('last_flush')}*1",
             ),
             Computed(
                 "next",
                 "Next flush",
                 "date",
-                f"MAX({{today}},ROUND(CHOOSE(1+({{last}}>0),{_MOVE}+{_of_strain('first')},"
+                f"MAX({{today}},ROUND(CHOOSE(1+COUNT({_of_batch('last_picked')}),{_MOVE}+{_of_strain('first')},"
                 f"{_AFTER_THE_LAST}),0))",
             ),
             *(column for flush in _FLUSHES for column in _flush(flush)),
@@ -241,7 +243,17 @@ def _asked(strain: int) -> str:
 
 def _balance(strain: int) -> str:
     columns = [f"INDEX({{{key}.strain_{strain}}},{{line}})" for key in ("expected", "asked")]
-    return f"CHOOSE(1+({{balance_name_{strain}}}<>0),0,{columns[0]}-{columns[1]})"
+    name = f"{{balance_name_{strain}}}"
+    picked = _picked(f"{{harvests.strain}},{name}")
+    return f"CHOOSE(1+({name}<>0),0,{columns[0]}+{picked}-{columns[1]})"
+
+
+def _picked(*criteria: str) -> str:
+    """Add up what was picked in the week of the row, up to today."""
+    in_week = (
+        '{harvests.date},">="&{week},{harvests.date},"<"&({week}+7),{harvests.date},"<="&{today}'
+    )
+    return f"SUMIFS({','.join(('{harvests.fresh}', *criteria, in_week))})"
 
 
 def _after(flush: int) -> str:
@@ -258,6 +270,13 @@ _AHEAD = (
         "date",
         "{today}+1-WEEKDAY({today}-1)",
         "The first of the twelve weeks begins with it.",
+    ),
+    Calculated(
+        "forecast_picked",
+        "Picked this week so far",
+        "kg",
+        "INDEX({expected.picked},1)",
+        "Since Monday; counts toward what is asked for in this week.",
     ),
     Calculated(
         "forecast_this_week",
@@ -283,8 +302,16 @@ _AHEAD = (
         "forecast_short",
         "Weeks with less than asked for",
         "count",
-        'COUNTIF({balance.total},"<"&-{rounding})',
-        "Later weeks need batches that are not made yet: see the Week plan sheet.",
+        'COUNTIF({balance.short},">"&{rounding})',
+        "Of any strain. Later weeks need batches that are not made yet: see the Week plan sheet.",
+        is_key=True,
+    ),
+    Calculated(
+        "forecast_short_mass",
+        "Short in these weeks",
+        "kg",
+        "SUM({balance.short})",
+        "Of all strains that are short, without what others have too much.",
         is_key=True,
     ),
     Calculated(
@@ -307,6 +334,8 @@ class Weeks:
     key: str
     title: str
     of_strain: Callable[[int], str]
+    more: Sequence[Computed] = ()
+    """Columns behind the total."""
 
     @property
     def columns(self) -> tuple[Computed | Counter, ...]:
@@ -319,6 +348,7 @@ class Weeks:
             Computed("week", "Week from", "date", "{forecast_monday}+7*({line}-1)"),
             *strains,
             Computed("total", "Total", "kg", f"SUM({together})"),
+            *self.more,
             Computed(
                 "day",
                 "Month and day",
@@ -347,7 +377,7 @@ class Weeks:
         for number, column in enumerate(self.columns, 1):
             writer.heading(row + 1, number, column)
             lines = range(1, WEEKS + 1)
-            adds_up = column.key == "total"  # what strains there are
+            adds_up = column.key in ("total", "short")  # what strains there are
             writer.table_column(self.key, column, row + 2, number, lines, waits=not adds_up)
         names = writer.book.columns["outlook", "strain"]
         for number in _STRAINS:
@@ -355,6 +385,11 @@ class Weeks:
             writer.worksheet.cell(row + 1, 1 + number, f"={name}")
             writer.worksheet.cell(row + 1, 1 + number).data_type = "f"
 
+
+_PICKED = Computed("picked", "Picked so far", "kg", _picked())
+_SHORT = Computed(
+    "short", "Short", "kg", "+".join(f"MAX(0,0-N({{?strain_{number}}}))" for number in _STRAINS)
+)
 
 _CHECKS = (
     Check(
@@ -381,14 +416,15 @@ def _chart(writer: Writer, row: int) -> None:
         writer,
         row + 1,
         Chart(
-            title="Fresh mushrooms, expected and asked for",
+            title="Fresh mushrooms, picked, expected and asked for",
             categories="expected.day",
-            values=["expected.total", "asked.total"],
-            names=["Expected", "Asked for"],
+            values=["expected.picked", "expected.total", "asked.total"],
+            names=["Picked", "Expected", "Asked for"],
             category_title="Week from, month and day",
             value_title=writer.unit(dimension_of("kg")),
-            description="Two columns for each of the twelve weeks from this one: the fresh mass "
-            "expected from the batches in progress, and that asked for on the Week plan sheet.",
+            description="Three columns for each of the twelve weeks from this one: the fresh mass "
+            "already picked in it, that expected from the batches in progress, and that asked for "
+            "on the Week plan sheet.",
             kind="col",
             number_format="#,##0",
         ),
@@ -404,10 +440,10 @@ def sheet(settings: Settings) -> Sheet:
             Form("The weeks ahead", _AHEAD),
             Form(FORECAST.title, FORECAST.fields),
             Custom(CHART_ROWS, _chart),
-            Weeks("expected", "Expected in the week from", _in_week),
+            Weeks("expected", "Expected in the week from", _in_week, (_PICKED,)),
             NewPage(),
             Weeks("asked", "Asked for in the week from", _asked),
-            Weeks("balance", "Expected less asked for", _balance),
+            Weeks("balance", "Picked and expected, less asked for", _balance, (_SHORT,)),
             NewPage(),
             Lines("How it is expected", _RULES, "farm text"),
             _OUTLOOK,

@@ -224,16 +224,18 @@ _CORRECTION = (
         "correction_water",
         "Water to add to the batch",
         "L",
-        "MAX(0,CFX.WATER_TO_ADD({mix_mass},{sample_moisture},{mix_target}))",
-        "Where it is too dry.",
+        'CHOOSE(1+({sample_moisture}<{mix_target}),"",'
+        "CFX.WATER_TO_ADD({mix_mass},{sample_moisture},{mix_target}))",
+        "Only where the sample is drier than the target; else blank.",
         is_key=True,
     ),
     Calculated(
         "correction_dry",
         "Dry mix to add to the batch",
         "kg",
-        "MAX(0,CFX.DRY_MATERIAL_TO_ADD({mix_mass},{sample_moisture},{mix_target},{mix_moisture}))",
-        "Where it is too wet: ingredients before water, in their shares.",
+        'CHOOSE(1+({sample_moisture}>{mix_target})*({mix_moisture}<{mix_target}),"",'
+        "CFX.DRY_MATERIAL_TO_ADD({mix_mass},{sample_moisture},{mix_target},{mix_moisture}))",
+        "Only where it is wetter; else blank. Ingredients before water, in their shares.",
         is_key=True,
     ),
 )

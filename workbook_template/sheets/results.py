@@ -292,6 +292,13 @@ _LOOKING_UP = (
         "IFERROR(MAX({harvests.days}),0)",
         "Since made.",
     ),
+    Calculated(
+        "harvests_end",
+        "Day after all harvests",
+        "date",
+        'CHOOSE(1+(COUNT({harvests.date})>0),"",MAX({harvests.date})+1)',
+        "Puts harvests without a date behind all others.",
+    ),
 )
 """On no sheet that a partner's copy leaves out: what a batch gave rests on it."""
 

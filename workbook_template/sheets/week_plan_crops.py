@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema import look_up
-from workbook_template.schema.columns import ROWS_DUE
+from workbook_template.schema.columns import due_rank
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.products import PRODUCTS
@@ -168,6 +168,18 @@ CROPS = Grid(
 )
 
 
+_MADE_IN_WEEK = (
+    f"SUMIFS({{batches.bags}},{{batches.strain}},{_strain('strain')},"
+    f"{{batches.recipe}},{recipe_of('recipe')},"
+    '{batches.made},">="&{week},{batches.made},"<"&({week}+7))'
+)
+_EARLIER_CROPS = (
+    "SUMIFS({starts.blocks},{starts.week},{week},{starts.strain_row},{strain_row},"
+    '{starts.recipe_row},{recipe_row},{starts.number},"<"&{number})'
+)
+"""Blocks to fruit and blocks to sell whole may be of one strain on one recipe. The log of batches
+does not tell them apart, so what was made counts for the crop that is listed first."""
+
 STARTS = Grid(
     "starts",
     "Calculation: every start",
@@ -231,20 +243,15 @@ STARTS = Grid(
         Computed("strain_row", "Row of the strain", "count", of_crop("strain_row")),
         Computed("recipe_row", "Row of the recipe", "count", of_crop("recipe_row")),
         Computed(
-            "made",
-            "Blocks made in that week",
+            "left",
+            "Blocks still to start",
             "count",
-            f"SUMIFS({{batches.bags}},{{batches.strain}},{_strain('strain')},"
-            f"{{batches.recipe}},{recipe_of('recipe')},"
-            '{batches.made},">="&{week},{batches.made},"<"&({week}+7))',
+            f"MAX(0,MIN({{blocks}},{{blocks}}+{_EARLIER_CROPS}-{_MADE_IN_WEEK}))",
         ),
-        Computed(
-            "rank",
-            "Place in the due list",
-            "number",
-            "CHOOSE(1+({start}<={today}+7)*({blocks}>{made}),"
-            '"",{start}+(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})/'
-            f"{ROWS_DUE})",
+        due_rank(
+            "start",
+            "(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})",
+            only="*({left}>0)",
         ),
         Computed(
             "number",
