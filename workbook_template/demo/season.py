@@ -46,6 +46,17 @@ _REAL_SHARE = {
 }
 """What each strain really yields, over what the Strains sheet expects of it."""
 _RECIPE_SHARE = {"Beech and bran": 1.0, "Beech and cotton": 0.82, "Maple and bran": 0.9}
+_BLOCK_COST = {
+    "Blue oyster B3": 5.70,
+    "Lion's mane H1": 5.98,
+    "Chestnut C2": 5.76,
+    "King oyster K5": 5.93,
+}
+"""What a block cost in dollars, spawn included, by the farm's own sums of the time."""
+_RAISE = date(2026, 6, 1)
+_RAISED_BY = 0.13  # dollars a block
+_PICKING_COST = ("0.60 per lb", "0.63 per lb")
+"""Before and after the wage was raised."""
 _CAUSES = ("green mold", "green mold", "bacteria", "no growth", "torn bag", "other")
 _MUCH_GREEN = 0.75
 _BAG = 6.0  # lb
@@ -134,6 +145,7 @@ def _start_batch(
     if moved > AS_OF:
         return
     batch["moved"] = moved.isoformat()
+    batch |= _made_with(batch, moved, strain, recipe)
     dry = good * (weighed or _BAG) * (1 - moisture)
     last = _pick(season, name, moved, dry, strain, recipe)
     ended = last + season.days(1.5, 0.8, 1)
@@ -141,6 +153,20 @@ def _start_batch(
         batch["ended"] = ended.isoformat()
     if good < _MUCH_GREEN * bags:
         batch["note"] = "Much green mold"
+
+
+def _made_with(
+    batch: dict[str, str], moved: date, strain: dict[str, str], recipe: dict[str, str]
+) -> dict[str, str]:
+    """Keep with a batch that is moved what it was made with."""
+    is_raised = date.fromisoformat(batch["made"]) >= _RAISE
+    return {
+        "block_mass": batch["block_mass"] or f"{_BAG} lb",
+        "moisture": batch["moisture"] or recipe["target_moisture"],
+        "spawn_rate": strain["spawn_rate"],
+        "block_cost": f"{_BLOCK_COST[strain['strain']] + _RAISED_BY * is_raised:.2f}",
+        "picking_cost": _PICKING_COST[moved >= _RAISE],
+    }
 
 
 def _spawn(season: _Season, strain: dict[str, str], substrate: float, made: date) -> str:
