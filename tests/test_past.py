@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ import pytest
 from reading import place, red_checks, table
 from workbooks import made
 
+from workbook_template.demo.season import AS_OF
 from workbook_template.operations.carry_over import carry_over
 from workbook_template.operations.check import check
 from workbook_template.reading.entries import read
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from office import Document, Office
 
 Row = dict[str, Any]
+WEEK = timedelta(7)
 KEPT = ("block_mass", "moisture", "spawn_rate", "block_cost", "picking_cost")
 RAISES = {
     "hourly_wage": 24,
@@ -89,23 +92,15 @@ def test_no_figure_of_the_past_follows_the_settings(office: Office) -> None:
         after = rows(document, "batches", OF_BATCH), rows(document, "spawn_lots", OF_LOT)
         assert set(shown) == {*OF_RESULTS, "All ended batches"}
         assert results(document) == shown
-    moved = [n for n, state in enumerate(states) if state in ("in fruiting", "ended")]
-    assert len([state for state in states if state == "ended"]) > 30
-    assert [after[0][n] for n in moved] == [before[0][n] for n in moved]
-    unmoved = {
-        made("us", "demo").values["Batches"].cell(7 + n, 1).value
-        for n in range(len(states))
-        if n not in moved
-    }
-    of_lots = {
-        row["spawn_lot"]
-        for row in table(made("us", "demo").values, "batches", "us")
-        if row["batch"] in unmoved
-    }
-    lots = [row["lot"] for row in table(made("us", "demo").values, "spawn_lots", "us")]
-    kept = [n for n, lot in enumerate(lots) if lot not in of_lots]
-    assert len(kept) > 5
-    assert [after[1][n] for n in kept] == [before[1][n] for n in kept]
+    ended = [n for n, state in enumerate(states) if state == "ended"]
+    assert len(ended) > 30
+    assert [after[0][n] for n in ended] == [before[0][n] for n in ended]
+    assert after[1] == before[1], "of the lots, all was used before today"
+    in_progress = [n for n in range(len(states)) if n not in ended]
+    picking = {"spent", "cost_per_mass", "picking_cost_used"}
+    for n in in_progress:  # what is still to be picked will be at the new wage
+        changed = {key for key in OF_BATCH if after[0][n][key] != before[0][n][key]}
+        assert changed <= picking
 
 
 def typed_rows() -> list[Row]:
@@ -113,19 +108,22 @@ def typed_rows() -> list[Row]:
 
 
 def test_a_new_batch_follows_the_settings(office: Office) -> None:
-    """One that is not moved: its figures are those typed on Farm, Strains and Recipes."""
-    at = next(n for n, row in enumerate(typed_rows()) if row["block_mass"] is row["moved"] is None)
+    """Made this week, and nothing kept: its figures are those of Farm, Strains and Recipes."""
+    workbook = made("us", "demo").values
+    last = len(typed_rows()) - 1
+    first = place(workbook, "batches.block_mass")
     with office.kept(made("us", "demo").path) as document:
-        before = rows(document, "batches", OF_BATCH)[at]
+        document.write(first.sheet, first.row + last, first.column, [[None] * len(KEPT)])
+        before = rows(document, "batches", OF_BATCH)[last]
         raise_everything(document)
-        after = rows(document, "batches", (*OF_BATCH, "bags", "to_keep"))[at]
+        after = rows(document, "batches", (*OF_BATCH, "bags", "to_keep"))[last]
     assert after["block_mass_used"] == RAISES["block_mass"]
     assert after["spawn_rate_used"] == RAISES["strains.spawn_rate"]
     assert after["spawn"] == pytest.approx(after["bags"] * 8 * 0.03)
     assert after["picking_cost_used"] == pytest.approx(24 * 1.3 * 3 / 60)
     assert after["block_cost_used"] > before["block_cost_used"]
     assert after["cost"] == pytest.approx(after["bags"] * after["block_cost_used"])
-    assert after["to_keep"] == "not moved yet"
+    assert after["to_keep"] == "follows the settings"
 
 
 def test_copying_the_figures_used_keeps_them(office: Office) -> None:
@@ -137,12 +135,15 @@ def test_copying_the_figures_used_keeps_them(office: Office) -> None:
         place(workbook, "batches.block_mass"),
         place(workbook, "batches.block_mass_used"),
     )
-    words = "Batches: moved or ended, and what they were made with is not kept yet"
+    words = "Batches: no longer new, and what they were made with is not kept"
     with office.kept(made("us", "demo").path) as document:
         document.write(*first, [[None] * len(KEPT)] * count)
         states = [row["to_keep"] for row in rows(document, "batches", ("to_keep",))]
-        moved = [row["moved"] is not None for row in batches]
-        assert states == ["copy the figures used" if one else "not moved yet" for one in moved]
+        is_new = [AS_OF - row["made"].date() < WEEK for row in batches]
+        assert 0 < sum(is_new) < 4
+        assert states == [
+            "follows the settings" if new else "copy the figures used" for new in is_new
+        ]
         assert words in red_checks(document, workbook["Checks"])
         document.write(*first, document.read(*first_used, count, len(KEPT)))
         assert words not in red_checks(document, workbook["Checks"])
@@ -234,13 +235,12 @@ def test_carried_into_other_units_the_figures_are_the_same(tmp_path: Path) -> No
 
 
 def test_what_was_kept_is_carried_as_it_is(tmp_path: Path) -> None:
-    """Carried over once more nothing is filled in, but for batches that are not moved."""
     path = made("us", "demo").path
     report = carry_over(path, tmp_path / "new.xlsx")
-    batches = typed_rows()
-    moved = [row for row in batches if row["moved"] is not None]
-    assert report.kept.batches == len(batches) - len(moved)
+    assert report.kept.figures == 0, "those in progress are still picked"
     after = table(openpyxl.load_workbook(tmp_path / "new.xlsx", data_only=True), "batches", "us")
-    by_name = {row["batch"]: row for row in after}
-    for row in moved:
-        assert {key: by_name[row["batch"]][key] for key in KEPT} == {key: row[key] for key in KEPT}
+    kept = [{key: row[key] for key in KEPT} for row in typed_rows()]
+    assert [{key: row[key] for key in KEPT} for row in after] == kept
+    assert {key: sum(row[key] is None for row in kept) > 0 for key in KEPT} == {
+        key: key == "picking_cost" for key in KEPT
+    }

@@ -138,6 +138,7 @@ def _start_batch(
         "spawn_lot": _spawn(season, strain, bags * (weighed or _BAG), made),
         "steam_run": _steam(season, name, made, bags),
     }
+    batch |= _made_with(batch, strain, recipe)
     season.tables["batches"].append(batch)
     good = bags - _lose(season, name, made, bags, strain)
     due = round(float(strain["incubation_days"]))
@@ -145,27 +146,26 @@ def _start_batch(
     if moved > AS_OF:
         return
     batch["moved"] = moved.isoformat()
-    batch |= _made_with(batch, moved, strain, recipe)
     dry = good * (weighed or _BAG) * (1 - moisture)
     last = _pick(season, name, moved, dry, strain, recipe)
     ended = last + season.days(1.5, 0.8, 1)
     if ended <= AS_OF:
         batch["ended"] = ended.isoformat()
+        batch["picking_cost"] = _PICKING_COST[moved >= _RAISE]
     if good < _MUCH_GREEN * bags:
         batch["note"] = "Much green mold"
 
 
 def _made_with(
-    batch: dict[str, str], moved: date, strain: dict[str, str], recipe: dict[str, str]
+    batch: dict[str, str], strain: dict[str, str], recipe: dict[str, str]
 ) -> dict[str, str]:
-    """Keep with a batch that is moved what it was made with."""
+    """Keep with a batch what it was made with."""
     is_raised = date.fromisoformat(batch["made"]) >= _RAISE
     return {
         "block_mass": batch["block_mass"] or f"{_BAG} lb",
         "moisture": batch["moisture"] or recipe["target_moisture"],
         "spawn_rate": strain["spawn_rate"],
         "block_cost": f"{_BLOCK_COST[strain['strain']] + _RAISED_BY * is_raised:.2f}",
-        "picking_cost": _PICKING_COST[moved >= _RAISE],
     }
 
 

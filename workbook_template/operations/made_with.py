@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 _DIGITS = 12
 """Of a figure that is divided out of others: what somebody typed is that round number again."""
-_BEFORE_THE_MOVE = ("incubating", "to move")
 
 
 class Kept(NamedTuple):
@@ -40,7 +39,7 @@ def has_columns(reading: Reading) -> bool:
 def keep_figures(reading: Reading, entries: Entries, units: str) -> Kept:
     """Fill in what each batch was made with, from what an earlier workbook shows.
 
-    What it cost to pick is kept of batches that were moved: others will be picked at the wage of
+    What it cost to pick is kept of batches that ended: others are still picked, at the wage of
     their time.
 
     Parameters
@@ -85,7 +84,7 @@ class _Shown:
 
     def figure(self, key: str) -> float | None:
         """Return a figure that the batch was made with, as the file shows it or implies."""
-        if key == "picking_cost" and self._stored("state") in (None, *_BEFORE_THE_MOVE):
+        if key == "picking_cost" and self._stored("state") != "ended":
             return None
         value = self._column(used(key))
         if value is None and key in _IMPLIED:

@@ -60,7 +60,7 @@ def _early() -> Computed:
     )
 
 
-_TO_KEEP = "Once moved, copy the value used and paste it here as a value."
+_TO_KEEP = "To keep it, copy the value used and paste it here as a value."
 
 _BATCH = Field(
     "batch",
@@ -182,11 +182,21 @@ _USED = (
     ),
 )
 TO_COPY = "copy the figures used"
-_NOT_MOVED, _IS_KEPT = "not moved yet", "yes"
-_COUNTS = [
-    "COUNT({})".format(",".join(f"{{?{key}}}" for key in keys))
-    for keys in ([one.key for one in _USED], [one.key for one in MADE_WITH])
-]
+_IS_NEW, _IS_KEPT = "follows the settings", "yes"
+
+
+def _lacks(*keys: str) -> str:
+    """Return whether one of these figures is known and not kept."""
+    known, kept = (",".join(f"{{?{one}}}" for one in each) for each in (map(used, keys), keys))
+    return f"(COUNT({known})>COUNT({kept}))"
+
+
+_AT_THE_END = "picking_cost"
+"""What is asked for only when all is picked."""
+_LACKS = (
+    _lacks(*(one.key for one in MADE_WITH if one.key != _AT_THE_END))
+    + f'+({{state}}="ended")*{_lacks(_AT_THE_END)}'
+)
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
 _MOVED_OR_DUE = "CHOOSE(1+COUNT({moved}),{move_due},{moved})"
@@ -304,8 +314,8 @@ BATCHES = Table(
             "to_keep",
             "Figures kept",
             "state",
-            'CHOOSE(1+(({state}="in fruiting")+({state}="ended")>0),'
-            f'"{_NOT_MOVED}",CHOOSE(1+({_COUNTS[0]}>{_COUNTS[1]}),"{_IS_KEPT}","{TO_COPY}"))',
+            'CHOOSE(1+(({made}+{keep_days}<={today})+({state}="ended")>0),'
+            f'"{_IS_NEW}",CHOOSE(1+({_LACKS}>0),"{_IS_KEPT}","{TO_COPY}"))',
             "Whether the settings may change without changing this batch.",
             is_presence=True,
             width=20.0,

@@ -27,7 +27,7 @@ _CHECKS = (
     ),
     Check("Batches: made before their steam run", 'COUNTIF({batches.unsteamed},">0")'),
     Check(
-        "Batches: moved or ended, and what they were made with is not kept yet",
+        "Batches: no longer new, and what they were made with is not kept",
         f'COUNTIF({{batches.to_keep}},"{TO_COPY}")',
     ),
 )
@@ -38,8 +38,8 @@ def sheet(settings: Settings) -> Sheet:
     return Sheet(
         name="Batches",
         purpose="The log: one row for each batch, from spawning until it is cleared out. "
-        "Once moved: copy its five figures 'used', and paste them as values into the five columns "
-        "of the same names.",
+        "Once a week, and before you change a price or setting: copy the five columns 'used', and "
+        "paste them as values into the five of the same names.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
         printed_to="cost_per_mass",
         landscape=True,
