@@ -155,7 +155,7 @@ def test_values_stand_in_the_json_as_they_were_typed() -> None:
     assert values["Recipes", "B7"] == 62
     assert values["Batches", "M12"] == "2020-01-01"
     assert values["Losses", "D7"] == "bad luck"
-    assert values["Batches", "R14"] == "=1+hourly_wage"
+    assert values["Batches", "U14"] == "=1+hourly_wage"
 
 
 def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
@@ -168,10 +168,10 @@ def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
     with office.document(small_farm().path) as document:
         document.write(at.sheet, at.row, at.column, [[44]])
         document.write("Harvests", 6, 0, [["X999"]])
-        document.write("Batches", 6, 16, [[5]])
+        document.write("Batches", 6, 19, [[5]])
         document.store(path)
     faults = {(one.sheet, one.cell): one.sentence for one in check(path).faults if one.cell}
-    assert faults.keys() == {("Farm", burden), ("Harvests", "A7"), ("Batches", "Q7")}
+    assert faults.keys() == {("Farm", burden), ("Harvests", "A7"), ("Batches", "T7")}
     assert "type 44 for 44 %" in faults["Farm", burden]
 
 

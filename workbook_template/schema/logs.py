@@ -137,11 +137,9 @@ _LOT_PRICE = (
     "{spawn_price}/COUNT({spawn_price}))"  # an error where it is blank, not a price of 0
 )
 _COST_NOW = (
-    "IFERROR({cost_common_block}+{block_mass_used}*INDEX({recipes.cost_wet},{at_recipe})"
-    "+INDEX({recipe_costs.mixing},MATCH({recipe},{recipe_costs.recipe},0))"
-    "+INDEX({recipe_costs.steam},MATCH({recipe},{recipe_costs.recipe},0))"
-    "+INDEX({strain_costs.incubation},MATCH({strain},{strain_costs.strain},0))"
-    "+INDEX({strain_costs.fruiting},MATCH({strain},{strain_costs.strain},0))"
+    "IFERROR({cost_common_block}+INDEX({recipe_costs.together},{at_recipe})"
+    "+({block_mass_used}-{$block_mass})*INDEX({recipes.cost_wet},{at_recipe})"
+    "+INDEX({strain_costs.incubation},{at_strain})+INDEX({strain_costs.fruiting},{at_strain})"
     f'+{{spawn}}/{{bags}}*{_LOT_PRICE},"")'
 )
 _USED = (

@@ -25,6 +25,12 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
+        "Blocks of the week plan and idle capacity carry all money spent on blocks",
+        "ABS(N({year_carried})+N({year_idle})-N({year_spent}))"
+        "*COUNT({year_carried})*COUNT({year_idle})*COUNT({year_spent})",
+        ROUNDING,
+    ),
+    Check(
         "The product line chosen costs the same in the list of all",
         "ABS(SUMIFS({packs.cost},{packs.product},{cost_product})-N({cost_pack_sold}))"
         "*COUNT({cost_pack_sold})",
