@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import openpyxl
 import pytest
 from reading import place, red_checks, table
-from workbooks import made
+from workbooks import loaded, made
 
 from workbook_template.demo.season import AS_OF
 from workbook_template.operations.carry_over import carry_over
@@ -165,6 +165,18 @@ def test_a_batch_whose_cost_is_not_known_is_asked_for_what_is_known(office: Offi
         )
     assert shown[0]["to_keep"] == "yes"
     assert not any(shown[0][key] for key in ("block_cost_used", "picking_cost_used", "cost"))
+
+
+def test_check_names_the_batches_to_keep(tmp_path: Path) -> None:
+    workbook = loaded(made("us", "demo").path)
+    sheet, row, column = place(workbook, "batches.block_cost")
+    workbook[sheet].cell(row + 3, column + 1).value = None
+    workbook.save(tmp_path / "farm.xlsx")
+    (fault,) = check(tmp_path / "farm.xlsx").faults
+    assert (fault.sheet, fault.cell) == ("Batches", "B9")
+    assert fault.sentence == (
+        "Batches (B103): no longer new, and what they were made with is not kept."
+    )
 
 
 FIXTURES = Path(__file__).with_name("fixtures")

@@ -47,10 +47,10 @@ _REAL_SHARE = {
 """What each strain really yields, over what the Strains sheet expects of it."""
 _RECIPE_SHARE = {"Beech and bran": 1.0, "Beech and cotton": 0.82, "Maple and bran": 0.9}
 _BLOCK_COST = {
-    "Blue oyster B3": 5.70,
-    "Lion's mane H1": 5.98,
-    "Chestnut C2": 5.76,
-    "King oyster K5": 5.93,
+    "Blue oyster B3": 6.10,
+    "Lion's mane H1": 6.38,
+    "Chestnut C2": 6.40,
+    "King oyster K5": 6.45,
 }
 """What a block cost in dollars, spawn included, by the farm's own sums of the time."""
 _RAISE = date(2026, 6, 1)

@@ -37,9 +37,8 @@ def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Batches",
-        purpose="The log: one row for each batch, from spawning until it is cleared out. "
-        "Once a week, and before you change a price or setting: copy the five columns 'used', and "
-        "paste them as values into the five of the same names.",
+        purpose="The log: one row for each batch. Once a week, copy the five columns 'used', and "
+        "paste them as values into those of the same names.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
         printed_to="cost_per_mass",
         landscape=True,

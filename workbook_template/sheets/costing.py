@@ -426,6 +426,10 @@ _FLUSHES = (
 )
 
 
+_STEPS_HEIGHT, _MORE_ROWS = 11.0, 6
+"""Of the chart of the steps, which has more bars than others, in cm and rows of the sheet."""
+
+
 def _chart_of_steps(writer: Writer, row: int) -> None:
     writer.section(row, "Where the money of a block goes")
     chart = Chart(
@@ -437,6 +441,7 @@ def _chart_of_steps(writer: Writer, row: int) -> None:
         value_title=f"{writer.currency} a block",
         description="Bars of the cost of one block started, one for each step of the work, "
         "with the figures of the list above.",
+        height=_STEPS_HEIGHT,
     )
     add_chart(writer, row + 1, chart)
 
@@ -472,14 +477,14 @@ def sheet() -> Sheet:
             ),
             Form("Basis", _BASIS),
             Form("A block started, step by step", (*_STEPS, *_TOTALS)),
-            Custom(CHART_ROWS, _chart_of_steps),
+            Custom(CHART_ROWS + _MORE_ROWS, _chart_of_steps),
             NewPage(),
             Form("A year at the pace of the Week plan", year.YEAR),
             Lines("How it adds up", year.WORDS),
-            NewPage(),
             Form("Mushrooms of the block", _MASS_STEPS),
             Form("From the block to the pack sold", _PACK_STEPS),
             Form("What is left", _EARNINGS),
+            NewPage(),
             lists.PACKS,
             lists.EARNINGS,
             NewPage(),

@@ -25,8 +25,9 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
-        "Blocks of the week plan and idle capacity carry all money spent on blocks",
-        "ABS(N({year_carried})+N({year_idle})-N({year_spent}))"
+        "Blocks of the Week plan and idle capacity carry all money spent, for a block",
+        # Of a year, programs round in different ways what is left of two large sums.
+        "ABS(N({year_carried})+N({year_idle})-N({year_spent}))/MAX(1,N({year_blocks}))"
         "*COUNT({year_carried})*COUNT({year_idle})*COUNT({year_spent})",
         ROUNDING,
     ),

@@ -59,7 +59,8 @@ RECIPE_COSTS = Grid(
             "ingredients",
             "Ingredients",
             "money/block",
-            of_recipe("cost_wet", "recipe") + "*({block_mass}+{residue})",
+            of_recipe("cost_wet", "recipe")
+            + f"*({{block_mass}}+{residue('{blocks}', '{line}', '{full}')})",
         ),
         Computed(
             "mixing", "Work: mixing", "money/block", LABOR % "mixing_minutes" + "/MAX(1,{full})"
@@ -80,7 +81,6 @@ RECIPE_COSTS = Grid(
         Computed("full", "Blocks of a full mixer", "count", mixer_blocks("recipe")),
         Computed("blocks", "Blocks planned", "count", _where_named(planned("blocks", "{line}"))),
         Computed("loads", "Mixer loads planned", "count", _where_named(planned("loads", "{line}"))),
-        Computed("residue", "Mixer residue", "kg", residue("{blocks}", "{line}", "{full}")),
         _LINE,
     ),
     rows=RECIPES.rows,

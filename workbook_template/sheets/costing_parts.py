@@ -41,9 +41,8 @@ def mixer_blocks(recipe: str) -> str:
     return f"CFX.BAG_COUNT({largest},{{block_mass}},{{lost_mass}})"
 
 
-def heating_energy(recipe: str, blocks: str) -> str:
+def heating_energy(moisture: str, blocks: str) -> str:
     """Return the energy that heats so many blocks up, losses included."""
-    moisture = of_recipe("target_moisture", recipe)
     heat = (
         f"CFX.HEAT_UP_ENERGY({{block_mass}}*{blocks},{moisture},{{start_temperature}},"
         "CFX.BOILING_POINT({altitude}))"
@@ -57,7 +56,9 @@ HOLD_ENERGY = "{hold_hours}*{hold_power}"
 
 def load_energy(recipe: str) -> str:
     """Return the energy of a full steam load, losses and the hold included."""
-    return f"{heating_energy(recipe, '{blocks_per_load}')}+{HOLD_ENERGY}"
+    return (
+        f"{heating_energy(of_recipe('target_moisture', recipe), '{blocks_per_load}')}+{HOLD_ENERGY}"
+    )
 
 
 def planned(column: str, recipe_row: str) -> str:
