@@ -39,7 +39,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("hourly_wage", -1, "", "Wage: got -1, needs a number of $/h, 0 or more"),
     ("fruiting_humidity", 90, "", "got 9000 %, needs a share of 20 to 100 %: type 90 for 90 %"),
     ("Recipes!B7", 62, "", "needs a share of 20 to below 90 %: type 62 for 62 %"),
-    ("Batches!G8", 0.95, "", "Moisture, measured: got 95 %, needs a share of 20 to below 90 %"),
+    ("Batches!G8", 0.95, "", "Moisture: got 95 %, needs a share of 20 to below 90 %"),
     ("Strains!B8", 0.0003, "", "got 0.03 %, needs a share of 0.5 to 50 %: type 3 for 3 %"),
     (
         "strains.loss_rate@8",
@@ -62,7 +62,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
     ("harvests.fresh@11", None, "", "Fresh mass: is blank, and the row needs it"),
     # Dates and amounts against each other
-    ("Batches!J12", date(2020, 1, 1), "", "moved before made, or ended before moved"),
+    ("Batches!M12", date(2020, 1, 1), "", "moved before made, or ended before moved"),
     ("Losses!B11", date(2099, 1, 1), "", "dates after today"),
     ("Harvests!B8", date(2020, 1, 1), "", "dates before the batch was made"),
     ("harvests.unsold@9", 9999, "", "more unsold than picked"),
@@ -72,9 +72,9 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("share", 0.9, "Recipes!A7", "shares that do not add up to 100 %"),
     ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
     # Formulas
-    ("Batches!Q13", 5, "", "Good blocks: B141: This cell was typed over"),
-    ("Batches!R14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
-    ("Batches!X10", None, "", "This row in the table lacks the formula of First flush picked"),
+    ("Batches!T13", 5, "", "Good blocks: B141: This cell was typed over"),
+    ("Batches!U14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
+    ("Batches!AG10", None, "", "This row in the table lacks the formula of First flush picked"),
     ("Mix card!B17", None, "", "The formula of this cell was deleted"),
 )
 COLUMNS = {
@@ -153,9 +153,9 @@ def test_values_stand_in_the_json_as_they_were_typed() -> None:
     _, faults = found()
     values = {(one["sheet"], one["cell"]): one["value"] for one in faults}
     assert values["Recipes", "B7"] == 62
-    assert values["Batches", "J12"] == "2020-01-01"
+    assert values["Batches", "M12"] == "2020-01-01"
     assert values["Losses", "D7"] == "bad luck"
-    assert values["Batches", "R14"] == "=1+hourly_wage"
+    assert values["Batches", "U14"] == "=1+hourly_wage"
 
 
 def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
@@ -168,10 +168,10 @@ def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(
     with office.document(small_farm().path) as document:
         document.write(at.sheet, at.row, at.column, [[44]])
         document.write("Harvests", 6, 0, [["X999"]])
-        document.write("Batches", 6, 16, [[5]])
+        document.write("Batches", 6, 19, [[5]])
         document.store(path)
     faults = {(one.sheet, one.cell): one.sentence for one in check(path).faults if one.cell}
-    assert faults.keys() == {("Farm", burden), ("Harvests", "A7"), ("Batches", "Q7")}
+    assert faults.keys() == {("Farm", burden), ("Harvests", "A7"), ("Batches", "T7")}
     assert "type 44 for 44 %" in faults["Farm", burden]
 
 

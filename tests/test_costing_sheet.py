@@ -53,6 +53,65 @@ def test_steps_of_a_block(book: Book) -> None:
     )
 
 
+def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
+    """The model adds up what is spent from the plan, without any cost of a block."""
+    farm = book.farm
+    shown = book.part("Costing", "A year at the pace of the Week plan").values
+    spent, idle = model.spent_on_blocks(farm), model.idle(farm)
+    carried = model.carried_by_blocks(farm)
+    assert carried + sum(idle.values()) == pytest.approx(sum(spent.values()), abs=CENT)
+    assert {name: shown[name] for name in (*spent, *idle)} == pytest.approx(spent | idle, abs=CENT)
+    assert shown["Carried by these blocks"] == pytest.approx(carried, abs=CENT)
+    assert shown["All money spent on blocks"] == pytest.approx(sum(spent.values()), abs=CENT)
+    assert shown["Carried by these blocks"] + shown["Idle capacity"] == pytest.approx(
+        shown["All money spent on blocks"], abs=CENT
+    )
+    planned = model.a_year(farm, sum(model.plan_of(farm).blocks.values()))
+    assert shown["Blocks a year, Farm sheet"] == farm.one["blocks_per_year"]
+    assert shown["Blocks a year, Week plan"] == pytest.approx(planned, rel=1e-9)
+    assert shown["Idle capacity for a block"] == pytest.approx(
+        sum(idle.values()) / planned, abs=CENT
+    )
+
+
+def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:
+    """As shown: the hours of all weeks, over the blocks of all weeks."""
+    farm = book.farm
+    loads = book.rows("Week plan", "Calculation: load of the stations")
+    hours = sum(row["Work on blocks, h"] for row in loads)
+    crops = book.rows("Costing", "A year of each crop, at the pace of the Week plan")
+    sold = {model.crop_of(product): product for product in farm.rows["products"]}
+    work = 0.0
+    for crop, row in zip(model.crops(farm), crops, strict=True):
+        steps = model.block_steps(farm, sold[crop])
+        of_block = sum(cost for name, cost in steps.items() if "ork" in name)
+        blocks = sum(one.blocks for one in model.starts(farm) if one.crop == crop)
+        assert row["Blocks, blocks/year"] == pytest.approx(model.a_year(farm, blocks), rel=1e-9)
+        assert row["A block started, $/block"] == pytest.approx(sum(steps.values()), abs=CENT)
+        work += blocks * of_block
+    assert work == pytest.approx(farm.work(hours * 60), abs=CENT)
+
+
+def test_with_no_plan_full_loads_are_counted(office: Office, units: str) -> None:
+    workbook = made(units, "demo").values
+    packs = place(workbook, "products.packs_per_week")
+    special = place(workbook, "unusual_weeks.product")
+    with office.kept(made(units, "demo").path) as document:
+        document.write(*packs, [[0]] * 7)
+        document.write(*special, [[None]] * 12)
+        book = recalculated(document, units)
+    steps = model.block_steps(book.farm, chosen(book))
+    shown = book.part("Costing", "A block started, step by step").values
+    assert {name: shown[name] for name in steps} == pytest.approx(steps, abs=CENT)
+    assert not any(shown[name] for name in steps if name.startswith("Half-empty"))
+    year = book.part("Costing", "A year at the pace of the Week plan").values
+    assert year["Blocks a year, Farm sheet"] == book.farm.one["blocks_per_year"]
+    assert not any(
+        year[name]
+        for name in ("Blocks a year, Week plan", "Carried by these blocks", "Idle capacity")
+    )
+
+
 def test_cost_of_the_mass_harvested_and_sold(book: Book) -> None:
     farm, product = book.farm, chosen(book)
     shown = book.part("Costing", "Mushrooms of the block").values

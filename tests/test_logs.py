@@ -45,6 +45,7 @@ class Logs(NamedTuple):
         return [row for row in self.tables[key] if row["batch"] == batch]
 
 
+KEPT = ("block_mass", "moisture", "spawn_rate", "block_cost", "picking_cost")
 KEYS = ("strains", "recipes", "spawn_lots", "batches", "harvests", "losses", "steam_runs")
 
 
@@ -79,7 +80,8 @@ def test_masses_of_batches(season: Logs) -> None:
         lost = sum(loss["blocks"] for loss in season.of("losses", batch["batch"]))
         fresh = sum(harvest["fresh"] for harvest in season.of("harvests", batch["batch"]))
         assert batch["dry_substrate"] == pytest.approx(dry, rel=SAME)
-        assert batch["spawn"] == pytest.approx(wet * strain["spawn_rate"], rel=SAME)
+        rate = batch["spawn_rate"] or strain["spawn_rate"]
+        assert batch["spawn"] == pytest.approx(wet * rate, rel=SAME)
         assert batch["lost"] == lost
         assert batch["good"] == batch["bags"] - lost
         assert batch["fresh"] == pytest.approx(fresh, rel=SAME)
@@ -335,12 +337,13 @@ def test_spawn_lots(season: Logs) -> None:
 
 
 def test_cost_of_a_batch_is_that_of_its_blocks(office: Office) -> None:
-    """A batch like the block on the Costing sheet, with spawn at the farm's price."""
+    """A new batch like the block on the Costing sheet, with spawn at the farm's price."""
     workbook = made("us", "demo").values
     rows = logs("us").tables["batches"]
     at = next(n for n, row in enumerate(rows) if row["strain"] == "Blue oyster B3")
     with office.kept(made("us", "demo").path) as document:
-        for key, value in (("recipe", "Beech and bran"), ("block_mass", None), ("spawn_lot", None)):
+        typed = {"recipe": "Beech and bran", "spawn_lot": None} | dict.fromkeys(KEPT)
+        for key, value in typed.items():
             spot = place(workbook, f"batches.{key}")
             document.write(spot.sheet, spot.row + at, spot.column, [[value]])
         spot = place(workbook, "batches.cost")

@@ -71,13 +71,13 @@ def copied_edits() -> Copy:
 
 def _edit(workbook: Workbook) -> None:
     workbook["Farm"]["B7"].comment = Comment(HIDDEN, HIDDEN)
-    workbook["Farm"]["F9"] = workbook["Batches"]["AZ7"] = workbook["Labels"]["A4"] = HIDDEN
+    workbook["Farm"]["F9"] = workbook["Batches"]["BZ7"] = workbook["Labels"]["A4"] = HIDDEN
     workbook["Batches"].oddFooter.left.text = HIDDEN
     workbook.create_sheet(HIDDEN)["A1"] = HIDDEN
     workbook.properties.creator = workbook.properties.title = HIDDEN
     workbook.defined_names["kept"] = DefinedName("kept", attr_text=f'"{HIDDEN}"')
-    workbook["Batches"]["R7"] = "=hourly_wage*3"
-    workbook["Batches"]["Q8"] = 5
+    workbook["Batches"]["U7"] = "=hourly_wage*3"
+    workbook["Batches"]["T8"] = 5
     workbook["Harvests"]["D7"] = "=4*25"
     workbook["Harvests"]["F7"] = "=Costing!B13"
     workbook["Harvests"]["F8"] = "=1+1"
@@ -195,8 +195,8 @@ def test_a_typed_formula_counts_only_if_it_refers_to_nothing() -> None:
 
 def test_a_formula_that_was_changed_or_typed_over_is_left_out_and_named() -> None:
     batches = copied_edits().after["Batches"]
-    assert (batches["R7"].value, batches["Q8"].value) == (None, None)
-    assert {"Batches!R7", "Batches!Q8"} <= set(copied_edits().copied.changed)
+    assert (batches["U7"].value, batches["T8"].value) == (None, None)
+    assert {"Batches!U7", "Batches!T8"} <= set(copied_edits().copied.changed)
 
 
 def test_text_that_looks_like_a_formula_stays_text() -> None:
@@ -304,7 +304,7 @@ def test_the_command_says_what_was_left_out(
     assert "Sheets left out: Products, Costing, Week plan, Functions, Checks." in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
-    assert "with a formula that is not ours: Batches!R7, Batches!Q8, Harvests!F7." in shown
+    assert "with a formula that is not ours: Batches!U7, Batches!T8, Harvests!F7." in shown
 
 
 @pytest.mark.parametrize(

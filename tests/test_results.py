@@ -27,7 +27,12 @@ def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
         if (picked := batch.picked_on(1)) is not None
     ]
     minute = typed["hourly_wage"] * (1 + typed["burden"]) / 60
-    cost = sum(batch.row["cost"] for batch in ended)
+    picking = minute * typed["harvesting_minutes"]
+    cost = sum(
+        batch.row["cost"]
+        + batch.fresh * (picking if (kept := batch.row["picking_cost"]) is None else kept)
+        for batch in ended
+    )
     return {
         "Ended": len(ended),
         "Blocks of these": blocks,
@@ -40,9 +45,7 @@ def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
         "Fresh mass, good block, kg/block": fresh / (blocks - lost) if blocks > lost else None,
         "Dry substrate, good blocks, kg": dry,
         "BE, %": fresh / dry if dry else None,
-        "Cost, harvested, $/kg": cost / fresh + minute * typed["harvesting_minutes"]
-        if fresh
-        else None,
+        "Cost, harvested, $/kg": cost / fresh if fresh else None,
     }
 
 

@@ -26,6 +26,8 @@ class Farm:
 
     one: dict[str, Any]
     rows: dict[str, list[dict[str, Any]]]
+    plan: Plan | None = None
+    """What its weeks ahead have, also after a figure was changed to try something."""
 
     def row(self, table: str, key: str, name: str) -> dict[str, Any]:
         return next(row for row in self.rows[table] if row[key] == name)
@@ -83,30 +85,103 @@ def load_energy(farm: Farm, recipe: dict[str, Any]) -> float:
 # A block
 
 
+@dataclass
+class Plan:
+    """What all weeks of the plan have together, by recipe."""
+
+    blocks: dict[str, int]
+    batches: dict[str, int]
+    mixer_loads: dict[str, int]
+    steam_loads: int
+
+
+def plan_of(farm: Farm) -> Plan:
+    """Add the weeks of the plan up; made once, and kept by copies of the farm."""
+    if farm.plan is None:
+        begun = starts(farm)
+        plan = farm.plan = Plan(
+            *({row["recipe"]: 0 for row in farm.rows["recipes"]} for _ in range(3)), 0
+        )
+        for each in begun:
+            recipe = each.crop[1]
+            plan.blocks[recipe] += each.blocks
+            plan.batches[recipe] += each.blocks > 0
+            plan.mixer_loads[recipe] += mixer_loads(farm, each)
+        for week in weeks(farm):
+            blocks = sum(each.blocks for each in begun if each.week == week)
+            plan.steam_loads += ceil(blocks / farm.one["blocks_per_load"])
+    return farm.plan
+
+
+def to_try(farm: Farm) -> Farm:
+    """Copy a farm to change a figure of it, everything else as it is: its plan, too."""
+    plan_of(farm)
+    return deepcopy(farm)
+
+
+def full_mixer_blocks(farm: Farm, recipe: dict[str, Any]) -> int:
+    one = farm.one
+    filled = (full_mixer(farm, recipe) - one["lost_mass"]) / one["block_mass"]
+    return max(1, floor(filled + NOISE))
+
+
+def mixed_for_a_block(farm: Farm, recipe: dict[str, Any]) -> float:
+    """Wet mass of a block with its part of what stays in the mixer after each batch."""
+    plan, name = plan_of(farm), recipe["recipe"]
+    batches = (
+        plan.batches[name] / plan.blocks[name]
+        if plan.blocks[name]
+        else 1 / full_mixer_blocks(farm, recipe)
+    )
+    return farm.one["block_mass"] + farm.one["lost_mass"] * batches
+
+
+def more_mixer_loads(farm: Farm, recipe: dict[str, Any]) -> float:
+    """Mixer loads that a block takes in the plan, beyond its part of a full one."""
+    plan, name = plan_of(farm), recipe["recipe"]
+    if not plan.blocks[name]:
+        return 0.0
+    return plan.mixer_loads[name] / plan.blocks[name] - 1 / full_mixer_blocks(farm, recipe)
+
+
+def more_steam_loads(farm: Farm) -> float:
+    plan = plan_of(farm)
+    blocks = sum(plan.blocks.values())
+    return plan.steam_loads / blocks - 1 / farm.one["blocks_per_load"] if blocks else 0.0
+
+
 def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
     """Cost of a block started, step by step."""
     one, recipe, strain = farm.one, farm.recipe(product), farm.strain(product)
     price = sum(share * item["price"] for item, share in mix(farm, recipe))
-    mixer_blocks = floor((full_mixer(farm, recipe) - one["lost_mass"]) / one["block_mass"] + NOISE)
+    more_steam = more_steam_loads(farm)
     energy = one["incubation_energy"] * strain["incubation_days"] / one["incubation_places"]
     if fruited(product):
-        energy += one["fruiting_energy"] * fruiting_days(farm, strain) / one["fruiting_places"]
+        stay = one["fruiting_energy"] * fruiting_days(farm, strain) / one["fruiting_places"]
+        energy += stay * (1 - strain["loss_rate"])
     yearly = sum(
         (item["price"] - (item["salvage"] or 0)) / item["life"] for item in farm.rows["equipment"]
     )
     overhead = one["rent"] + one["insurance"] + one["vehicle"] + one["other_overhead"]
     return {
-        "Ingredients": price * as_it_lies(farm, recipe, one["block_mass"]),
+        "Ingredients": price * as_it_lies(farm, recipe, mixed_for_a_block(farm, recipe)),
         "Bag": one["bag_price"],
         "Spawn": one["block_mass"] * strain["spawn_rate"] * one["spawn_price"],
         "Steam energy": load_energy(farm, recipe)
         * one["electricity_price"]
         / one["blocks_per_load"],
-        "Work: mixing": farm.work(one["mixing_minutes"]) / max(1, mixer_blocks),
+        "Work: mixing": farm.work(one["mixing_minutes"]) / full_mixer_blocks(farm, recipe),
         "Work: filling": farm.work(one["filling_minutes"]),
         "Work: steaming": farm.work(one["steaming_minutes"]) / one["blocks_per_load"],
         "Work: inoculating": farm.work(one["inoculating_minutes"]),
         "Work: moving and cleaning": farm.work(one["moving_minutes"]),
+        "Half-empty mixer loads: work": farm.work(one["mixing_minutes"])
+        * more_mixer_loads(farm, recipe),
+        "Half-empty steam loads: work": farm.work(one["steaming_minutes"]) * more_steam,
+        "Half-empty steam loads: energy": one["hold_hours"]
+        * one["hold_power"]
+        * one["electricity_price"]
+        * more_steam,
         "Energy of the rooms": energy * one["electricity_price"],
         "Equipment": yearly / one["blocks_per_year"],
         "Overhead": overhead / one["blocks_per_year"],
@@ -177,7 +252,7 @@ def net_price(product: dict[str, Any]) -> float:
 
 def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
     """What a good block brings beyond all that is spent because of it."""
-    free = deepcopy(farm)
+    free = to_try(farm)
     for key in ("incubation_energy", "fruiting_energy", "rent", "insurance", "vehicle"):
         free.one[key] = 0.0
     free.one["other_overhead"] = 0.0
@@ -188,7 +263,7 @@ def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
 
 def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float) -> Farm:
     """Return the same farm with one driver changed where it is typed."""
-    changed = deepcopy(farm)
+    changed = to_try(farm)
     factor = 1 + change
     singles = {
         "price of spawn": ["spawn_price"],
@@ -268,7 +343,7 @@ def driver_range(farm: Farm, product: dict[str, Any], driver: str) -> tuple[str,
 
 def with_flushes(farm: Farm, product: dict[str, Any], flushes: int) -> Farm:
     """Return the same farm where the strain is kept for another number of flushes."""
-    changed = deepcopy(farm)
+    changed = to_try(farm)
     changed.strain(product)["flushes"] = flushes
     return changed
 
@@ -340,6 +415,22 @@ def mixed(farm: Farm, one: Start) -> float:
     return one.blocks * farm.one["block_mass"] + farm.one["lost_mass"] if one.blocks else 0.0
 
 
+def mixer_loads(farm: Farm, one: Start) -> int:
+    recipe = farm.row("recipes", "recipe", one.crop[1])
+    return ceil(mixed(farm, one) / full_mixer(farm, recipe) - NOISE)
+
+
+def block_minutes(farm: Farm, week: date) -> float:
+    """Minutes of work on the blocks that are started in a week."""
+    one = farm.one
+    begun = [start(farm, crop, week) for crop in crops(farm)]
+    blocks = sum(each.blocks for each in begun)
+    mixer = sum(mixer_loads(farm, each) for each in begun)
+    of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
+    steamer = ceil(blocks / one["blocks_per_load"])
+    return mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"] + blocks * of_block
+
+
 def loads(farm: Farm, week: date) -> dict[str, float]:
     """What each station has to do in a week."""
     one = farm.one
@@ -348,15 +439,13 @@ def loads(farm: Farm, week: date) -> dict[str, float]:
     mixer = incubation = fruiting = 0.0
     for each in begun:
         strain = farm.row("strains", "strain", each.crop[0])
-        recipe = farm.row("recipes", "recipe", each.crop[1])
-        mixer += ceil(mixed(farm, each) / full_mixer(farm, recipe) - NOISE)
+        mixer += mixer_loads(farm, each)
         incubation += each.blocks * strain["incubation_days"] / 7
         if each.crop[2]:
             good = each.blocks * (1 - strain["loss_rate"])
             fruiting += good * fruiting_days(farm, strain) / 7
     steamer = ceil(blocks / one["blocks_per_load"])
-    of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
-    minutes = mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"] + blocks * of_block
+    minutes = block_minutes(farm, week)
     for product in farm.rows["products"]:
         minutes += packs_made(farm, product, week) * pack_minutes(farm, product)
     return {
@@ -412,4 +501,78 @@ def spent_of_a_usual_week(farm: Farm) -> dict[str, float]:
         "picked": picked,
         "left": left,
         "hauled": left / (1 - farm.one["spent_moisture"]),
+    }
+
+
+# A year of weeks like those of the plan
+
+DAYS = 365
+
+
+def a_year(farm: Farm, of_all_weeks: float) -> float:
+    return of_all_weeks / len(weeks(farm)) / 7 * DAYS
+
+
+def carried_by_blocks(farm: Farm) -> float:
+    """Money a year: every block of the plan at what a block started of its crop costs."""
+    sold = {crop_of(product): product for product in farm.rows["products"]}
+    return a_year(
+        farm,
+        sum(
+            each.blocks * sum(block_steps(farm, sold[each.crop]).values()) for each in starts(farm)
+        ),
+    )
+
+
+def spent_on_blocks(farm: Farm) -> dict[str, float]:
+    """Money a year by what it is spent on, from the plan alone: no cost of a block is in it."""
+    one, plan = farm.one, plan_of(farm)
+    blocks = sum(plan.blocks.values())
+    bought = spawn = minutes = 0.0
+    for week in weeks(farm):
+        bought += sum(
+            mass * farm.row("ingredients", "ingredient", name)["price"]
+            for name, mass in purchases(farm, week).items()
+        )
+        spawn += sum(spawn_of_strain(farm, row["strain"], week) for row in farm.rows["strains"])
+        minutes += block_minutes(farm, week)
+    hold = one["hold_hours"] * one["hold_power"]
+    heat = sum(
+        plan.blocks[recipe["recipe"]] * (load_energy(farm, recipe) - hold) / one["blocks_per_load"]
+        for recipe in farm.rows["recipes"]
+    )
+    yearly = sum(
+        (item["price"] - (item["salvage"] or 0)) / item["life"] for item in farm.rows["equipment"]
+    )
+    overhead = one["rent"] + one["insurance"] + one["vehicle"] + one["other_overhead"]
+    energy = one["electricity_price"]
+    return {
+        "Spent: ingredients, bags, spawn": a_year(
+            farm, bought + blocks * one["bag_price"] + spawn * one["spawn_price"]
+        ),
+        "Spent: work on blocks": a_year(farm, farm.work(minutes)),
+        "Spent: steam energy": a_year(farm, (heat + plan.steam_loads * hold) * energy),
+        "Spent: energy of the rooms": (one["incubation_energy"] + one["fruiting_energy"])
+        * DAYS
+        * energy,
+        "Spent: equipment and overhead": yearly + overhead,
+    }
+
+
+def idle(farm: Farm) -> dict[str, float]:
+    """Money a year for what stands idle: blocks not made, and places where none stands."""
+    one = farm.one
+    planned = a_year(farm, sum(plan_of(farm).blocks.values()))
+    standing = spent_on_blocks(farm)["Spent: equipment and overhead"] / one["blocks_per_year"]
+    filled = [loads(farm, week) for week in weeks(farm)]
+    empty = {
+        room: 1 - sum(one_week[room] for one_week in filled) / len(filled)
+        for room in ("Incubation", "Fruiting")
+    }
+    return {"Idle: equipment and overhead": (one["blocks_per_year"] - planned) * standing} | {
+        f"Idle: energy of {room.lower()}": share
+        * DAYS
+        * one[f"{room.lower()}_energy"]
+        * one["electricity_price"]
+        for room, share in empty.items()
     }

@@ -46,6 +46,17 @@ _REAL_SHARE = {
 }
 """What each strain really yields, over what the Strains sheet expects of it."""
 _RECIPE_SHARE = {"Beech and bran": 1.0, "Beech and cotton": 0.82, "Maple and bran": 0.9}
+_BLOCK_COST = {
+    "Blue oyster B3": 6.10,
+    "Lion's mane H1": 6.38,
+    "Chestnut C2": 6.40,
+    "King oyster K5": 6.45,
+}
+"""What a block cost in dollars, spawn included, by the farm's own sums of the time."""
+_RAISE = date(2026, 6, 1)
+_RAISED_BY = 0.13  # dollars a block
+_PICKING_COST = ("0.60 per lb", "0.63 per lb")
+"""Before and after the wage was raised."""
 _CAUSES = ("green mold", "green mold", "bacteria", "no growth", "torn bag", "other")
 _MUCH_GREEN = 0.75
 _BAG = 6.0  # lb
@@ -130,6 +141,7 @@ def _start_batch(
         "spawn_lot": _spawn(season, strain, bags * (weighed or _BAG), made),
         "steam_run": _steam(season, name, made, bags),
     }
+    batch |= _made_with(batch, strain, recipe)
     season.tables["batches"].append(batch)
     good = bags - _lose(season, name, made, bags, strain)
     due = round(float(strain["incubation_days"]))
@@ -142,8 +154,22 @@ def _start_batch(
     ended = last + season.days(1.5, 0.8, 1)
     if ended <= AS_OF:
         batch["ended"] = ended.isoformat()
+        batch["picking_cost"] = _PICKING_COST[moved >= _RAISE]
     if good < _MUCH_GREEN * bags:
         batch["note"] = "Much green mold"
+
+
+def _made_with(
+    batch: dict[str, str], strain: dict[str, str], recipe: dict[str, str]
+) -> dict[str, str]:
+    """Keep with a batch what it was made with."""
+    is_raised = date.fromisoformat(batch["made"]) >= _RAISE
+    return {
+        "block_mass": batch["block_mass"] or f"{_BAG} lb",
+        "moisture": batch["moisture"] or recipe["target_moisture"],
+        "spawn_rate": strain["spawn_rate"],
+        "block_cost": f"{_BLOCK_COST[strain['strain']] + _RAISED_BY * is_raised:.2f}",
+    }
 
 
 def _spawn(season: _Season, strain: dict[str, str], substrate: float, made: date) -> str:

@@ -1,7 +1,9 @@
 """Makes a workbook anew with everything that was entered into an earlier one.
 
-What was typed goes into its own place. Everything else that somebody entered goes to the sheet
-Carried over, with where it stood. The earlier file is only read.
+What was typed goes into its own place. What a batch was made with, and nobody typed, is kept as
+the earlier file shows it: a later version may count anew, but not what is past. Everything else
+that somebody entered goes to the sheet Carried over, with where it stood. The earlier file is only
+read.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ from workbook_template.build import build, table_rows
 from workbook_template.errors import CannotWrite, existing_folder, shown
 from workbook_template.operations.carry_report import Report
 from workbook_template.operations.conversion import convert
+from workbook_template.operations.made_with import keep_figures
 from workbook_template.progress import long_work
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
@@ -82,6 +85,7 @@ def carry_over(
     existing_folder(new)
     reading = read(old, large)
     entries, settings, report = carried(reading, units, batch_rows)
+    report.kept = keep_figures(reading, entries, settings.units)
     check_size(settings, entries, old, large)
     del reading
     gc.collect()  # it takes as much memory as the new workbook will

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from workbook_template.errors import shown
+from workbook_template.operations.made_with import Kept
 from workbook_template.reading.own_formulas import EXTRA_COLUMN
 from workbook_template.reading.unmatched import EXTRA_SHEET, NAME, NOTE
 
@@ -39,6 +40,8 @@ class Report:
         Numbers that were brought into other units.
     earlier : int
         Lines of earlier times on the Carried over sheet.
+    kept : Kept
+        What was kept with batches that nobody typed: what they were made with.
     remarks : list of str
         Sentences about what needs a look.
     """
@@ -53,6 +56,7 @@ class Report:
     left: int = 0
     converted: int = 0
     earlier: int = 0
+    kept: Kept = field(default_factory=Kept)
     remarks: list[str] = field(default_factory=list)
 
     def lines(self) -> list[str]:
@@ -72,6 +76,11 @@ class Report:
         if self.converted:
             lines.append(
                 f"Converted from {self.units} to {self.new_units}: {self.converted} numbers."
+            )
+        if self.kept.figures:
+            lines.append(
+                f"Kept with {self.kept.batches} batches what they were made with, as the file "
+                f"shows it: {self.kept.figures} figures that were blank."
             )
         if self.leftovers or self.earlier:
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""

@@ -18,6 +18,7 @@ from openpyxl.utils.datetime import to_excel
 from workbook_template.build import can_be_computed, lay_out
 from workbook_template.operations.carry_over import carried, check_size
 from workbook_template.operations.input_rules import Fault, typed_faults
+from workbook_template.operations.made_with import has_columns, keep_figures
 from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.progress import long_work, tell
 from workbook_template.reading.entries import read, words_of
@@ -98,6 +99,8 @@ def check(path: Path, large: bool = False) -> Checked:
     reading = read(path, large)
     search = Search(reading)
     entries, settings, _ = carried(reading, search=search)
+    if not has_columns(reading):  # an earlier release: nobody could keep the figures
+        keep_figures(reading, entries, settings.units)
     check_size(settings, entries, path, large)
     faults = [*_absent(reading, search), *typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []

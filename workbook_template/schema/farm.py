@@ -426,6 +426,20 @@ FARM = (
             ),
         ),
     ),
+    Section(
+        "Batches of the past",
+        (
+            Field(
+                "keep_days",
+                "Batch follows the settings for",
+                "d",
+                "0 to 60",
+                "After that, the Batches sheet asks you to keep what it was made with.",
+                default=7.0,
+                source="A choice: once a week.",
+            ),
+        ),
+    ),
 )
 """The sheet of settings: one value each."""
 

@@ -63,6 +63,8 @@ def _early() -> Computed:
     )
 
 
+_TO_KEEP = "To keep it, copy the value used and paste it here as a value."
+
 _BATCH = Field(
     "batch",
     "Batch",
@@ -72,6 +74,130 @@ _BATCH = Field(
     width=10.0,
 )
 
+
+MADE_WITH = (
+    Field(
+        "block_mass",
+        "Mass of a block",
+        "kg",
+        "above 0",
+        f"Wet substrate in a bag; blank: the mass on the Farm sheet. {_TO_KEEP}",
+        required=False,
+    ),
+    Field(
+        "moisture",
+        "Moisture",
+        "fraction",
+        "above 0 to below 0.9",
+        f"Measured, of the mixed substrate; blank: the target of the recipe. {_TO_KEEP}",
+        lowest=LEAST_SUBSTRATE_MOISTURE,
+        usual=0.62,
+        required=False,
+    ),
+    Field(
+        "spawn_rate",
+        "Spawn rate",
+        "fraction",
+        "above 0 to 0.5",
+        f"Wet spawn over wet substrate; blank: the rate of the strain. {_TO_KEEP}",
+        lowest=0.005,
+        usual=0.03,
+        required=False,
+    ),
+    Field(
+        "block_cost",
+        "Cost of a block",
+        "money/block",
+        "0 or more",
+        f"Started, with its spawn; blank: from the prices of today. {_TO_KEEP}",
+        required=False,
+    ),
+    Field(
+        "picking_cost",
+        "Cost of picking",
+        "money/kg",
+        "0 or more",
+        f"Work on a unit of fresh mass; blank: at the wage of today. {_TO_KEEP}",
+        required=False,
+    ),
+)
+"""What a batch was made with: typed, or kept from the settings, which may change afterwards."""
+
+
+def used(key: str) -> str:
+    """Return the key of the column that says what a batch is counted with."""
+    return f"{key}_used"
+
+
+def _kept_or(key: str, settings: str, label: str, unit: str, note: str) -> Computed:
+    """Make the column of a figure that a batch was made with, kept or from the settings."""
+    formula = f"CHOOSE(1+COUNT({{{key}}}),{settings},{{{key}}})"
+    return Computed(used(key), f"{label}, used", unit, formula, note)
+
+
+_LOT_PRICE = (
+    "IFERROR(INDEX({spawn_lots.price},MATCH({spawn_lot},{spawn_lots.lot},0)),"
+    "{spawn_price}/COUNT({spawn_price}))"  # an error where it is blank, not a price of 0
+)
+_COST_NOW = (
+    "IFERROR({cost_common_block}+INDEX({recipe_costs.together},{at_recipe})"
+    "+({block_mass_used}-{$block_mass})*INDEX({recipes.cost_wet},{at_recipe})"
+    "+INDEX({strain_costs.incubation},{at_strain})+INDEX({strain_costs.fruiting},{at_strain})"
+    f'+{{spawn}}/{{bags}}*{_LOT_PRICE},"")'
+)
+_USED = (
+    _kept_or(
+        "block_mass",
+        "{$block_mass}",
+        "Mass of a block",
+        "kg",
+        "This batch's own, or that of the Farm sheet.",
+    ),
+    _kept_or(
+        "moisture",
+        "INDEX({recipes.target_moisture},{at_recipe})",
+        "Moisture",
+        "fraction",
+        "This batch's own, or the target of the recipe.",
+    ),
+    _kept_or(
+        "spawn_rate",
+        "INDEX({strains.spawn_rate},{at_strain})",
+        "Spawn rate",
+        "fraction",
+        "This batch's own, or the rate of the strain.",
+    ),
+    _kept_or(
+        "block_cost",
+        _COST_NOW,
+        "Cost of a block",
+        "money/block",
+        "This batch's own, or as on the Costing sheet; empty until its figures are known.",
+    ),
+    _kept_or(
+        "picking_cost",
+        "CFX.LABOR_COST({harvesting_minutes},{hourly_wage},{burden})",
+        "Cost of picking",
+        "money/kg",
+        "This batch's own, or at the wage of today.",
+    ),
+)
+TO_COPY = "copy the figures used"
+_IS_NEW, _IS_KEPT = "follows the settings", "yes"
+
+
+def _lacks(*keys: str) -> str:
+    """Return whether one of these figures is known and not kept."""
+    known, kept = (",".join(f"{{?{one}}}" for one in each) for each in (map(used, keys), keys))
+    return f"(COUNT({known})>COUNT({kept}))"
+
+
+_AT_THE_END = "picking_cost"
+"""What is asked for only when all is picked."""
+_LACKS = (
+    _lacks(*(one.key for one in MADE_WITH if one.key != _AT_THE_END))
+    + f'+({{state}}="ended")*{_lacks(_AT_THE_END)}'
+)
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
 _MADE_AND_INCUBATED = "{made}+INDEX({strains.incubation_days},{at_strain})"
@@ -104,24 +230,7 @@ BATCHES = Table(
         Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is made of."),
         Field("strain", "Strain", "choice", choices="strains.strain", help="What grows on it."),
         Field("bags", "Blocks made", "count", "1 or more, whole", "Bags filled and spawned."),
-        Field(
-            "block_mass",
-            "Mass of a block",
-            "kg",
-            "above 0",
-            "Wet substrate in a bag; blank: the mass on the Farm sheet.",
-            required=False,
-        ),
-        Field(
-            "moisture",
-            "Moisture, measured",
-            "fraction",
-            "above 0 to below 0.9",
-            "Of the mixed substrate; blank: the target of the recipe.",
-            lowest=LEAST_SUBSTRATE_MOISTURE,
-            usual=0.62,
-            required=False,
-        ),
+        *MADE_WITH,
         Field(
             "spawn_lot",
             "Spawn lot",
@@ -209,10 +318,20 @@ BATCHES = Table(
             "cost_per_mass",
             "Cost",
             "money/kg",
-            'CHOOSE(1+({fresh}>0),"",{cost}/{fresh}'
-            "+CFX.LABOR_COST({harvesting_minutes},{hourly_wage},{burden}))",
+            'CHOOSE(1+({fresh}>0),"",{spent}/{fresh})',
             "The batch over its fresh mass so far, with the picking.",
         ),
+        Computed(
+            "to_keep",
+            "Figures kept",
+            "state",
+            'CHOOSE(1+(({made}+{keep_days}<={today})+({state}="ended")>0),'
+            f'"{_IS_NEW}",CHOOSE(1+({_LACKS}>0),"{_IS_KEPT}","{TO_COPY}"))',
+            "Whether the settings may change without changing this batch.",
+            is_presence=True,
+            width=20.0,
+        ),
+        *_USED,
         Computed(
             "move_due",
             "Move expected",
@@ -289,20 +408,6 @@ BATCHES = Table(
         ),
         _month("made"),
         Computed(
-            "block_mass_used",
-            "Mass of a block, used",
-            "kg",
-            "CHOOSE(1+COUNT({block_mass}),{$block_mass},{block_mass})",
-            "This batch's own, or that of the Farm sheet.",
-        ),
-        Computed(
-            "moisture_used",
-            "Moisture, used",
-            "fraction",
-            "CHOOSE(1+COUNT({moisture}),INDEX({recipes.target_moisture},{at_recipe}),{moisture})",
-            "Measured, or the target of the recipe.",
-        ),
-        Computed(
             "dry_substrate",
             "Dry substrate",
             "kg",
@@ -320,22 +425,22 @@ BATCHES = Table(
             "spawn",
             "Spawn",
             "kg",
-            "CFX.SPAWN_NEEDED({bags}*{block_mass_used},INDEX({strains.spawn_rate},{at_strain}))",
-            "At the rate of the strain.",
+            "CFX.SPAWN_NEEDED({bags}*{block_mass_used},{spawn_rate_used})",
+            "At the rate used.",
         ),
         Computed(
             "cost",
             "Cost of the batch",
             "money",
-            "IFERROR({bags}*({cost_common_block}"
-            "+{block_mass_used}*INDEX({recipes.cost_wet},{at_recipe})"
-            "+INDEX({recipe_costs.mixing},MATCH({recipe},{recipe_costs.recipe},0))"
-            "+INDEX({recipe_costs.steam},MATCH({recipe},{recipe_costs.recipe},0))"
-            "+INDEX({strain_costs.incubation},MATCH({strain},{strain_costs.strain},0))"
-            "+INDEX({strain_costs.fruiting},MATCH({strain},{strain_costs.strain},0)))"
-            "+{spawn}*IFERROR(INDEX({spawn_lots.price},MATCH({spawn_lot},{spawn_lots.lot},0)),"
-            '{spawn_price}),"")',
-            "Of all blocks made, as on the Costing sheet; empty until its figures are known.",
+            "{bags}*{block_cost_used}",
+            "Of all blocks made.",
+        ),
+        Computed(
+            "spent",
+            "Cost with the picking",
+            "money",
+            "{cost}+{fresh}*{picking_cost_used}",
+            "Of all blocks made, and of what was picked so far.",
         ),
         Computed(
             "out_of_order",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.logs import BATCHES
+from workbook_template.schema.logs import BATCHES, TO_COPY
 from workbook_template.writing.blocks import Check, Sheet, TableBlock
 
 if TYPE_CHECKING:
@@ -26,6 +26,10 @@ _CHECKS = (
         'COUNTIF({batches.spawn_unfit},">0")',
     ),
     Check("Batches: made before their steam run", 'COUNTIF({batches.unsteamed},">0")'),
+    Check(
+        "Batches: no longer new, and what they were made with is not kept",
+        f'COUNTIF({{batches.to_keep}},"{TO_COPY}")',
+    ),
 )
 
 
@@ -33,7 +37,8 @@ def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Batches",
-        purpose="The log: one row for each batch, from spawning until it is cleared out.",
+        purpose="The log: one row for each batch. Once a week, copy the five columns 'used', and "
+        "paste them as values into those of the same names.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
         printed_to="cost_per_mass",
         landscape=True,

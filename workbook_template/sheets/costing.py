@@ -10,13 +10,18 @@ from workbook_template.sheets import costing_checks as checks
 from workbook_template.sheets import costing_drivers as drivers
 from workbook_template.sheets import costing_flushes as flushes
 from workbook_template.sheets import costing_lists as lists
+from workbook_template.sheets import costing_year as year
 from workbook_template.sheets.costing_parts import (
+    HOLD_ENERGY,
     LABOR,
     load_energy,
     mixer_blocks,
+    more_loads,
     of_product,
     of_recipe,
     of_strain,
+    planned,
+    residue,
 )
 from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
@@ -24,6 +29,8 @@ from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
+
+_RECIPE_ROW = "MATCH({cost_recipe},{recipes.recipe},0)"
 
 _BASIS = (
     Calculated(
@@ -75,6 +82,43 @@ _BASIS = (
         "Shares out the work of mixing.",
     ),
     Calculated(
+        "cost_plan_blocks",
+        "Blocks in the Week plan",
+        "count",
+        planned("blocks", _RECIPE_ROW),
+        "Of this recipe, in all its weeks; 0: full loads are counted.",
+    ),
+    Calculated(
+        "cost_plan_loads",
+        "Mixer loads in the Week plan",
+        "count",
+        planned("loads", _RECIPE_ROW),
+        "Of this recipe, in all its weeks.",
+    ),
+    Calculated(
+        "cost_mixed",
+        "Mixed for a block",
+        "kg",
+        "{block_mass}+" + residue("{cost_plan_blocks}", _RECIPE_ROW, "{cost_mixer_blocks}"),
+        "With its part of what stays in the mixer.",
+    ),
+    Calculated(
+        "cost_more_steam",
+        "Steam loads beyond full ones",
+        "number",
+        more_loads("SUM({loads.blocks})", "SUM({loads.steamer})", "{blocks_per_load}"),
+        "For a block, in the Week plan; a load that is half empty counts whole.",
+    ),
+    Calculated(
+        "cost_fruiting_energy",
+        "Energy of a place in fruiting",
+        "money/block",
+        "{fruiting_energy}*"
+        + of_strain("fruiting_days", "cost_strain")
+        + "/{fruiting_places}*{electricity_price}",
+        "For the whole stay of a good block.",
+    ),
+    Calculated(
         "cost_load_energy",
         "Energy of a steam load",
         "kWh",
@@ -88,8 +132,8 @@ _STEPS = (
         "cost_ingredients",
         "Ingredients",
         "money/block",
-        of_recipe("cost_wet", "cost_recipe") + "*{block_mass}",
-        "Cost of wet mass times the mass of a bag.",
+        of_recipe("cost_wet", "cost_recipe") + "*{cost_mixed}",
+        "Cost of wet mass times what is mixed for a block.",
     ),
     Calculated("cost_bag", "Bag", "money/block", "{bag_price}*1", "From the Farm sheet."),
     Calculated(
@@ -106,7 +150,7 @@ _STEPS = (
         "Steam energy",
         "money/block",
         "{cost_load_energy}*{electricity_price}/{blocks_per_load}",
-        "The energy of a load, shared by its blocks.",
+        "The energy of a full load, shared by its blocks.",
     ),
     Calculated(
         "cost_mixing",
@@ -127,7 +171,7 @@ _STEPS = (
         "Work: steaming",
         "money/block",
         LABOR % "steaming_minutes" + "/{blocks_per_load}",
-        "A load, shared by its blocks.",
+        "A full load, shared by its blocks.",
     ),
     Calculated(
         "cost_inoculating",
@@ -144,15 +188,37 @@ _STEPS = (
         "Minutes from the Farm sheet.",
     ),
     Calculated(
+        "cost_half_mixer",
+        "Half-empty mixer loads: work",
+        "money/block",
+        LABOR % "mixing_minutes"
+        + "*"
+        + more_loads("{cost_plan_blocks}", "{cost_plan_loads}", "MAX(1,{cost_mixer_blocks})"),
+        "What mixing takes in the Week plan beyond full loads.",
+    ),
+    Calculated(
+        "cost_half_steamer",
+        "Half-empty steam loads: work",
+        "money/block",
+        LABOR % "steaming_minutes" + "*{cost_more_steam}",
+        "What steaming takes in the Week plan beyond full loads.",
+    ),
+    Calculated(
+        "cost_half_energy",
+        "Half-empty steam loads: energy",
+        "money/block",
+        f"{HOLD_ENERGY}*{{electricity_price}}*{{cost_more_steam}}",
+        "Holding takes as much for a few blocks as for many.",
+    ),
+    Calculated(
         "cost_rooms",
         "Energy of the rooms",
         "money/block",
-        "({incubation_energy}*"
+        "{incubation_energy}*"
         + of_strain("incubation_days", "cost_strain")
-        + "/{incubation_places}+{cost_fruited}*{fruiting_energy}*"
-        + of_strain("fruiting_days", "cost_strain")
-        + "/{fruiting_places})*{electricity_price}",
-        "Days of stay times a full room's energy for one place.",
+        + "/{incubation_places}*{electricity_price}"
+        "+{cost_fruited}*{cost_fruiting_energy}*(1-{cost_loss_rate})",
+        "Days of stay times a full room's energy for one place; lost blocks do not fruit.",
     ),
     Calculated(
         "cost_equipment",
@@ -160,14 +226,14 @@ _STEPS = (
         "money/block",
         "CHOOSE(1+(COUNT({equipment.depreciation})=COUNTA({equipment.item})),"
         '"",SUM({equipment.depreciation})/{blocks_per_year})',
-        "A year of all equipment, shared by the blocks of a year.",
+        "A year of all equipment, shared by the blocks of a year on the Farm sheet.",
     ),
     Calculated(
         "cost_overhead",
         "Overhead",
         "money/block",
         "({rent}+{insurance}+{vehicle}+{other_overhead})/{blocks_per_year}",
-        "A year of overhead, shared by the blocks of a year.",
+        "A year of overhead, shared by the blocks of a year on the Farm sheet.",
     ),
 )
 _TOTALS = (
@@ -184,7 +250,7 @@ _TOTALS = (
         "Of it: the same for every block",
         "money/block",
         "{cost_bag}+{cost_filling}+{cost_steaming}+{cost_inoculating}+{cost_moving}"
-        "+{cost_equipment}+{cost_overhead}",
+        "+{cost_half_steamer}+{cost_half_energy}+{cost_equipment}+{cost_overhead}",
         "Depends on neither recipe nor strain.",
     ),
     Calculated(
@@ -363,6 +429,10 @@ _FLUSHES = (
 )
 
 
+_STEPS_HEIGHT, _MORE_ROWS = 11.0, 6
+"""Of the chart of the steps, which has more bars than others, in cm and rows of the sheet."""
+
+
 def _chart_of_steps(writer: Writer, row: int) -> None:
     writer.section(row, "Where the money of a block goes")
     chart = Chart(
@@ -374,6 +444,7 @@ def _chart_of_steps(writer: Writer, row: int) -> None:
         value_title=f"{writer.currency} a block",
         description="Bars of the cost of one block started, one for each step of the work, "
         "with the figures of the list above.",
+        height=_STEPS_HEIGHT,
     )
     add_chart(writer, row + 1, chart)
 
@@ -409,11 +480,14 @@ def sheet() -> Sheet:
             ),
             Form("Basis", _BASIS),
             Form("A block started, step by step", (*_STEPS, *_TOTALS)),
-            Custom(CHART_ROWS, _chart_of_steps),
+            Custom(CHART_ROWS + _MORE_ROWS, _chart_of_steps),
             NewPage(),
+            Form("A year at the pace of the Week plan", year.YEAR),
+            Lines("How it adds up", year.WORDS),
             Form("Mushrooms of the block", _MASS_STEPS),
             Form("From the block to the pack sold", _PACK_STEPS),
             Form("What is left", _EARNINGS),
+            NewPage(),
             lists.PACKS,
             lists.EARNINGS,
             NewPage(),
@@ -431,6 +505,7 @@ def sheet() -> Sheet:
             NewPage(),
             lists.RECIPE_COSTS,
             lists.STRAIN_COSTS,
+            year.PLAN_COSTS,
             NewPage(),
             Form(CHANGES.title, CHANGES.fields),
             drivers.DRIVER_COSTS,

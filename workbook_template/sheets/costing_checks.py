@@ -25,6 +25,13 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
+        "Blocks of the Week plan and idle capacity carry all money spent, for a block",
+        # Of a year, programs round in different ways what is left of two large sums.
+        "ABS(N({year_carried})+N({year_idle})-N({year_spent}))/MAX(1,N({year_blocks}))"
+        "*COUNT({year_carried})*COUNT({year_idle})*COUNT({year_spent})",
+        ROUNDING,
+    ),
+    Check(
         "The product line chosen costs the same in the list of all",
         "ABS(SUMIFS({packs.cost},{packs.product},{cost_product})-N({cost_pack_sold}))"
         "*COUNT({cost_pack_sold})",

@@ -57,12 +57,13 @@ DRIVER_PARTS = Grid(
             "money/block",
             chosen(
                 "0",
-                "0",
+                "0-{cost_fruited}*{cost_fruiting_energy}*{cost_loss_rate}",
                 "{cost_spawn}",
                 "{cost_spawn}",
                 "{cost_ingredients}",
-                "{cost_mixing}+{cost_filling}+{cost_steaming}+{cost_inoculating}+{cost_moving}",
-                "{cost_steam}+{cost_rooms}",
+                "{cost_mixing}+{cost_filling}+{cost_steaming}+{cost_inoculating}+{cost_moving}"
+                "+{cost_half_mixer}+{cost_half_steamer}",
+                "{cost_steam}+{cost_half_energy}+{cost_rooms}",
                 "{cost_overhead}",
             ),
         ),

@@ -10,9 +10,12 @@ from workbook_template.sheets.costing_parts import (
     LABOR,
     load_energy,
     mixer_blocks,
+    more_loads,
     number_of,
     of_recipe,
     of_strain,
+    planned,
+    residue,
 )
 from workbook_template.writing.blocks import Calculated, Grid
 
@@ -37,6 +40,11 @@ def _in(column: str, choice: str) -> str:
     return f"INDEX({{{column}}},MATCH({choice},{{{names}}},0))"
 
 
+def _where_named(formula: str) -> str:
+    """Leave a row blank whose recipe is not complete."""
+    return f'CHOOSE(1+({{recipe}}<>""),"",{formula})'
+
+
 RECIPE_COSTS = Grid(
     "recipe_costs",
     "What each recipe puts into a block",
@@ -51,13 +59,17 @@ RECIPE_COSTS = Grid(
             "ingredients",
             "Ingredients",
             "money/block",
-            of_recipe("cost_wet", "recipe") + "*{block_mass}",
+            of_recipe("cost_wet", "recipe")
+            + f"*({{block_mass}}+{residue('{blocks}', '{line}', '{full}')})",
         ),
         Computed(
-            "mixing",
-            "Work: mixing",
+            "mixing", "Work: mixing", "money/block", LABOR % "mixing_minutes" + "/MAX(1,{full})"
+        ),
+        Computed(
+            "half_empty",
+            "Half-empty mixer loads",
             "money/block",
-            LABOR % "mixing_minutes" + f"/MAX(1,{mixer_blocks('recipe')})",
+            LABOR % "mixing_minutes" + "*" + more_loads("{blocks}", "{loads}", "MAX(1,{full})"),
         ),
         Computed(
             "steam",
@@ -65,7 +77,10 @@ RECIPE_COSTS = Grid(
             "money/block",
             f"({load_energy('recipe')})*{{electricity_price}}/{{blocks_per_load}}",
         ),
-        Computed("together", "Total", "money/block", "{ingredients}+{mixing}+{steam}"),
+        Computed("together", "Total", "money/block", "{ingredients}+{mixing}+{half_empty}+{steam}"),
+        Computed("full", "Blocks of a full mixer", "count", mixer_blocks("recipe")),
+        Computed("blocks", "Blocks planned", "count", _where_named(planned("blocks", "{line}"))),
+        Computed("loads", "Mixer loads planned", "count", _where_named(planned("loads", "{line}"))),
         _LINE,
     ),
     rows=RECIPES.rows,
@@ -108,7 +123,7 @@ STRAIN_COSTS = Grid(
             "Energy, fruiting",
             "money/block",
             f"{{fruiting_energy}}*{of_strain('fruiting_days', 'strain')}"
-            "/{fruiting_places}*{electricity_price}",
+            f"*(1-{of_strain('loss_rate', 'strain')})/{{fruiting_places}}*{{electricity_price}}",
         ),
         Computed("together", "Total", "money/block", "{spawn}+{incubation}+{fruiting}"),
         _LINE,

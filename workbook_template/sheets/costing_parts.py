@@ -41,14 +41,40 @@ def mixer_blocks(recipe: str) -> str:
     return f"CFX.BAG_COUNT({largest},{{block_mass}},{{lost_mass}})"
 
 
-def load_energy(recipe: str) -> str:
-    """Return the energy of a steam load, losses and the hold included."""
-    moisture = of_recipe("target_moisture", recipe)
+def heating_energy(moisture: str, blocks: str) -> str:
+    """Return the energy that heats so many blocks up, losses included."""
     heat = (
-        f"CFX.HEAT_UP_ENERGY({{block_mass}}*{{blocks_per_load}},{moisture},{{start_temperature}},"
+        f"CFX.HEAT_UP_ENERGY({{block_mass}}*{blocks},{moisture},{{start_temperature}},"
         "CFX.BOILING_POINT({altitude}))"
     )
-    return f"{heat}/{{steamer_efficiency}}+{{hold_hours}}*{{hold_power}}"
+    return f"{heat}/{{steamer_efficiency}}"
+
+
+HOLD_ENERGY = "{hold_hours}*{hold_power}"
+"""Of a steam load, whether it is full or not."""
+
+
+def load_energy(recipe: str) -> str:
+    """Return the energy of a full steam load, losses and the hold included."""
+    return (
+        f"{heating_energy(of_recipe('target_moisture', recipe), '{blocks_per_load}')}+{HOLD_ENERGY}"
+    )
+
+
+def planned(column: str, recipe_row: str) -> str:
+    """Return what the week plan has of a recipe, in all of its weeks."""
+    return f"SUMIFS({{starts.{column}}},{{starts.recipe_row}},{recipe_row})"
+
+
+def residue(blocks: str, recipe_row: str, full: str) -> str:
+    """Return what stays in the mixer for each block: of the batches planned, or of full loads."""
+    batches = f'COUNTIFS({{starts.recipe_row}},{recipe_row},{{starts.blocks}},">0")'
+    return f"{{lost_mass}}*CHOOSE(1+({blocks}>0),1/MAX(1,{full}),{batches}/{blocks})"
+
+
+def more_loads(blocks: str, loads: str, full: str) -> str:
+    """Return the loads that a block takes beyond its part of full ones; 0 where none is planned."""
+    return f"CHOOSE(1+({loads}>0),0,{loads}/{blocks}-1/{full})"
 
 
 def chosen(*alternatives: str) -> str:

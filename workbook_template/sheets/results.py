@@ -42,18 +42,17 @@ _RULE = (
 )
 
 
-def _cost_of(fresh: str, cost: str, units: str) -> str:
+def _cost_of(fresh: str, spent: str, units: str) -> str:
     cost_per = "CFX.COST_PER_POUND" if units == US else "CFX.COST_PER_KILOGRAM"
-    picking = "CFX.LABOR_COST({harvesting_minutes},{hourly_wage},{burden})"
-    return f"{cost_per}({cost},{fresh})+{picking}"
+    return f"{cost_per}({spent},{fresh})"
 
 
 def _together(units: str) -> tuple[Calculated, ...]:
     def total(column: str) -> str:
         return f'SUMIFS({{batches.{column}}},{{batches.state}},"ended")'
 
-    costed = 'COUNTIFS({batches.state},"ended",{batches.cost},">=0")'
-    cost = _cost_of("{results_fresh}", total("cost"), units)
+    costed = 'COUNTIFS({batches.state},"ended",{batches.spent},">=0")'
+    cost = _cost_of("{results_fresh}", total("spent"), units)
     return (
         Calculated(
             "results_ended",
@@ -126,8 +125,8 @@ def _columns(
     def total(column: str) -> str:
         return f"SUMIFS({{batches.{column}}},{ended})"
 
-    costed = f'COUNTIFS({ended},{{batches.cost}},">=0")'
-    cost = _cost_of("{fresh}", total("cost"), units)
+    costed = f'COUNTIFS({ended},{{batches.spent}},">=0")'
+    cost = _cost_of("{fresh}", total("spent"), units)
     days = (
         f"(SUMIFS({{batches.first_picked}},{picked})-SUMIFS({{batches.made}},{picked}))"
         f"/COUNTIFS({picked})"

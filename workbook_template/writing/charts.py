@@ -50,6 +50,8 @@ class Chart:
     kind: str = "bar"
     number_format: str = "0.00"
     column: str = "A"
+    height: float = _HEIGHT
+    """In cm; as it is for up to a dozen bars in as many rows as ``CHART_ROWS``."""
 
 
 def add_chart(writer: Writer, row: int, chart: Chart) -> None:
@@ -59,7 +61,7 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
         drawn.type = chart.kind
         drawn.gapWidth = 40
     drawn.title = chart.title
-    drawn.width, drawn.height = _WIDTH, _HEIGHT
+    drawn.width, drawn.height = _WIDTH, chart.height
     categories = _cells(writer, chart.categories, label=True)
     across = categories if chart.kind == "scatter" else None
     for number, (values, name) in enumerate(zip(chart.values, chart.names, strict=True)):
@@ -75,6 +77,7 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
         drawn.legend.position = "b"
     if chart.kind == "bar":
         drawn.x_axis.scaling.orientation = "maxMin"
+        drawn.x_axis.tickLblSkip = 1
     drawn.x_axis.title, drawn.y_axis.title = chart.category_title, chart.value_title
     _keep_off_the_plot(drawn)
     drawn.x_axis.delete = drawn.y_axis.delete = False

@@ -1,0 +1,189 @@
+"""A year at the pace of the week plan: what its blocks carry, what stands idle, what is spent."""
+
+from __future__ import annotations
+
+from workbook_template.schema.fields import Computed
+from workbook_template.sheets.costing_parts import HOLD_ENERGY, heating_energy
+from workbook_template.sheets.week_plan_crops import MOST_CROPS, NUMBER, of_crop
+from workbook_template.writing.blocks import Calculated, Grid
+
+_A_YEAR = "/ROWS({loads.week})/7*365"
+"""Brings what all weeks of the plan have to a year of such weeks."""
+
+
+def _of(table: str, column: str) -> str:
+    """Return a figure of the recipe or strain of the crop in a row."""
+    row = {"recipe": "recipe_row", "strain": "strain_row"}[table.partition("_")[0].rstrip("s")]
+    return f"INDEX({{{table}.{column}}},{of_crop(row)})"
+
+
+PLAN_COSTS = Grid(
+    "plan_costs",
+    "A year of each crop, at the pace of the Week plan",
+    (
+        Computed("crop", "Crop", "state", of_crop("crop")),
+        Computed(
+            "blocks",
+            "Blocks",
+            "blocks/year",
+            f'CHOOSE(1+({{crop}}<>""),"",SUMIFS({{starts.blocks}},{{starts.number}},{{number}})'
+            f"{_A_YEAR})",
+        ),
+        Computed(
+            "started",
+            "A block started",
+            "money/block",
+            f"{_of('recipe_costs', 'together')}+{_of('strain_costs', 'spawn')}"
+            f"+{_of('strain_costs', 'incubation')}"
+            f"+(1-{of_crop('as_block')})*{_of('strain_costs', 'fruiting')}+{{cost_common_block}}",
+        ),
+        Computed("carried", "Carried by its blocks", "money/year", "{blocks}*{started}"),
+        Computed(
+            "ingredients",
+            "Ingredients",
+            "money/year",
+            f"SUMIFS({{starts.mixed}},{{starts.number}},{{number}}){_A_YEAR}"
+            f"*{_of('recipes', 'cost_wet')}*({{blocks}}>0)",
+        ),
+        Computed(
+            "heat",
+            "Heating the blocks up",
+            "money/year",
+            heating_energy(_of("recipes", "target_moisture"), "{blocks}") + "*{electricity_price}",
+        ),
+        NUMBER,
+    ),
+    rows=MOST_CROPS,
+)
+
+
+def _sum(column: str) -> str:
+    """Add up a column of the crops; blank while a crop's figure is not known."""
+    cells = f"{{plan_costs.{column}}}"
+    return f'CHOOSE(1+(COUNT({cells})=MAX(1,{{plan_crops}})),"",SUM({cells}))'
+
+
+def _idle_room(room: str) -> str:
+    """Return the energy of a room that no block of the plan stands for."""
+    used = f"SUM({{loads.{room}}})/ROWS({{loads.week}})/{{{room}_places}}"
+    return f"{{{room}_energy}}*365*{{electricity_price}}*(1-{used})"
+
+
+YEAR = (
+    Calculated(
+        "year_shared",
+        "Blocks a year, Farm sheet",
+        "blocks/year",
+        "{blocks_per_year}*1",
+        "Share out equipment and overhead.",
+    ),
+    Calculated(
+        "year_blocks",
+        "Blocks a year, Week plan",
+        "blocks/year",
+        f'CHOOSE(1+(SUM({{loads.blocks}})>0),"",SUM({{loads.blocks}}){_A_YEAR})',
+        "If all weeks were like those planned.",
+        is_key=True,
+    ),
+    Calculated(
+        "year_carried",
+        "Carried by these blocks",
+        "money/year",
+        _sum("carried"),
+        "Blocks of each crop times the cost of a block started.",
+    ),
+    Calculated(
+        "year_idle_standing",
+        "Idle: equipment and overhead",
+        "money/year",
+        "({year_shared}-{year_blocks})*({cost_equipment}+{cost_overhead})",
+        "What the blocks not made would have carried; below zero where more are planned.",
+    ),
+    Calculated(
+        "year_idle_incubation",
+        "Idle: energy of incubation",
+        "money/year",
+        _idle_room("incubation"),
+        "Of the places that stand empty in the plan.",
+        waits_for=("year_blocks",),
+    ),
+    Calculated(
+        "year_idle_fruiting",
+        "Idle: energy of fruiting",
+        "money/year",
+        _idle_room("fruiting"),
+        "Of the places that stand empty in the plan.",
+        waits_for=("year_blocks",),
+    ),
+    Calculated(
+        "year_idle",
+        "Idle capacity",
+        "money/year",
+        "{year_idle_standing}+{year_idle_incubation}+{year_idle_fruiting}",
+        "Spent, and carried by no block.",
+        is_key=True,
+    ),
+    Calculated(
+        "year_idle_block",
+        "Idle capacity for a block",
+        "money/block",
+        "{year_idle}/{year_blocks}",
+        "What each block planned would have to carry besides.",
+        is_key=True,
+    ),
+    Calculated(
+        "year_materials",
+        "Spent: ingredients, bags, spawn",
+        "money/year",
+        _sum("ingredients")
+        + "+{year_blocks}*{bag_price}"
+        + f"+SUM({{starts.spawn}}){_A_YEAR}*{{spawn_price}}",
+        "As in the lists of the Week plan.",
+    ),
+    Calculated(
+        "year_work",
+        "Spent: work on blocks",
+        "money/year",
+        f"CFX.LABOR_COST(SUM({{loads.growing}})*60,{{hourly_wage}},{{burden}}){_A_YEAR}",
+        "The hours of the Week plan, without picking and packing.",
+        waits_for=("year_blocks",),
+    ),
+    Calculated(
+        "year_steam",
+        "Spent: steam energy",
+        "money/year",
+        f"{_sum('heat')}+SUM({{loads.steamer}})*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}",
+        "Every steam load of the plan.",
+    ),
+    Calculated(
+        "year_rooms",
+        "Spent: energy of the rooms",
+        "money/year",
+        "({incubation_energy}+{fruiting_energy})*365*{electricity_price}",
+        "Full or empty.",
+    ),
+    Calculated(
+        "year_standing",
+        "Spent: equipment and overhead",
+        "money/year",
+        "({cost_equipment}+{cost_overhead})*{blocks_per_year}",
+        "A year of both.",
+    ),
+    Calculated(
+        "year_spent",
+        "All money spent on blocks",
+        "money/year",
+        "{year_materials}+{year_work}+{year_steam}+{year_rooms}+{year_standing}",
+        "Carried by the blocks, and idle capacity.",
+        is_key=True,
+    ),
+)
+
+WORDS = (
+    "The cost of a block is that of a farm with full rooms and as many blocks a year as the Farm "
+    "sheet says. What is spent beyond that is no fault of the block: it stands here as idle "
+    "capacity. More blocks, or less room and equipment, bring it down.",
+    "A load that is half empty takes as much work, and as much energy to hold, as a full one. The "
+    "blocks carry that, since each batch is mixed and steamed as the Week plan has it; with no "
+    "plan, full loads are counted.",
+)
