@@ -36,6 +36,7 @@ MODELED = (
 )
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan", "Forecast"),
+    "Steam",
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -76,6 +77,7 @@ class Book:
                 ]
                 for key in MODELED
             },
+            parts(workbook["Steam"])["How fast the core heats up"].values["Hours of soaking"],
         )
         self._parts = {name: parts(workbook[name]) for name in ("Costing", "Week plan")}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)

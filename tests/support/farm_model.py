@@ -26,6 +26,8 @@ class Farm:
 
     one: dict[str, Any]
     rows: dict[str, list[dict[str, Any]]]
+    soak: float
+    """Hours of soaking on the Steam sheet, which has its own tests against the heat equation."""
     plan: Plan | None = None
     """What its weeks ahead have, also after a figure was changed to try something."""
 
@@ -79,7 +81,12 @@ def load_energy(farm: Farm, recipe: dict[str, Any]) -> float:
     heat = (1 - moisture) * wood + moisture * 4.19
     mass = farm.one["block_mass"] * farm.one["blocks_per_load"]
     heating = mass * heat * (boiling - start) / 3600 / farm.one["steamer_efficiency"]
-    return heating + farm.one["hold_hours"] * farm.one["hold_power"]
+    return heating + hold_energy(farm)
+
+
+def hold_energy(farm: Farm) -> float:
+    """Energy of a load, full or not, while it soaks and holds [kWh]."""
+    return (farm.soak + farm.one["hold_hours"]) * farm.one["hold_power"]
 
 
 # A block
@@ -178,10 +185,7 @@ def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
         "Half-empty mixer loads: work": farm.work(one["mixing_minutes"])
         * more_mixer_loads(farm, recipe),
         "Half-empty steam loads: work": farm.work(one["steaming_minutes"]) * more_steam,
-        "Half-empty steam loads: energy": one["hold_hours"]
-        * one["hold_power"]
-        * one["electricity_price"]
-        * more_steam,
+        "Half-empty steam loads: energy": hold_energy(farm) * one["electricity_price"] * more_steam,
         "Energy of the rooms": energy * one["electricity_price"],
         "Equipment": yearly / one["blocks_per_year"],
         "Overhead": overhead / one["blocks_per_year"],
@@ -536,7 +540,7 @@ def spent_on_blocks(farm: Farm) -> dict[str, float]:
         )
         spawn += sum(spawn_of_strain(farm, row["strain"], week) for row in farm.rows["strains"])
         minutes += block_minutes(farm, week)
-    hold = one["hold_hours"] * one["hold_power"]
+    hold = hold_energy(farm)
     heat = sum(
         plan.blocks[recipe["recipe"]] * (load_energy(farm, recipe) - hold) / one["blocks_per_load"]
         for recipe in farm.rows["recipes"]

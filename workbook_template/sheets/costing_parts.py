@@ -50,8 +50,8 @@ def heating_energy(moisture: str, blocks: str) -> str:
     return f"{heat}/{{steamer_efficiency}}"
 
 
-HOLD_ENERGY = "{hold_hours}*{hold_power}"
-"""Of a steam load, whether it is full or not."""
+HOLD_ENERGY = "({hold_hours}+N({steam_soak}))*{hold_power}"
+"""Of a steam load, whether it is full or not: soaking, as on the Steam sheet, and holding."""
 
 
 def load_energy(recipe: str) -> str:
