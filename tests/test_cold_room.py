@@ -66,7 +66,7 @@ def test_cold_room_is_a_heat_balance(changes: dict[str, float], document: Docume
     respiration = breathing(mass, (start + end) / 2) + breathing(stored, end)
     power = heat / 3600 / typed["storage_hours"] + (respiration + typed["storage_gain"]) / 1000
     assert found["Heat of a day's harvest"] == pytest.approx(heat / 3600)
-    assert found["Heat of their breathing"] == pytest.approx(respiration)
+    assert found["Respiration heat"] == pytest.approx(respiration)
     assert found["Cooling power"] == pytest.approx(power * (1 + typed["storage_margin"]))
 
 
@@ -80,9 +80,9 @@ def test_weight_is_lost_day_by_day_and_so_is_its_price(document: Document) -> No
     ]
     money = sum(row["packs_per_week"] * row["price"] for row in fresh)
     price = money / sum(row["packs_per_week"] * row["pack_mass"] for row in fresh)
-    assert found["Weight lost of a day's harvest"] == pytest.approx(100 - left)
-    assert found["Price of your fresh lines"] == pytest.approx(price)
-    assert found["Money lost with it"] == pytest.approx((100 - left) * price)
+    assert found["Weight loss of a day's harvest"] == pytest.approx(100 - left)
+    assert found["Average fresh price"] == pytest.approx(price)
+    assert found["Value of the weight lost"] == pytest.approx((100 - left) * price)
 
 
 def test_what_is_colder_than_the_room_needs_no_cooling_and_shows_no_error(

@@ -155,7 +155,7 @@ def test_blocks_to_inspect_are_what_a_distribution_says(
         else (lambda taken: stats.binom.pmf(0, taken, share))
     )
     enough = next(taken for taken in range(1, 1000) if unseen(taken) <= 1 - confidence + 1e-9)
-    assert shown["Blocks to look at"] == enough
+    assert shown["Blocks to check"] == enough
 
 
 @pytest.mark.parametrize(

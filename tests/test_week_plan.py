@@ -95,10 +95,10 @@ def test_spent_substrate_of_a_usual_week(book: Book) -> None:
     shown = book.part("Week plan", "Spent substrate").values
     expected = model.spent_of_a_usual_week(book.farm)
     labels = {
-        "Dry substrate of a week's blocks": "started",
-        "Fresh mushrooms from them": "picked",
+        "Dry substrate put up per week": "started",
+        "Fresh mushrooms picked": "picked",
         "Spent substrate, dry": "left",
-        "Spent substrate to haul, a week": "hauled",
+        "Spent substrate to haul per week": "hauled",
     }
     for label, name in labels.items():
         assert book.mass(shown[label]) == pytest.approx(expected[name], rel=1e-6), label

@@ -149,7 +149,9 @@ def drying_ratio(fresh_moisture: float, dried_moisture: float) -> float:
 
     References
     ----------
-    Mass balance on dry matter. Example: raw shiitake, USDA nutrient database.
+    Mass balance on dry matter. Example: raw shiitake, USDA nutrient database. Fresh oysters hold
+    92 % water (Mattila et al. 2002), dried mushrooms at most 12 % (Codex Standard 39-1981, from
+    memory).
 
     Examples
     --------

@@ -27,7 +27,8 @@ def spawn_needed(substrate_mass: float, rate: float) -> float:
 
     References
     ----------
-    Definition of the spawn rate on wet mass, as in Royse 2002, Appl. Microbiol. Biotechnol. 58:527.
+    Definition of the spawn rate on wet mass, as in Royse 2002, Appl. Microbiol. Biotechnol. 58:527,
+    who found most yield at 3.75 to 5 %.
 
     Examples
     --------

@@ -510,7 +510,7 @@ COLD_ROOM = Section(
     (
         Field(
             "storage_mass",
-            "Mushrooms put in a day",
+            "Mushrooms cooled per day",
             "kg",
             "0 or more",
             "On the fullest day, at one time.",
@@ -520,7 +520,7 @@ COLD_ROOM = Section(
         ),
         Field(
             "storage_start",
-            "They come in at",
+            "Mushroom temperature at start",
             "°C",
             "0 to 40",
             "Core of a full crate; near the fruiting room.",
@@ -540,16 +540,16 @@ COLD_ROOM = Section(
         ),
         Field(
             "storage_hours",
-            "Hours to cool them in",
+            "Cooling time",
             "h",
             "0.25 to 240",
-            "Sooner keeps them longer and takes more power.",
+            "Until they are cold. Faster keeps them longer and takes more power.",
             default=6.0,
             source=ASSUMPTION,
         ),
         Field(
             "storage_days",
-            "Days until they are sold",
+            "Days in storage",
             "d",
             "0 to 60",
             "Average from picking to the buyer.",
@@ -558,7 +558,7 @@ COLD_ROOM = Section(
         ),
         Field(
             "storage_daily_loss",
-            "Weight lost in a day",
+            "Weight loss per day",
             "fraction",
             "0 to 0.5",
             "Weigh a crate today and tomorrow.",

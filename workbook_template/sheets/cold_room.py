@@ -20,7 +20,7 @@ _RESULTS = (
     ),
     Calculated(
         "storage_respiration",
-        "Heat of their breathing",
+        "Respiration heat",
         "W",
         "CFX.HARVEST_HEAT({storage_mass},AVERAGE({storage_start},{storage_end}))"
         "+CFX.HARVEST_HEAT({storage_mass}*MAX(0,{storage_days}-1),{storage_end})",
@@ -37,7 +37,7 @@ _RESULTS = (
     ),
     Calculated(
         "storage_lost",
-        "Weight lost of a day's harvest",
+        "Weight loss of a day's harvest",
         "kg",
         "CFX.STORAGE_LOSS({storage_mass},{storage_days},{storage_daily_loss})",
         "Water, until it is sold.",
@@ -45,14 +45,14 @@ _RESULTS = (
     ),
     Calculated(
         "storage_price",
-        "Price of your fresh lines",
+        "Average fresh price",
         "money/kg",
         f'CHOOSE(1+({_FRESH_MASS}>0),"",SUMPRODUCT({_FRESH},{{products.price}})/{_FRESH_MASS})',
         "Average of the packs of a usual week, before fees.",
     ),
     Calculated(
         "storage_lost_money",
-        "Money lost with it",
+        "Value of the weight lost",
         "money",
         "{storage_lost}*{storage_price}",
         "A day's harvest, if it is sold by weight.",

@@ -10,14 +10,14 @@ _BALANCE = "{spent_started},{spent_picked},{fresh_moisture},{dry_matter_loss}"
 _RESULTS = (
     Calculated(
         "spent_started",
-        "Dry substrate of a week's blocks",
+        "Dry substrate put up per week",
         "kg",
         "SUM({crops.dry})*1",
         "Of all blocks to fruit in a usual week, lost ones too.",
     ),
     Calculated(
         "spent_picked",
-        "Fresh mushrooms from them",
+        "Fresh mushrooms picked",
         "kg",
         "SUMPRODUCT({crops.blocks},{crops.fresh})",
         "Of the good ones, all flushes that you keep.",
@@ -31,7 +31,7 @@ _RESULTS = (
     ),
     Calculated(
         "spent_wet",
-        "Spent substrate to haul, a week",
+        "Spent substrate to haul per week",
         "kg",
         "CFX.MASS_AT_MOISTURE({spent_dry},{spent_moisture})",
         "Stack it away from the rooms: it carries mold and gnats. Local compost rules apply.",

@@ -192,10 +192,10 @@ _YIELD_DIFFERENCE = (
 _INSPECTED = (
     Calculated(
         "inspect_blocks",
-        "Blocks to look at",
+        "Blocks to check",
         "count",
         "CFX.BLOCKS_TO_INSPECT({inspect_share},{inspect_confidence},N({inspect_lot}))",
-        "At random. None faulty among them: fewer are, very likely.",
+        "At random (hypergeometric). All sound: fewer are faulty.",
         is_key=True,
     ),
 )
@@ -217,6 +217,8 @@ _HOW = (
     "alike in everything else, and mix them on the shelves.",
     "An interval that holds zero, or a chance by luck above what you allow, means: these blocks "
     "do not tell. Blocks from one batch tell about that batch; repeat it with another one.",
+    "Blocks to check: take them at random from all shelves, and look through the bag. Don't open "
+    "moldy blocks; their spores harm lungs.",
 )
 
 
