@@ -153,7 +153,7 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
     assert [
         (
             line["Date, yyyy-mm-dd"].date(),
-            line["What"],
+            line["Task"],
             line["Batch, lot or recipe"],
             line["Strain"],
         )
@@ -161,8 +161,9 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
     ] == due
     words = [line["When"] for line in lines]
     assert words[0] == "overdue"
+    later = {1: "in 1 day"} | {days: f"in {days} days" for days in range(2, 7)}
     assert words == [
-        "overdue" if day < AS_OF else "today" if day == AS_OF else f"in {(day - AS_OF).days} d"
+        "overdue" if day < AS_OF else "today" if day == AS_OF else later[(day - AS_OF).days]
         for day, *_ in due
     ]
 

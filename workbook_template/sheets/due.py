@@ -40,9 +40,9 @@ def _of_start(table: str, column: str) -> str:
 _SOLD_WHOLE = "INDEX({crops.as_block},INDEX({starts.number},MATCH({rank},{starts.rank},0)))"
 
 _SOURCES = (
-    _smallest("from_batches", "Of batches", "batches.rank"),
-    _smallest("from_lots", "Of spawn lots", "spawn_lots.rank"),
-    _smallest("from_starts", "Of the week plan", "starts.rank"),
+    _smallest("from_batches", "From batches", "batches.rank"),
+    _smallest("from_lots", "From spawn lots", "spawn_lots.rank"),
+    _smallest("from_starts", "From the week plan", "starts.rank"),
 )
 _ALL = (
     f"INDEX({{due.{_SOURCES[0].key}}},1):"
@@ -58,7 +58,7 @@ COUNTS = (
         "Due in the next seven days, or overdue",
         "count",
         f'CHOOSE(1+({_COUNTED}>0),"nothing due",{_COUNTED})',
-        f"Today and six days more. The first {LINES} are listed below.",
+        f"Today and the six days after it. The first {LINES} are listed below.",
         is_key=True,
     ),
     Calculated("due_overdue", "Of these overdue", "count", _OVERDUE, is_key=True),
@@ -70,7 +70,7 @@ DUE = Grid(
     (
         Computed(
             "what",
-            "What",
+            "Task",
             "state",
             _of(
                 "batches.due_what",
@@ -86,7 +86,8 @@ DUE = Grid(
             "when",
             "When",
             "state",
-            'CHOOSE(1+({date}<={today}),"in "&({date}-{today})&" d",'
+            "CHOOSE(1+({date}<={today}),"
+            '"in "&({date}-{today})&" day"&REPT("s",({date}>{today}+1)*1),'
             'CHOOSE(1+({date}<{today}),"today","overdue"))',
         ),
         Computed(
