@@ -35,9 +35,9 @@ def fresh_air(
     carbon_dioxide_rate : float
         What the crop, and people, give off [g/h; 0 or more].
     room_ppm : float
-        Level to hold [ppm; 0 to 1000000].
+        Level to hold [ppm; 100 to 1000000].
     outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
+        Level of the air that comes in [ppm; 100 to 100000].
     altitude : float
         Altitude, for the air pressure; by volume the same gas is more in thin air
         [m; -500 to 11000].
@@ -86,7 +86,7 @@ def room_carbon_dioxide(
     air_flow : float
         Flow of outdoor air [m³/h; above 0].
     outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
+        Level of the air that comes in [ppm; 100 to 100000].
     altitude : float
         Altitude, for the air pressure; by volume the same gas is more in thin air
         [m; -500 to 11000].
@@ -131,13 +131,13 @@ def carbon_dioxide_after(
     hours : float
         Time from the start [h; 0 or more].
     start_ppm : float
-        Level at the start [ppm; 0 to 1000000].
+        Level at the start [ppm; 100 to 1000000].
     air_flow : float
         Flow of outdoor air; 0 in a closed room [m³/h; 0 or more].
     room_volume : float
         Volume of air in the room [m³; above 0].
     outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
+        Level of the air that comes in [ppm; 100 to 100000].
     carbon_dioxide_rate : float
         What the crop, and people, give off [g/h; 0 or more].
     altitude : float
@@ -208,11 +208,11 @@ def air_changes_from_decay(
     hours : float
         Time between the two readings [h; above 0].
     start_ppm : float
-        Level at the first reading [ppm; 0 to 1000000].
+        Level at the first reading [ppm; 100 to 1000000].
     end_ppm : float
-        Level at the second reading [ppm; 0 to 1000000].
+        Level at the second reading [ppm; 100 to 1000000].
     outdoor_ppm : float
-        Level of the air that comes in [ppm; 0 to 1000000].
+        Level of the air that comes in [ppm; 100 to 100000].
 
     Returns
     -------
@@ -260,9 +260,9 @@ def carbon_dioxide_from_rise(
     hours : float
         Time between the two readings; keep it short [h; above 0].
     start_ppm : float
-        Level at the first reading [ppm; 0 to 1000000].
+        Level at the first reading [ppm; 100 to 1000000].
     end_ppm : float
-        Level at the second reading [ppm; 0 to 1000000].
+        Level at the second reading [ppm; 100 to 1000000].
     room_volume : float
         Volume of air in the room [m³; above 0].
     altitude : float

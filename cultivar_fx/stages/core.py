@@ -65,7 +65,7 @@ def core_temperature(
     Parameters
     ----------
     hours : float
-        Time in the steam [h; 0 to 10000].
+        Time in the steam [h; 0 to 1000].
     thickness : float
         One edge of the block, which is taken as a brick [cm; 0.5 to 500].
     width : float

@@ -46,7 +46,7 @@ def wall_heat_loss(
     area : float
         Area between the room and outside [m²; 0 or more].
     r_value : float
-        Thermal resistance of that area, with the air on both sides [m²·K/W; 0.01 to 100].
+        Thermal resistance of that area, with the air on both sides [m²·K/W; 0.02 to 50].
     inside_temperature : float
         Temperature of the room [°C; -50 to 90].
     outside_temperature : float

@@ -130,12 +130,12 @@ def heat_up_hours(energy: float, power: float, efficiency: float = 1.0) -> float
     Parameters
     ----------
     energy : float
-        Energy to deliver, such as the answer of HEAT_UP_ENERGY [kWh; 0 or more].
+        Energy to deliver, such as the answer of HEAT_UP_ENERGY [kWh; 0 to 100000].
     power : float
-        Power of the boiler or heater [kW; above 0].
+        Power of the boiler or heater [kW; above 0 to 2000].
     efficiency : float
         Share of the power that reaches the load; 1 is without losses
-        [fraction; above 0 to 1]. Assumption: measure yours.
+        [fraction; 0.05 to 1]. Assumption: measure yours.
 
     Returns
     -------
@@ -161,10 +161,10 @@ def steam_rate(power: float, efficiency: float = 1.0, feed_temperature: float = 
     Parameters
     ----------
     power : float
-        Power of the boiler [kW; 0 or more].
+        Power of the boiler [kW; 0 to 2000].
     efficiency : float
         Share of the power that ends up in steam; 1 is without losses
-        [fraction; above 0 to 1]. Assumption: measure yours.
+        [fraction; 0.05 to 1]. Assumption: measure yours.
     feed_temperature : float
         Temperature of the feed water [°C; 0 to 100]. Assumption: measure yours.
 
@@ -252,7 +252,7 @@ def lethality(
     Parameters
     ----------
     hours : sequence of float
-        Time of each reading, in order and without blank lines between them [h; 0 or more].
+        Time of each reading, in order and without blank lines between them [h; 0 to 1000].
     temperatures : sequence of float
         Temperature in the middle of the block at each of these times [°C; 0 to 200].
     reference_temperature : float

@@ -11,7 +11,7 @@ from workbook_template.schema.fields import (
     Table,
 )
 
-_LEVEL = "0 to 100000"
+_LEVEL = "100 to 100000"
 _TEMPERATURE = "-50 to 60"
 _COLD_SIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
 _HOT_SIDE = "CHOOSE(1+COUNT({beyond_hot}),{hot_temperature},{beyond_hot})"
