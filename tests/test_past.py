@@ -152,6 +152,15 @@ def test_copying_the_figures_used_keeps_them(office: Office) -> None:
         assert rows(document, "batches", OF_BATCH) == before
 
 
+def test_rows_that_wait_may_be_copied_along(office: Office) -> None:
+    """Excel pastes an empty text for a formula that shows nothing; a formula stands in for it."""
+    workbook = made("us", "demo").values
+    sheet, row, column = place(workbook, "batches.block_mass")
+    with office.kept(made("us", "demo").path) as document:
+        document.fill(sheet, row + len(typed_rows()), column, '=""', 5, len(KEPT))
+        assert red_checks(document, workbook["Checks"]) == []
+
+
 def test_a_batch_whose_cost_is_not_known_is_asked_for_what_is_known(office: Office) -> None:
     workbook = made("us", "demo").values
     with office.kept(made("us", "demo").path) as document:

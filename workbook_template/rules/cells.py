@@ -100,7 +100,8 @@ def _count_outside(table: str, fields: Sequence[Field], units: str) -> str:
     text = ""
     for field in fields:
         cells = f"{{{table}.{field.key}}}"
-        text += f"+COUNTA({cells})"
+        # Not COUNTA: what a program pastes for a formula that shows nothing counts there.
+        text += f"+ROWS({cells})-COUNTBLANK({cells})"
         for limits in field.ranges:
             within = [f'{cells},"{sign}"' for sign in comparisons(field, limits, units)]
             if field.bounds.whole:

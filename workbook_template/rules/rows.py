@@ -70,8 +70,10 @@ def _blanks(table: Table, rows: Rows, context: Context) -> Iterator[Broken]:
 
 
 def _count_nameless(table: Table) -> str:
+    # An empty text, as programs paste it for a formula that shows nothing, is a blank as well.
     return "+".join(
-        f'COUNTIFS({{{table.key}.{one.key}}},"<>",{_first(table)},"")'
+        f"ROWS({{{table.key}.{one.key}}})-COUNTBLANK({{{table.key}.{one.key}}})"
+        f'-COUNTIF({_first(table)},"<>")+COUNTIFS({_first(table)},"<>",{{{table.key}.{one.key}}},"")'
         for one in table.fields[1:]
         if table.first.required
     )
