@@ -34,8 +34,8 @@ def _recomputed(change: str, part: str, loss: str) -> str:
     ``part`` writes where a figure of the driver comes from, ``loss`` is the share of the blocks
     that is lost then.
     """
-    saved = f"{part % 'saved'}*({loss}-{{cost_loss_rate}})"
-    block = f"({{cost_started}}+{part % 'of_block'}*{change}-{saved})/(1-{loss})"
+    fruiting = f"{{cost_fruited}}*{{cost_fruiting_energy}}*({{cost_loss_rate}}-{loss})"
+    block = f"({{cost_started}}+{part % 'of_block'}*{change}+{fruiting})/(1-{loss})"
     grown = f"{block}*{{pack_blocks}}/(1+{part % 'on_be'}*{change})"
     rest = f"{{cost_pack_made}}-{{cost_pack_blocks}}+{part % 'of_pack'}*{change}"
     cost = f"({grown}+{rest})/{{cost_sold_share}}+{{cost_delivery}}"
@@ -80,12 +80,6 @@ DRIVER_PARTS = Grid(
             ),
         ),
         Computed("on_be", "Scales BE", "count", chosen("{cost_fruited}", *"0000000")),
-        Computed(
-            "saved",
-            "Saved where a block is lost",
-            "money/block",
-            chosen("0", "{cost_fruited}*{cost_fruiting_energy}", *"000000"),
-        ),
         Computed("on_loss", "Scales losses", "count", chosen("0", "1", *"000000")),
         Computed(
             "unchanged",
