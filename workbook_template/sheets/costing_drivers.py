@@ -41,7 +41,8 @@ def _recomputed(change: str, part: str) -> str:
     ``part`` writes where a figure of the driver comes from.
     """
     loss = f"{{cost_loss_rate}}*(1+{part % 'on_loss'}*{change})"
-    block = f"({{cost_started}}+{part % 'of_block'}*{change})/(1-{loss})"
+    fruiting = f"{{cost_fruited}}*{{cost_fruiting_energy}}*({{cost_loss_rate}}-{loss})"
+    block = f"({{cost_started}}+{part % 'of_block'}*{change}+{fruiting})/(1-{loss})"
     grown = f"{block}*{{pack_blocks}}/(1+{part % 'on_be'}*{change})"
     rest = f"{{cost_pack_made}}-{{cost_pack_blocks}}+{part % 'of_pack'}*{change}"
     cost = f"({grown}+{rest})/{{cost_sold_share}}+{{cost_delivery}}"
@@ -64,7 +65,7 @@ DRIVER_PARTS = Grid(
             "money/block",
             chosen(
                 "0",
-                "0-{cost_fruited}*{cost_fruiting_energy}*{cost_loss_rate}",
+                "0",
                 "{cost_spawn}",
                 "{cost_spawn}",
                 "{cost_ingredients}",
