@@ -15,7 +15,6 @@ from workbooks import made
 from workbook_template.operations.partner_copy import CannotCopy, partner_copy
 from workbook_template.reading.entries import read
 from workbook_template.reading.unmatched import NAME, Search
-from workbook_template.schema import SINGLE_INPUTS
 
 if TYPE_CHECKING:
     from workbook_template.reading.entries import Reading
