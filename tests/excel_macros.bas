@@ -151,6 +151,7 @@ Public Sub DescribeFunctions()
     Help_BATCH_MASS
     Help_BULK_DENSITY
     Help_FILL_VOLUME
+    Help_BLOCK_LENGTH
     Help_LARGEST_BATCH
     Help_MIXER_LOADS
     Help_BOILING_POINT
@@ -158,11 +159,13 @@ Public Sub DescribeFunctions()
     Help_HEAT_UP_ENERGY
     Help_HEAT_UP_HOURS
     Help_STEAM_RATE
+    Help_LETHAL_RATE
+    Help_LETHALITY
     Help_CORE_TEMPERATURE
     Help_CORE_HOURS
     Help_DIFFUSIVITY_FROM_PROBE
-    Help_LETHAL_RATE
-    Help_LETHALITY
+    Help_COOLING_HOURS
+    Help_COLONY_CORE_RISE
     Help_SPAWN_NEEDED
     Help_SPAWN_RATE
     Help_SPAWN_RATE_DRY
@@ -172,15 +175,18 @@ Public Sub DescribeFunctions()
     Help_RESPIRATION_HEAT
     Help_WALL_HEAT_LOSS
     Help_HEATER_POWER
+    Help_COOLING_POWER
+    Help_FRESH_AIR
+    Help_ROOM_CARBON_DIOXIDE
+    Help_CARBON_DIOXIDE_AFTER
+    Help_AIR_CHANGES
+    Help_AIR_CHANGES_FROM_DECAY
+    Help_CARBON_DIOXIDE_FROM_RISE
     Help_SATURATION_PRESSURE
     Help_HUMIDITY_RATIO
     Help_DEW_POINT
     Help_VAPOR_PRESSURE_DEFICIT
     Help_RELATIVE_HUMIDITY
-    Help_FRESH_AIR
-    Help_ROOM_CARBON_DIOXIDE
-    Help_CARBON_DIOXIDE_AFTER
-    Help_AIR_CHANGES
     Help_HUMIDIFYING_WATER
     Help_AIR_HEAT
     Help_BIOLOGICAL_EFFICIENCY
@@ -190,6 +196,10 @@ Public Sub DescribeFunctions()
     Help_DRYING_RATIO
     Help_DRIED_MASS
     Help_HARVEST_PER_AREA
+    Help_SPENT_SUBSTRATE
+    Help_HARVEST_HEAT
+    Help_COLD_ROOM_POWER
+    Help_STORAGE_LOSS
     Help_LOSS_LOW
     Help_LOSS_HIGH
     Help_LOSS_DIFFERENCE_LOW
@@ -197,7 +207,8 @@ Public Sub DescribeFunctions()
     Help_BLOCKS_TO_START
     Help_BLOCKS_FOR_CONFIDENCE
     Help_TRIAL_BLOCKS
-    Help_MEANS_DIFFER
+    Help_WELCH_P_VALUE
+    Help_BLOCKS_TO_INSPECT
     Help_COST_PER_POUND
     Help_COST_PER_KILOGRAM
     Help_COST_AFTER_LOSSES
@@ -211,7 +222,7 @@ Public Sub DescribeFunctions()
     Help_PAYBACK_YEARS
     Help_BLOCKS_FOR_DEMAND
     Help_BLOCKS_IN_PROGRESS
-    Help_PLACES
+    Help_SHELF_SPACES
     Help_BLOCKS_PER_WEEK
     Help_START_DATE
     Help_CONVERT_UNITS
@@ -268,7 +279,7 @@ End Function
 Private Sub Help_WET_BASIS()
     DescribeFunction "CFX_WET_BASIS", _
         "Moisture on wet basis from moisture on dry basis.", _
-        Array("Water over dry mass, may be more than 100 %. [fraction, 0 to 50]")
+        Array("Water over dry mass, may be more than 100 %. [fraction, 0 to 20]")
 End Sub
 
 Public Function CFX_DRY_BASIS(wet_basis_moisture As Variant) As Variant
@@ -329,7 +340,7 @@ Private Sub Help_NITROGEN_OF_MIX()
         "Nitrogen in the dry mass of several materials mixed together.", _
         Array("Mass of each material as it lies. [kg, or lb with us, 0 or more] A range.", _
         "Moisture of each, wet basis. [fraction, 0 to 1] A range.", _
-        "Nitrogen in the dry mass of each. [fraction, 0 to 1] A range.", _
+        "Nitrogen in the dry mass of each. [fraction, 0 to 0.5] A range.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -343,7 +354,7 @@ Private Sub Help_CARBON_NITROGEN_RATIO()
         Array("Mass of each material as it lies. [kg, or lb with us, 0 or more] A range.", _
         "Moisture of each, wet basis. [fraction, 0 to 1] A range.", _
         "Carbon in the dry mass of each. [fraction, 0 to 1] A range.", _
-        "Nitrogen in the dry mass of each. [fraction, 0 to 1] A range.", _
+        "Nitrogen in the dry mass of each. [fraction, 0 to 0.5] A range.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -354,9 +365,9 @@ End Function
 Private Sub Help_SUPPLEMENT_SHARE()
     DescribeFunction "CFX_SUPPLEMENT_SHARE", _
         "Share of a supplement that brings a base material to a nitrogen content.", _
-        Array("Nitrogen in the dry mass of the base. [fraction, 0 to 1]", _
-        "Nitrogen in the dry mass of the supplement. [fraction, 0 to 1]", _
-        "Nitrogen wanted in the dry mass of the mix. [fraction, 0 to 1]")
+        Array("Nitrogen in the dry mass of the base. [fraction, 0 to 0.5]", _
+        "Nitrogen in the dry mass of the supplement. [fraction, 0 to 0.5]", _
+        "Nitrogen wanted in the dry mass of the mix. [fraction, 0 to 0.5]")
 End Sub
 
 Public Function CFX_METER_SETTING(volume As Variant, meter_reading As Variant, measured_volume As Variant, Optional units As Variant) As Variant
@@ -380,7 +391,7 @@ Private Sub Help_BAG_COUNT()
     DescribeFunction "CFX_BAG_COUNT", _
         "Whole bags that a batch fills.", _
         Array("Mass of the hydrated batch. [kg, or lb with us, 0 or more]", _
-        "Substrate in one bag. [kg, or lb with us, above 0]", _
+        "Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
         "What stays in the mixer, is spilled or goes into samples. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -393,7 +404,7 @@ Private Sub Help_LEFT_OVER()
     DescribeFunction "CFX_LEFT_OVER", _
         "Substrate that is left once the last full bag is filled.", _
         Array("Mass of the hydrated batch. [kg, or lb with us, 0 or more]", _
-        "Substrate in one bag. [kg, or lb with us, above 0]", _
+        "Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
         "What stays in the mixer, is spilled or goes into samples. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -406,7 +417,7 @@ Private Sub Help_BATCH_MASS()
     DescribeFunction "CFX_BATCH_MASS", _
         "Batch to mix so that a number of bags can be filled.", _
         Array("Number of bags wanted. [count, 0 or more, whole]", _
-        "Substrate in one bag. [kg, or lb with us, 0 or more]", _
+        "Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
         "What stays in the mixer, is spilled or goes into samples. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -430,8 +441,22 @@ End Function
 Private Sub Help_FILL_VOLUME()
     DescribeFunction "CFX_FILL_VOLUME", _
         "Volume of loose substrate that fills a bag to its mass.", _
+        Array("Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
+        "Bulk density of the hydrated substrate as it is filled. [kg/L, or lb/gal with us, 0.02 to 2]", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_BLOCK_LENGTH(bag_mass As Variant, bulk_density As Variant, thickness As Variant, width As Variant, Optional units As Variant) As Variant
+    CFX_BLOCK_LENGTH = AnswerOf("CFX_BLOCK_LENGTH", Array(bag_mass, bulk_density, thickness, width, units))
+End Function
+
+Private Sub Help_BLOCK_LENGTH()
+    DescribeFunction "CFX_BLOCK_LENGTH", _
+        "Third edge of a block, from its mass, its bulk density and the two others.", _
         Array("Substrate in one bag. [kg, or lb with us, 0 or more]", _
-        "Bulk density of the hydrated substrate as it is filled. [kg/L, or lb/gal with us, above 0]", _
+        "Bulk density of the substrate as it stands in the bag. [kg/L, or lb/gal with us, above 0]", _
+        "One edge of the block, which is taken as a brick. [cm, or in with us, above 0]", _
+        "Another edge. [cm, or in with us, above 0]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -442,8 +467,8 @@ End Function
 Private Sub Help_LARGEST_BATCH()
     DescribeFunction "CFX_LARGEST_BATCH", _
         "Largest batch that a mixer takes in one load.", _
-        Array("Volume of the drum or trough, filled to the brim. [L, or US gal with us, 0 or more]", _
-        "Bulk density of the hydrated substrate in the mixer. [kg/L, or lb/gal with us, above 0]", _
+        Array("Volume of the drum or trough, filled to the brim. [L, or US gal with us, 1 to 100000]", _
+        "Bulk density of the hydrated substrate in the mixer. [kg/L, or lb/gal with us, 0.02 to 2]", _
         "Share of the volume that still mixes well. [fraction, above 0 to 1]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -456,8 +481,8 @@ Private Sub Help_MIXER_LOADS()
     DescribeFunction "CFX_MIXER_LOADS", _
         "Loads that a mixer needs for a batch.", _
         Array("Mass of the hydrated batch. [kg, or lb with us, 0 or more]", _
-        "Volume of the drum or trough, filled to the brim. [L, or US gal with us, above 0]", _
-        "Bulk density of the hydrated substrate in the mixer. [kg/L, or lb/gal with us, above 0]", _
+        "Volume of the drum or trough, filled to the brim. [L, or US gal with us, 1 to 100000]", _
+        "Bulk density of the hydrated substrate in the mixer. [kg/L, or lb/gal with us, 0.02 to 2]", _
         "Share of the volume that still mixes well. [fraction, above 0 to 1]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -506,9 +531,9 @@ End Function
 Private Sub Help_HEAT_UP_HOURS()
     DescribeFunction "CFX_HEAT_UP_HOURS", _
         "Hours that a boiler or heater takes to deliver an energy.", _
-        Array("Energy to deliver, such as the answer of HEAT_UP_ENERGY. [kWh, 0 or more]", _
-        "Power of the boiler or heater. [kW, above 0]", _
-        "Share of the power that reaches the load; 1 is without losses. Assumption: measure yours. [fraction, above 0 to 1] 1 if left out.", _
+        Array("Energy to deliver, such as the answer of HEAT_UP_ENERGY. [kWh, 0 to 100000]", _
+        "Power of the boiler or heater. [kW, above 0 to 2000]", _
+        "Share of the power that reaches the load; 1 is without losses. Assumption: measure yours. [fraction, 0.05 to 1] 1 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -519,60 +544,9 @@ End Function
 Private Sub Help_STEAM_RATE()
     DescribeFunction "CFX_STEAM_RATE", _
         "Steam that a boiler makes at atmospheric pressure, which is the feed water it takes.", _
-        Array("Power of the boiler. [kW, 0 or more]", _
-        "Share of the power that ends up in steam; 1 is without losses. Assumption: measure yours. [fraction, above 0 to 1] 1 if left out.", _
+        Array("Power of the boiler. [kW, 0 to 2000]", _
+        "Share of the power that ends up in steam; 1 is without losses. Assumption: measure yours. [fraction, 0.05 to 1] 1 if left out.", _
         "Temperature of the feed water. Assumption: measure yours. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 100] 15 if left out.", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
-Public Function CFX_CORE_TEMPERATURE(hours As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, steam_temperature As Variant, Optional diffusivity As Variant, Optional units As Variant) As Variant
-    CFX_CORE_TEMPERATURE = AnswerOf("CFX_CORE_TEMPERATURE", Array(hours, thickness, width, length, start_temperature, steam_temperature, diffusivity, units))
-End Function
-
-Private Sub Help_CORE_TEMPERATURE()
-    DescribeFunction "CFX_CORE_TEMPERATURE", _
-        "Temperature in the middle of a block after some hours in condensing steam.", _
-        Array("Time in the steam. [h, 0 or more]", _
-        "One edge of the block, which is taken as a brick. [cm, or in with us, above 0]", _
-        "Another edge. [cm, or in with us, above 0]", _
-        "The third edge. [cm, or in with us, above 0]", _
-        "Temperature of the block before, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "Temperature of the steam at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "Thermal diffusivity of the block. Assumption: measure yours, see DIFFUSIVITY_FROM_PROBE. [mm" & ChrW(178) & "/s, above 0] 0.15 if left out.", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
-Public Function CFX_CORE_HOURS(target_temperature As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, steam_temperature As Variant, Optional diffusivity As Variant, Optional units As Variant) As Variant
-    CFX_CORE_HOURS = AnswerOf("CFX_CORE_HOURS", Array(target_temperature, thickness, width, length, start_temperature, steam_temperature, diffusivity, units))
-End Function
-
-Private Sub Help_CORE_HOURS()
-    DescribeFunction "CFX_CORE_HOURS", _
-        "Hours in condensing steam until the middle of a block reaches a temperature.", _
-        Array("Temperature wanted in the middle. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "One edge of the block, which is taken as a brick. [cm, or in with us, above 0]", _
-        "Another edge. [cm, or in with us, above 0]", _
-        "The third edge. [cm, or in with us, above 0]", _
-        "Temperature of the block before, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "Temperature of the steam at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "Thermal diffusivity of the block. Assumption: measure yours, see DIFFUSIVITY_FROM_PROBE. [mm" & ChrW(178) & "/s, above 0] 0.15 if left out.", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
-Public Function CFX_DIFFUSIVITY_FROM_PROBE(hours As Variant, core_temperature As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, steam_temperature As Variant, Optional units As Variant) As Variant
-    CFX_DIFFUSIVITY_FROM_PROBE = AnswerOf("CFX_DIFFUSIVITY_FROM_PROBE", Array(hours, core_temperature, thickness, width, length, start_temperature, steam_temperature, units))
-End Function
-
-Private Sub Help_DIFFUSIVITY_FROM_PROBE()
-    DescribeFunction "CFX_DIFFUSIVITY_FROM_PROBE", _
-        "Thermal diffusivity of your own blocks, from a probe in the middle of one of them.", _
-        Array("Time in the steam. [h, above 0]", _
-        "What the probe in the middle showed then. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "One edge of the block, which is taken as a brick. [cm, or in with us, above 0]", _
-        "Another edge. [cm, or in with us, above 0]", _
-        "The third edge. [cm, or in with us, above 0]", _
-        "Temperature of the block before, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
-        "Temperature of the steam at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -596,10 +570,98 @@ End Function
 Private Sub Help_LETHALITY()
     DescribeFunction "CFX_LETHALITY", _
         "Minutes at the reference temperature that a logged run is worth.", _
-        Array("Time of each reading, in order and without blank lines between them. [h, 0 or more] A range.", _
+        Array("Time of each reading, in order and without blank lines between them. [h, 0 to 1000] A range.", _
         "Temperature in the middle of the block at each of these times. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 200] A range.", _
         "Temperature that it is compared with. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 200] 121.1 if left out.", _
         "Temperature difference that makes ten times the rate. [K, or " & ChrW(176) & "F with us, 1 to 50] 10 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_CORE_TEMPERATURE(hours As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, steam_temperature As Variant, Optional diffusivity As Variant, Optional units As Variant) As Variant
+    CFX_CORE_TEMPERATURE = AnswerOf("CFX_CORE_TEMPERATURE", Array(hours, thickness, width, length, start_temperature, steam_temperature, diffusivity, units))
+End Function
+
+Private Sub Help_CORE_TEMPERATURE()
+    DescribeFunction "CFX_CORE_TEMPERATURE", _
+        "Temperature in the middle of a block after some hours in condensing steam.", _
+        Array("Time in the steam. [h, 0 to 1000]", _
+        "One edge of the block, which is taken as a brick. [cm, or in with us, 0.5 to 500]", _
+        "Another edge. [cm, or in with us, 0.5 to 500]", _
+        "The third edge. [cm, or in with us, 0.5 to 500]", _
+        "Temperature of the block before, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "Temperature of the steam at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "Thermal diffusivity of the block. Assumption: measure yours, see DIFFUSIVITY_FROM_PROBE. [mm" & ChrW(178) & "/s, 0.01 to 10] 0.15 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_CORE_HOURS(target_temperature As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, steam_temperature As Variant, Optional diffusivity As Variant, Optional ramp_hours As Variant, Optional units As Variant) As Variant
+    CFX_CORE_HOURS = AnswerOf("CFX_CORE_HOURS", Array(target_temperature, thickness, width, length, start_temperature, steam_temperature, diffusivity, ramp_hours, units))
+End Function
+
+Private Sub Help_CORE_HOURS()
+    DescribeFunction "CFX_CORE_HOURS", _
+        "Hours in condensing steam until the middle of a block reaches a temperature.", _
+        Array("Temperature wanted in the middle. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "One edge of the block, which is taken as a brick. [cm, or in with us, 0.5 to 500]", _
+        "Another edge. [cm, or in with us, 0.5 to 500]", _
+        "The third edge. [cm, or in with us, 0.5 to 500]", _
+        "Temperature of the block before, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "Temperature of the steam at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "Thermal diffusivity of the block. Assumption: measure yours, see DIFFUSIVITY_FROM_PROBE. [mm" & ChrW(178) & "/s, 0.01 to 10] 0.15 if left out.", _
+        "Hours in which the steamer climbs steadily from the start to steam temperature; they count in the answer. [h, 0 to 100] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_DIFFUSIVITY_FROM_PROBE(hours As Variant, core_temperature As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, steam_temperature As Variant, Optional ramp_hours As Variant, Optional units As Variant) As Variant
+    CFX_DIFFUSIVITY_FROM_PROBE = AnswerOf("CFX_DIFFUSIVITY_FROM_PROBE", Array(hours, core_temperature, thickness, width, length, start_temperature, steam_temperature, ramp_hours, units))
+End Function
+
+Private Sub Help_DIFFUSIVITY_FROM_PROBE()
+    DescribeFunction "CFX_DIFFUSIVITY_FROM_PROBE", _
+        "Thermal diffusivity of your own blocks, from a probe in the middle of one of them.", _
+        Array("Time since the steam was turned on. [h, above 0]", _
+        "What the probe in the middle showed then. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "One edge of the block, which is taken as a brick. [cm, or in with us, 0.5 to 500]", _
+        "Another edge. [cm, or in with us, 0.5 to 500]", _
+        "The third edge. [cm, or in with us, 0.5 to 500]", _
+        "Temperature of the block before, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "Temperature of the steam at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 150]", _
+        "Hours in which the steamer climbed steadily from the start to steam temperature, counted from the same moment as hours. [h, 0 to 100] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_COOLING_HOURS(target_temperature As Variant, thickness As Variant, width As Variant, length As Variant, start_temperature As Variant, air_temperature As Variant, Optional film_coefficient As Variant, Optional conductivity As Variant, Optional diffusivity As Variant, Optional units As Variant) As Variant
+    CFX_COOLING_HOURS = AnswerOf("CFX_COOLING_HOURS", Array(target_temperature, thickness, width, length, start_temperature, air_temperature, film_coefficient, conductivity, diffusivity, units))
+End Function
+
+Private Sub Help_COOLING_HOURS()
+    DescribeFunction "CFX_COOLING_HOURS", _
+        "Hours in air until the middle of a hot block is cool enough to spawn.", _
+        Array("Temperature at which you spawn. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, -20 to 150]", _
+        "One edge of the block, which is taken as a brick. [cm, or in with us, 0.5 to 500]", _
+        "Another edge. [cm, or in with us, 0.5 to 500]", _
+        "The third edge. [cm, or in with us, 0.5 to 500]", _
+        "Temperature of the block when it comes out, the same throughout. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, -20 to 150]", _
+        "Temperature of the air at all sides of the block. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, -20 to 150]", _
+        "Heat that the air takes from the surface: 5 to 10 in still air, 15 to 25 before a fan. Assumption: measure yours. [W/(m" & ChrW(178) & ChrW(183) & "K), or Btu/(h" & ChrW(183) & "ft" & ChrW(178) & ChrW(183) & ChrW(176) & "F) with us, 0.5 to 500] 8 if left out.", _
+        "Thermal conductivity of the block: diffusivity times bulk density times specific heat. Assumption: measure yours. [W/(m" & ChrW(183) & "K), or Btu/(h" & ChrW(183) & "ft" & ChrW(183) & ChrW(176) & "F) with us, 0.02 to 5] 0.3 if left out.", _
+        "Thermal diffusivity of the block. Assumption: measure yours, see DIFFUSIVITY_FROM_PROBE. [mm" & ChrW(178) & "/s, 0.01 to 10] 0.15 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_COLONY_CORE_RISE(carbon_dioxide_per_mass As Variant, bulk_density As Variant, thickness As Variant, width As Variant, length As Variant, Optional conductivity As Variant, Optional units As Variant) As Variant
+    CFX_COLONY_CORE_RISE = AnswerOf("CFX_COLONY_CORE_RISE", Array(carbon_dioxide_per_mass, bulk_density, thickness, width, length, conductivity, units))
+End Function
+
+Private Sub Help_COLONY_CORE_RISE()
+    DescribeFunction "CFX_COLONY_CORE_RISE", _
+        "How much warmer the middle of a colonizing block, or of a tight stack, is than its surface.", _
+        Array("Carbon dioxide that the substrate gives off, for its wet mass. Assumption: measure yours. [g/(h" & ChrW(183) & "kg), or g/(h" & ChrW(183) & "lb) with us, 0 to 20]", _
+        "Mass over volume of the block, or of the stack with its gaps. [kg/L, or lb/gal with us, 0.02 to 3]", _
+        "One edge of the block or stack, which is taken as a brick. [cm, or in with us, 0.5 to 1000]", _
+        "Another edge. [cm, or in with us, 0.5 to 1000]", _
+        "The third edge. [cm, or in with us, 0.5 to 1000]", _
+        "Thermal conductivity of the block: diffusivity times bulk density times specific heat. Assumption: measure yours. [W/(m" & ChrW(183) & "K), or Btu/(h" & ChrW(183) & "ft" & ChrW(183) & ChrW(176) & "F) with us, 0.02 to 5] 0.3 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -649,7 +711,7 @@ Private Sub Help_SPAWN_BAGS()
     DescribeFunction "CFX_SPAWN_BAGS", _
         "Bags of spawn to open for a mass of spawn.", _
         Array("Mass of spawn needed. [kg, or lb with us, 0 or more]", _
-        "Spawn in one bag. [kg, or lb with us, above 0]", _
+        "Spawn in one bag. [kg, or lb with us, 0.01 to 200]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -660,8 +722,8 @@ End Function
 Private Sub Help_BLOCKS_PER_SPAWN_BAG()
     DescribeFunction "CFX_BLOCKS_PER_SPAWN_BAG", _
         "Blocks that one bag of spawn is enough for.", _
-        Array("Spawn in one bag. [kg, or lb with us, 0 or more]", _
-        "Hydrated substrate in one block, without the spawn. [kg, or lb with us, above 0]", _
+        Array("Spawn in one bag. [kg, or lb with us, 0.01 to 200]", _
+        "Hydrated substrate in one block, without the spawn. [kg, or lb with us, 0.01 to 200]", _
         "Spawn rate, wet spawn on wet substrate. [fraction, above 0 to 1]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -699,7 +761,7 @@ Private Sub Help_WALL_HEAT_LOSS()
     DescribeFunction "CFX_WALL_HEAT_LOSS", _
         "Heat that leaves a room through walls, ceiling or floor; negative where it comes in.", _
         Array("Area between the room and outside. [m" & ChrW(178) & ", or ft" & ChrW(178) & " with us, 0 or more]", _
-        "Thermal resistance of that area. [m" & ChrW(178) & ChrW(183) & "K/W, or ft" & ChrW(178) & ChrW(183) & ChrW(176) & "F" & ChrW(183) & "h/Btu with us, above 0]", _
+        "Thermal resistance of that area, with the air on both sides. [m" & ChrW(178) & ChrW(183) & "K/W, or ft" & ChrW(178) & ChrW(183) & ChrW(176) & "F" & ChrW(183) & "h/Btu with us, 0.02 to 50]", _
         "Temperature of the room. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, -50 to 90]", _
         "Temperature on the other side. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, -50 to 90]", _
         """metric"" (as it is if left out) or ""us"".")
@@ -712,10 +774,111 @@ End Function
 Private Sub Help_HEATER_POWER()
     DescribeFunction "CFX_HEATER_POWER", _
         "Heater that a room needs: walls and fresh air, less what the colony heats; 0 or more.", _
-        Array("The answer of WALL_HEAT_LOSS, added up over all walls. [W]", _
+        Array("The answer of WALL_HEAT_LOSS, summed over all walls. [W]", _
         "The answer of AIR_HEAT. [kW]", _
         "The answer of RESPIRATION_HEAT; 0 for a room just filled. [W, 0 or more]", _
         "Share to add for safety and warming up. [fraction, 0 to 10] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_COOLING_POWER(wall_heat_gain As Variant, air_heat As Variant, colony_heat As Variant, Optional equipment_heat As Variant, Optional margin As Variant, Optional units As Variant) As Variant
+    CFX_COOLING_POWER = AnswerOf("CFX_COOLING_POWER", Array(wall_heat_gain, air_heat, colony_heat, equipment_heat, margin, units))
+End Function
+
+Private Sub Help_COOLING_POWER()
+    DescribeFunction "CFX_COOLING_POWER", _
+        "Cooling that a room needs: walls, fresh air, colony and equipment together; 0 or more.", _
+        Array("Heat that comes in: the answer of WALL_HEAT_LOSS on the hottest day, summed over all walls, with its sign changed. [W]", _
+        "The answer of AIR_HEAT on the hottest day, as it is: below 0 where the air has to be cooled. [kW]", _
+        "The answer of RESPIRATION_HEAT for a full room. [W, 0 or more]", _
+        "Lights, fans, pumps and foggers: what they draw. Assumption: measure yours. [W, 0 or more] 0 if left out.", _
+        "Share to add for safety and cooling down. [fraction, 0 to 10] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_FRESH_AIR(carbon_dioxide_rate As Variant, room_ppm As Variant, outdoor_ppm As Variant, Optional altitude As Variant, Optional units As Variant) As Variant
+    CFX_FRESH_AIR = AnswerOf("CFX_FRESH_AIR", Array(carbon_dioxide_rate, room_ppm, outdoor_ppm, altitude, units))
+End Function
+
+Private Sub Help_FRESH_AIR()
+    DescribeFunction "CFX_FRESH_AIR", _
+        "Air flow that holds a room at a carbon dioxide level.", _
+        Array("What the crop, and people, give off. [g/h, 0 or more]", _
+        "Level to hold. [ppm, 100 to 1e+06]", _
+        "Level of the air that comes in. [ppm, 100 to 100000]", _
+        "Altitude, for the air pressure; by volume the same gas is more in thin air. [m, or ft with us, -500 to 11000] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_ROOM_CARBON_DIOXIDE(carbon_dioxide_rate As Variant, air_flow As Variant, outdoor_ppm As Variant, Optional altitude As Variant, Optional units As Variant) As Variant
+    CFX_ROOM_CARBON_DIOXIDE = AnswerOf("CFX_ROOM_CARBON_DIOXIDE", Array(carbon_dioxide_rate, air_flow, outdoor_ppm, altitude, units))
+End Function
+
+Private Sub Help_ROOM_CARBON_DIOXIDE()
+    DescribeFunction "CFX_ROOM_CARBON_DIOXIDE", _
+        "Carbon dioxide level that a room settles at.", _
+        Array("What the crop, and people, give off. [g/h, 0 or more]", _
+        "Flow of outdoor air. [m" & ChrW(179) & "/h, or cfm with us, above 0]", _
+        "Level of the air that comes in. [ppm, 100 to 100000]", _
+        "Altitude, for the air pressure; by volume the same gas is more in thin air. [m, or ft with us, -500 to 11000] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_CARBON_DIOXIDE_AFTER(hours As Variant, start_ppm As Variant, air_flow As Variant, room_volume As Variant, outdoor_ppm As Variant, Optional carbon_dioxide_rate As Variant, Optional altitude As Variant, Optional units As Variant) As Variant
+    CFX_CARBON_DIOXIDE_AFTER = AnswerOf("CFX_CARBON_DIOXIDE_AFTER", Array(hours, start_ppm, air_flow, room_volume, outdoor_ppm, carbon_dioxide_rate, altitude, units))
+End Function
+
+Private Sub Help_CARBON_DIOXIDE_AFTER()
+    DescribeFunction "CFX_CARBON_DIOXIDE_AFTER", _
+        "Carbon dioxide level in a room after some time, with or without a source in it.", _
+        Array("Time from the start. [h, 0 or more]", _
+        "Level at the start. [ppm, 100 to 1e+06]", _
+        "Flow of outdoor air; 0 in a closed room. [m" & ChrW(179) & "/h, or cfm with us, 0 or more]", _
+        "Volume of air in the room. [m" & ChrW(179) & ", or ft" & ChrW(179) & " with us, above 0]", _
+        "Level of the air that comes in. [ppm, 100 to 100000]", _
+        "What the crop, and people, give off. [g/h, 0 or more] 0 if left out.", _
+        "Altitude, for the air pressure; by volume the same gas is more in thin air. [m, or ft with us, -500 to 11000] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_AIR_CHANGES(air_flow As Variant, room_volume As Variant, Optional units As Variant) As Variant
+    CFX_AIR_CHANGES = AnswerOf("CFX_AIR_CHANGES", Array(air_flow, room_volume, units))
+End Function
+
+Private Sub Help_AIR_CHANGES()
+    DescribeFunction "CFX_AIR_CHANGES", _
+        "Times in an hour that the air of a room is replaced.", _
+        Array("Flow of outdoor air. [m" & ChrW(179) & "/h, or cfm with us, 0 or more]", _
+        "Volume of air in the room. [m" & ChrW(179) & ", or ft" & ChrW(179) & " with us, above 0]", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_AIR_CHANGES_FROM_DECAY(hours As Variant, start_ppm As Variant, end_ppm As Variant, outdoor_ppm As Variant, Optional units As Variant) As Variant
+    CFX_AIR_CHANGES_FROM_DECAY = AnswerOf("CFX_AIR_CHANGES_FROM_DECAY", Array(hours, start_ppm, end_ppm, outdoor_ppm, units))
+End Function
+
+Private Sub Help_AIR_CHANGES_FROM_DECAY()
+    DescribeFunction "CFX_AIR_CHANGES_FROM_DECAY", _
+        "Times in an hour that the air of an empty room is replaced, from a falling level.", _
+        Array("Time between the two readings. [h, above 0]", _
+        "Level at the first reading. [ppm, 100 to 1e+06]", _
+        "Level at the second reading. [ppm, 100 to 1e+06]", _
+        "Level of the air that comes in. [ppm, 100 to 100000]", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_CARBON_DIOXIDE_FROM_RISE(hours As Variant, start_ppm As Variant, end_ppm As Variant, room_volume As Variant, Optional altitude As Variant, Optional units As Variant) As Variant
+    CFX_CARBON_DIOXIDE_FROM_RISE = AnswerOf("CFX_CARBON_DIOXIDE_FROM_RISE", Array(hours, start_ppm, end_ppm, room_volume, altitude, units))
+End Function
+
+Private Sub Help_CARBON_DIOXIDE_FROM_RISE()
+    DescribeFunction "CFX_CARBON_DIOXIDE_FROM_RISE", _
+        "Carbon dioxide that a crop gives off, from the rise in a room with its vents closed.", _
+        Array("Time between the two readings; keep it short. [h, above 0]", _
+        "Level at the first reading. [ppm, 100 to 1e+06]", _
+        "Level at the second reading. [ppm, 100 to 1e+06]", _
+        "Volume of air in the room. [m" & ChrW(179) & ", or ft" & ChrW(179) & " with us, above 0]", _
+        "Altitude, for the air pressure. [m, or ft with us, -500 to 11000] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -780,60 +943,6 @@ Private Sub Help_RELATIVE_HUMIDITY()
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
-Public Function CFX_FRESH_AIR(carbon_dioxide_rate As Variant, room_ppm As Variant, outdoor_ppm As Variant, Optional units As Variant) As Variant
-    CFX_FRESH_AIR = AnswerOf("CFX_FRESH_AIR", Array(carbon_dioxide_rate, room_ppm, outdoor_ppm, units))
-End Function
-
-Private Sub Help_FRESH_AIR()
-    DescribeFunction "CFX_FRESH_AIR", _
-        "Air flow that holds a room at a carbon dioxide level.", _
-        Array("What the crop, and people, give off. [g/h, 0 or more]", _
-        "Level to hold. [ppm, 0 to 1e+06]", _
-        "Level of the air that comes in. [ppm, 0 to 1e+06]", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
-Public Function CFX_ROOM_CARBON_DIOXIDE(carbon_dioxide_rate As Variant, air_flow As Variant, outdoor_ppm As Variant, Optional units As Variant) As Variant
-    CFX_ROOM_CARBON_DIOXIDE = AnswerOf("CFX_ROOM_CARBON_DIOXIDE", Array(carbon_dioxide_rate, air_flow, outdoor_ppm, units))
-End Function
-
-Private Sub Help_ROOM_CARBON_DIOXIDE()
-    DescribeFunction "CFX_ROOM_CARBON_DIOXIDE", _
-        "Carbon dioxide level that a room settles at.", _
-        Array("What the crop, and people, give off. [g/h, 0 or more]", _
-        "Flow of outdoor air. [m" & ChrW(179) & "/h, or cfm with us, above 0]", _
-        "Level of the air that comes in. [ppm, 0 to 1e+06]", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
-Public Function CFX_CARBON_DIOXIDE_AFTER(hours As Variant, start_ppm As Variant, air_flow As Variant, room_volume As Variant, outdoor_ppm As Variant, Optional carbon_dioxide_rate As Variant, Optional units As Variant) As Variant
-    CFX_CARBON_DIOXIDE_AFTER = AnswerOf("CFX_CARBON_DIOXIDE_AFTER", Array(hours, start_ppm, air_flow, room_volume, outdoor_ppm, carbon_dioxide_rate, units))
-End Function
-
-Private Sub Help_CARBON_DIOXIDE_AFTER()
-    DescribeFunction "CFX_CARBON_DIOXIDE_AFTER", _
-        "Carbon dioxide level in a room after some time, with or without a source in it.", _
-        Array("Time from the start. [h, 0 or more]", _
-        "Level at the start. [ppm, 0 to 1e+06]", _
-        "Flow of outdoor air; 0 in a closed room. [m" & ChrW(179) & "/h, or cfm with us, 0 or more]", _
-        "Volume of air in the room. [m" & ChrW(179) & ", or ft" & ChrW(179) & " with us, above 0]", _
-        "Level of the air that comes in. [ppm, 0 to 1e+06]", _
-        "What the crop, and people, give off. [g/h, 0 or more] 0 if left out.", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
-Public Function CFX_AIR_CHANGES(air_flow As Variant, room_volume As Variant, Optional units As Variant) As Variant
-    CFX_AIR_CHANGES = AnswerOf("CFX_AIR_CHANGES", Array(air_flow, room_volume, units))
-End Function
-
-Private Sub Help_AIR_CHANGES()
-    DescribeFunction "CFX_AIR_CHANGES", _
-        "Times in an hour that the air of a room is replaced.", _
-        Array("Flow of outdoor air. [m" & ChrW(179) & "/h, or cfm with us, 0 or more]", _
-        "Volume of air in the room. [m" & ChrW(179) & ", or ft" & ChrW(179) & " with us, above 0]", _
-        """metric"" (as it is if left out) or ""us"".")
-End Sub
-
 Public Function CFX_HUMIDIFYING_WATER(air_flow As Variant, outside_temperature As Variant, outside_humidity As Variant, room_temperature As Variant, room_humidity As Variant, Optional altitude As Variant, Optional units As Variant) As Variant
     CFX_HUMIDIFYING_WATER = AnswerOf("CFX_HUMIDIFYING_WATER", Array(air_flow, outside_temperature, outside_humidity, room_temperature, room_humidity, altitude, units))
 End Function
@@ -886,7 +995,7 @@ Private Sub Help_EXPECTED_HARVEST()
     DescribeFunction "CFX_EXPECTED_HARVEST", _
         "Fresh mushrooms to expect from a mass of dry substrate.", _
         Array("Dry mass of the substrate. [kg, or lb with us, 0 or more]", _
-        "Fresh mass over dry substrate, may be more than 100 %. [fraction, 0 to 10]", _
+        "Fresh mass over dry substrate, may be more than 100 %. [fraction, 0 to 5]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -909,7 +1018,7 @@ End Function
 Private Sub Help_EFFICIENCY_FROM_YIELD()
     DescribeFunction "CFX_EFFICIENCY_FROM_YIELD", _
         "Biological efficiency from the yield on hydrated substrate.", _
-        Array("Fresh mass over wet substrate. [fraction, 0 to 10]", _
+        Array("Fresh mass over wet substrate. [fraction, 0 to 2]", _
         "Moisture of the substrate, wet basis. [fraction, 0 to below 1]")
 End Sub
 
@@ -946,7 +1055,64 @@ Private Sub Help_HARVEST_PER_AREA()
         "Fresh mushrooms that a growing area gives in a day.", _
         Array("Fresh mushrooms picked. [kg, or lb with us, 0 or more]", _
         "Floor or shelf area that was occupied. [m" & ChrW(178) & ", or ft" & ChrW(178) & " with us, above 0]", _
-        "How long it was occupied. [d, above 0]", _
+        "How long it was occupied. [d, above 0 to 3650]", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_SPENT_SUBSTRATE(dry_substrate_mass As Variant, fresh_mass As Variant, fresh_moisture As Variant, Optional dry_matter_loss As Variant, Optional units As Variant) As Variant
+    CFX_SPENT_SUBSTRATE = AnswerOf("CFX_SPENT_SUBSTRATE", Array(dry_substrate_mass, fresh_mass, fresh_moisture, dry_matter_loss, units))
+End Function
+
+Private Sub Help_SPENT_SUBSTRATE()
+    DescribeFunction "CFX_SPENT_SUBSTRATE", _
+        "Dry mass of the spent substrate that is left once the mushrooms are picked.", _
+        Array("Dry mass of the substrate before spawning. [kg, or lb with us, 0 or more]", _
+        "Fresh mushrooms picked from it, all flushes. [kg, or lb with us, 0 or more]", _
+        "Moisture of the fresh mushrooms, wet basis. [fraction, 0 to 1]", _
+        "Share of the dry substrate that the colony breathes away as carbon dioxide and water. Assumption: measure yours. [fraction, 0 to below 1] 0.3 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_HARVEST_HEAT(mass As Variant, temperature As Variant, Optional units As Variant) As Variant
+    CFX_HARVEST_HEAT = AnswerOf("CFX_HARVEST_HEAT", Array(mass, temperature, units))
+End Function
+
+Private Sub Help_HARVEST_HEAT()
+    DescribeFunction "CFX_HARVEST_HEAT", _
+        "Heat that picked oyster mushrooms give off by breathing.", _
+        Array("Picked mushrooms in the room. [kg, or lb with us, 0 or more]", _
+        "Temperature of the mushrooms. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 25]", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_COLD_ROOM_POWER(mass As Variant, start_temperature As Variant, end_temperature As Variant, hours As Variant, moisture As Variant, Optional respiration_heat As Variant, Optional wall_heat_gain As Variant, Optional margin As Variant, Optional units As Variant) As Variant
+    CFX_COLD_ROOM_POWER = AnswerOf("CFX_COLD_ROOM_POWER", Array(mass, start_temperature, end_temperature, hours, moisture, respiration_heat, wall_heat_gain, margin, units))
+End Function
+
+Private Sub Help_COLD_ROOM_POWER()
+    DescribeFunction "CFX_COLD_ROOM_POWER", _
+        "Cooling power that a cold room needs for picked mushrooms, without freezing them.", _
+        Array("Mushrooms put in at one time. [kg, or lb with us, 0 or more]", _
+        "Temperature that they come in with. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 45]", _
+        "Temperature to cool them to. [" & ChrW(176) & "C, or " & ChrW(176) & "F with us, 0 to 20]", _
+        "Time to cool them in. [h, above 0 to 240]", _
+        "Moisture of the fresh mushrooms, wet basis. [fraction, 0 to 1]", _
+        "The answer of HARVEST_HEAT, for all mushrooms in the room. [W, 0 or more] 0 if left out.", _
+        "Heat that comes in through walls and door, and from fans and lights. [W, 0 or more] 0 if left out.", _
+        "Share to add for safety, door openings and defrosting. [fraction, 0 to 2] 0 if left out.", _
+        """metric"" (as it is if left out) or ""us"".")
+End Sub
+
+Public Function CFX_STORAGE_LOSS(mass As Variant, days As Variant, daily_loss As Variant, Optional units As Variant) As Variant
+    CFX_STORAGE_LOSS = AnswerOf("CFX_STORAGE_LOSS", Array(mass, days, daily_loss, units))
+End Function
+
+Private Sub Help_STORAGE_LOSS()
+    DescribeFunction "CFX_STORAGE_LOSS", _
+        "Mass that stored mushrooms lose, mostly as water.", _
+        Array("Mushrooms put into storage. [kg, or lb with us, 0 or more]", _
+        "How long they are stored. [d, 0 to 365]", _
+        "Share of what is left that is lost each day. [fraction, 0 to 0.5]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -959,7 +1125,7 @@ Private Sub Help_LOSS_LOW()
         "Lowest loss rate that still fits what was counted: lower end of the Wilson interval.", _
         Array("Blocks lost. [count, 0 or more, whole]", _
         "Blocks started, the lost ones included. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true rate. [fraction, above 0 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.")
 End Sub
 
 Public Function CFX_LOSS_HIGH(lost As Variant, total As Variant, Optional confidence As Variant) As Variant
@@ -971,7 +1137,7 @@ Private Sub Help_LOSS_HIGH()
         "Highest loss rate that still fits what was counted: upper end of the Wilson interval.", _
         Array("Blocks lost. [count, 0 or more, whole]", _
         "Blocks started, the lost ones included. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true rate. [fraction, above 0 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.")
 End Sub
 
 Public Function CFX_LOSS_DIFFERENCE_LOW(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant) As Variant
@@ -985,7 +1151,7 @@ Private Sub Help_LOSS_DIFFERENCE_LOW()
         "Blocks started with a. [count, 1 or more, whole]", _
         "Blocks lost with b. [count, 0 or more, whole]", _
         "Blocks started with b. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true difference. [fraction, above 0 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.")
 End Sub
 
 Public Function CFX_LOSS_DIFFERENCE_HIGH(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant) As Variant
@@ -999,7 +1165,7 @@ Private Sub Help_LOSS_DIFFERENCE_HIGH()
         "Blocks started with a. [count, 1 or more, whole]", _
         "Blocks lost with b. [count, 0 or more, whole]", _
         "Blocks started with b. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true difference. [fraction, above 0 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.")
 End Sub
 
 Public Function CFX_BLOCKS_TO_START(good_blocks As Variant, loss_rate As Variant) As Variant
@@ -1034,19 +1200,31 @@ Private Sub Help_TRIAL_BLOCKS()
         "Blocks that each side of a trial needs to tell two loss rates apart.", _
         Array("Loss rate expected with a. [fraction, 0 to 1]", _
         "Loss rate expected with b. [fraction, 0 to 1]", _
-        "Chance of finding no difference where there is none. [fraction, above 0 to below 1] 0.95 if left out.", _
+        "Chance of finding no difference where there is none. [fraction, 0.5 to below 1] 0.95 if left out.", _
         "Chance of finding the difference where there is one. [fraction, 0.5 to below 1] 0.8 if left out.")
 End Sub
 
-Public Function CFX_MEANS_DIFFER(values_a As Variant, values_b As Variant) As Variant
-    CFX_MEANS_DIFFER = AnswerOf("CFX_MEANS_DIFFER", Array(values_a, values_b))
+Public Function CFX_WELCH_P_VALUE(values_a As Variant, values_b As Variant) As Variant
+    CFX_WELCH_P_VALUE = AnswerOf("CFX_WELCH_P_VALUE", Array(values_a, values_b))
 End Function
 
-Private Sub Help_MEANS_DIFFER()
-    DescribeFunction "CFX_MEANS_DIFFER", _
+Private Sub Help_WELCH_P_VALUE()
+    DescribeFunction "CFX_WELCH_P_VALUE", _
         "Chance that two means lie this far apart by luck alone: p-value of Welch's t-test.", _
         Array("A value of each block or batch with a, two or more. [number] A range.", _
         "A value of each block or batch with b, two or more. [number] A range.")
+End Sub
+
+Public Function CFX_BLOCKS_TO_INSPECT(share As Variant, confidence As Variant, Optional lot_size As Variant) As Variant
+    CFX_BLOCKS_TO_INSPECT = AnswerOf("CFX_BLOCKS_TO_INSPECT", Array(share, confidence, lot_size))
+End Function
+
+Private Sub Help_BLOCKS_TO_INSPECT()
+    DescribeFunction "CFX_BLOCKS_TO_INSPECT", _
+        "Blocks to look at, to find at least one faulty block if a share of them is faulty.", _
+        Array("Share of faulty blocks that must not go unseen. [fraction, 0.0001 to below 1]", _
+        "Chance wanted of seeing at least one of them. [fraction, 0.5 to 0.999]", _
+        "Blocks in the lot; 0 for very many. [count, 0 to 10000, whole] 0 if left out.")
 End Sub
 
 Public Function CFX_COST_PER_POUND(cost As Variant, pounds As Variant) As Variant
@@ -1101,7 +1279,7 @@ Private Sub Help_PRICE_FOR_MARKUP()
     DescribeFunction "CFX_PRICE_FOR_MARKUP", _
         "Price with a markup on the cost.", _
         Array("Cost of what is sold. [money, 0 or more]", _
-        "Profit as a share of the cost, may be more than 100 %. [fraction, 0 to 100]")
+        "Profit as a share of the cost, may be more than 100 %. [fraction, 0 to 20]")
 End Sub
 
 Public Function CFX_MARGIN(price As Variant, cost As Variant) As Variant
@@ -1147,7 +1325,7 @@ Private Sub Help_YEARLY_DEPRECIATION()
         "Straight-line depreciation of equipment in a year.", _
         Array("What the equipment costs, ready for use. [money, 0 or more]", _
         "What it still brings at the end. [money, 0 or more]", _
-        "How long it is used. [a, above 0]", _
+        "How long it is used. [a, above 0 to 100]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -1160,7 +1338,7 @@ Private Sub Help_LABOR_COST()
         "Cost of working time.", _
         Array("Working time. [min, 0 or more]", _
         "Wage for an hour. [money, 0 or more]", _
-        "Share of the wage that taxes, insurance and benefits add to it. [fraction, 0 to 10] 0 if left out.", _
+        "Share of the wage that taxes, insurance and benefits add to it. [fraction, 0 to 2] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -1184,7 +1362,7 @@ Private Sub Help_BLOCKS_FOR_DEMAND()
     DescribeFunction "CFX_BLOCKS_FOR_DEMAND", _
         "Blocks to make so that the harvest meets a demand.", _
         Array("Fresh mushrooms wanted. [kg, or lb with us, 0 or more]", _
-        "Fresh mushrooms from one good block, all flushes. [kg, or lb with us, above 0]", _
+        "Fresh mushrooms from one good block, all flushes. [kg, or lb with us, 0.001 to 100]", _
         "Share of the blocks that is lost. [fraction, 0 to below 1]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -1197,22 +1375,22 @@ Private Sub Help_BLOCKS_IN_PROGRESS()
     DescribeFunction "CFX_BLOCKS_IN_PROGRESS", _
         "Blocks that are in a stage at the same time, when every week brings as many.", _
         Array("Blocks that enter the stage in a week. [count, 0 or more]", _
-        "How long a block stays in it. [d, 0 or more]", _
+        "How long a block stays in it. [d, 0 to 3650]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
-Public Function CFX_PLACES(shelf_length As Variant, shelf_depth As Variant, block_length As Variant, block_depth As Variant, Optional gap As Variant, Optional shelves As Variant, Optional units As Variant) As Variant
-    CFX_PLACES = AnswerOf("CFX_PLACES", Array(shelf_length, shelf_depth, block_length, block_depth, gap, shelves, units))
+Public Function CFX_SHELF_SPACES(shelf_length As Variant, shelf_depth As Variant, block_length As Variant, block_depth As Variant, Optional gap As Variant, Optional shelves As Variant, Optional units As Variant) As Variant
+    CFX_SHELF_SPACES = AnswerOf("CFX_SHELF_SPACES", Array(shelf_length, shelf_depth, block_length, block_depth, gap, shelves, units))
 End Function
 
-Private Sub Help_PLACES()
-    DescribeFunction "CFX_PLACES", _
-        "Places for blocks on shelves, with a gap between blocks and none at the ends.", _
-        Array("Length of a shelf. [m, or ft with us, 0 or more]", _
-        "Depth of a shelf. [m, or ft with us, 0 or more]", _
-        "Side of the block along the shelf. [cm, or in with us, above 0]", _
-        "Side of the block across the shelf. [cm, or in with us, above 0]", _
-        "Free space between two blocks. Assumption: measure yours. [cm, or in with us, 0 or more] 5 if left out.", _
+Private Sub Help_SHELF_SPACES()
+    DescribeFunction "CFX_SHELF_SPACES", _
+        "Shelf spaces for blocks, with a gap between blocks and none at the ends.", _
+        Array("Length of a shelf. [m, or ft with us, 0 to 100]", _
+        "Depth of a shelf. [m, or ft with us, 0 to 5]", _
+        "Side of the block along the shelf. [cm, or in with us, 1 to 150]", _
+        "Side of the block across the shelf. [cm, or in with us, 1 to 150]", _
+        "Free space between two blocks. Assumption: measure yours. [cm, or in with us, 0 to 100] 5 if left out.", _
         "How many such shelves there are. [count, 0 or more, whole] 1 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -1225,7 +1403,7 @@ Private Sub Help_BLOCKS_PER_WEEK()
     DescribeFunction "CFX_BLOCKS_PER_WEEK", _
         "Blocks that can enter a stage in a week without its places running out.", _
         Array("Places in the stage. [count, 0 or more]", _
-        "How long a block keeps its place. [d, above 0]", _
+        "How long a block keeps its place. [d, above 0 to 3650]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -1236,8 +1414,8 @@ End Function
 Private Sub Help_START_DATE()
     DescribeFunction "CFX_START_DATE", _
         "Day to start on, so that the harvest is ready on the day of sale.", _
-        Array("Day of sale. [date, 61 or more]", _
-        "Days from the start to the sale. [d, 0 or more]", _
+        Array("Day of sale, a date cell or a text such as ""2026-03-14"". [date, 61 to 109574]", _
+        "Days from the start to the sale. [d, 0 to 3650]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
