@@ -123,7 +123,7 @@ _BASIS = (
         "Energy of a steam load",
         "kWh",
         load_energy("cost_recipe"),
-        "Heating up with losses, then holding.",
+        "Heating up with losses, soaking and holding.",
     ),
 )
 
