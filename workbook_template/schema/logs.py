@@ -510,6 +510,14 @@ def _of_same(column: str) -> str:
     return f"{_same(column)},{{{column}}}"
 
 
+_EARLIER = f'COUNTIFS({_of_same("batch_flush")},{_same("turn")},"<"&{{turn}})'
+_BATCH_FROM = "INDEX({batches.from_row},{at_batch})"
+_FIRST_ROW = (
+    f"MATCH({{batch_flush}},INDEX({{harvests.batch_flush}},{_BATCH_FROM}):"
+    f"INDEX({{harvests.batch_flush}},{{line}}),0)+{_BATCH_FROM}-1"
+)
+"""Found at once where the rows are in the order of their dates: no later row is looked at."""
+
 HARVESTS = Table(
     "harvests",
     "Harvests",
@@ -570,14 +578,15 @@ HARVESTS = Table(
             "begins",
             "Begins a flush",
             "count",
-            f'(COUNTIFS({_of_same("batch_flush")},{_same("turn")},"<"&{{turn}})=0)*1',
+            f"CHOOSE(1+{{harvests_in_order}},({_EARLIER}=0)*1,({_FIRST_ROW}={{line}})*1)",
             "1 on the first day of each flush of a batch, in one row.",
         ),
         Computed(
             "last",
             "Begins the last flush",
             "count",
-            f'{{begins}}*(COUNTIFS({_of_same("at_batch")},{_same("flush")},">"&{{flush}})=0)',
+            f"CHOOSE(1+{{begins}},0,(COUNTIFS({_of_same('at_batch')},"
+            f'{_same("flush")},">"&{{flush}})=0)*1)',
             "1 where no later flush of the batch was picked.",
         ),
         Computed(
