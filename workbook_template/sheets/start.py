@@ -158,7 +158,9 @@ _FIRST = (
     "Every batch: pick recipe and bags on the Mix card, print it, weigh, dial. Then type one row "
     "on Batches, and later one row for each picking (Harvests) and each loss (Losses).",
     "In a long log, Ctrl+Down in its first column leads to the row typed last.",
-    "Every Monday: this page, the Week plan, the Forecast. Every month: Results and Costing.",
+    "Every Monday: this page, the Week plan, the Forecast. On Batches, copy the five columns "
+    "'used' and paste them as values over those of the same names: a new price or wage then "
+    "leaves the past as it was. Every month: Results and Costing.",
 )
 
 
