@@ -395,6 +395,6 @@ def test_sentence_says_what_kind_of_number_is_needed(
     assert noun in call("WHY", name, *arguments)
 
 
-def test_division_by_what_is_too_small_to_be_squared_is_not_possible() -> None:
-    with pytest.raises(NotPossible, match=r"CORE_TEMPERATURE: .* give no finite answer"):
-        cultivar_fx.core_temperature(1, 1e-200, 10, 10, 20, 98)
+def test_division_by_what_is_too_small_to_be_multiplied_is_not_possible() -> None:
+    with pytest.raises(NotPossible, match=r"BLOCK_LENGTH: .* give no finite answer"):
+        cultivar_fx.block_length(2.75, 0.6, 1e-200, 1e-200)

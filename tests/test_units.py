@@ -47,6 +47,9 @@ PINT_US = {
     "lb/h": "pound/hour",
     "lb/(ft²·d)": "pound/foot**2/day",
     "ft²·°F·h/Btu": "foot**2*delta_degF*hour/table_btu",
+    "Btu/(h·ft²·°F)": "table_btu/hour/foot**2/delta_degF",
+    "Btu/(h·ft·°F)": "table_btu/hour/foot/delta_degF",
+    "g/(h·lb)": "gram/hour/pound",
 }
 PINT: pint.UnitRegistry[float] = pint.UnitRegistry()
 PINT.define(f"table_btu = {BTU} joule")

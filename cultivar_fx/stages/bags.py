@@ -186,7 +186,7 @@ def block_length(bag_mass: float, bulk_density: float, thickness: float, width: 
     bag_mass : float
         Substrate in one bag [kg; 0 or more].
     bulk_density : float
-        Bulk density of the substrate as it stands in the bag [kg/L; above 0].
+        Bulk density of the substrate as it stands in the bag [kg/L; 0.02 to 3].
     thickness : float
         One edge of the block, which is taken as a brick [cm; above 0].
     width : float

@@ -85,6 +85,7 @@ OUTSIDE = Section(
             "above 0 to 1",
             "Of the still air at its inner face; counts for the heat.",
             default=0.13,
+            us_default=0.74,
             source="ISO 6946, horizontal heat flow (from memory).",
         ),
         Field(
@@ -94,6 +95,7 @@ OUTSIDE = Section(
             "above 0 to 1",
             "Of the moving air at its outer face.",
             default=0.04,
+            us_default=0.23,
             source="ISO 6946, outside (from memory).",
         ),
         Field(
@@ -103,6 +105,7 @@ OUTSIDE = Section(
             "above 0 to 1",
             "Air hardly moves there, so walls drip there first.",
             default=0.25,
+            us_default=1.42,
             source="ISO 13788, inner faces of walls (from memory).",
         ),
         Field(
@@ -585,6 +588,7 @@ COLD_ROOM = Section(
             "For door openings and defrosting.",
             lowest=0.02,
             default=0.25,
+            us_default=1.42,
             source=ASSUMPTION,
         ),
     ),

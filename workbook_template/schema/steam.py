@@ -278,6 +278,7 @@ COOLING = Section(
             "0.5 to 200",
             "Still air 5 to 10 W (1 to 2 Btu); before a fan two to three times as much.",
             default=8.0,
+            us_default=1.4,
             source=ASSUMPTION,
         ),
         Field(
@@ -287,6 +288,7 @@ COOLING = Section(
             "0.02 to 5",
             "Of the block: diffusivity times bulk density times specific heat.",
             default=0.3,
+            us_default=0.17,
             source=ASSUMPTION,
         ),
     ),
