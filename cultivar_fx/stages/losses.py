@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog.definition import formula_part, worksheet_function
 from cultivar_fx.errors import NotPossible
-from cultivar_fx.stages.normal import normal_quantile
 from cultivar_fx.stages.rounding import NOISE, whole_up
 
 if TYPE_CHECKING:
@@ -49,6 +48,14 @@ _STILL_UNSEEN = (
     f"-GAMMALN({{lot_size}}-{_FAULTY}-{_FIRST_LOOK}-%d+1)-GAMMALN({{lot_size}}+1)"
     f">LN((1-{{confidence}})*(1+{_TIE:G})))*1)"
 )
+
+
+@formula_part(native="NORMSINV({share})")
+def normal_quantile(share: float) -> float:
+    """Return what a standard normal number stays below with a probability."""
+    from statistics import NormalDist
+
+    return NormalDist().inv_cdf(share)
 
 
 @formula_part()
