@@ -217,6 +217,30 @@ def test_extension_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert set(zipfile.ZipFile(target).namelist()) == set(addin_files())
 
 
+def test_extension_is_written_whole_and_through_no_link_beside_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target, other = tmp_path / "f.oxt", tmp_path / "other.txt"
+    other.write_text("mine")
+    (tmp_path / "f.oxt.part").symlink_to(other)
+    command = ["install", "calc", "--oxt", str(target)]
+    assert main(command) == 0
+    assert main(command) == 2
+    assert "--force replaces it" in capsys.readouterr().err
+    whole = target.read_bytes()
+
+    def fail(target: Path) -> None:
+        target.write_bytes(whole[:100])
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("cultivar_fx.hosts.calc_addin.write_addin", fail)
+    assert main([*command, "--force"]) == 2
+    assert "the disk is full. Nothing was changed." in capsys.readouterr().err
+    assert other.read_text() == "mine"
+    assert target.read_bytes() == whole
+    assert {path.name for path in tmp_path.iterdir()} == {"f.oxt", "f.oxt.part", "other.txt"}
+
+
 @pytest.mark.parametrize("arguments", [["calc", "--oxt", "a.zip"], ["excel", "--oxt", "a.oxt"]])
 def test_extension_needs_its_own_name(
     arguments: list[str], capsys: pytest.CaptureFixture[str]

@@ -17,6 +17,7 @@ from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import can_be_computed, lay_out
 from workbook_template.operations.carry_over import carried, check_size
+from workbook_template.operations.entered import count_entered
 from workbook_template.operations.input_rules import Fault, typed_faults
 from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.progress import long_work, tell
@@ -67,11 +68,14 @@ class Checked:
         what was typed is checked.
     is_compared : bool
         Whether the formulas could be compared with those of the release that wrote the file.
+    entered : int
+        How many of the cells to type in are filled.
     """
 
     faults: list[Fault]
     is_computed: bool
     is_compared: bool
+    entered: int
 
 
 @long_work()
@@ -108,7 +112,7 @@ def check(path: Path, large: bool = False) -> Checked:
         faults += [one for one in found if not faults or one.value != AN_ERROR]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
-    return Checked(faults, computed is not None, search.is_compared)
+    return Checked(faults, computed is not None, search.is_compared, count_entered(reading))
 
 
 def _absent(reading: Reading, search: Search) -> Iterator[Fault]:

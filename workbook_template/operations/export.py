@@ -60,7 +60,7 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
     Refusal
         A ``ValueError`` with one sentence: why nothing was written, and what to do.
     """
-    with whole_folder(folder, force) as unfinished:
+    with whole_folder(folder, force, source) as unfinished:
         reading = read(source, large)
         frames = {INPUTS: _inputs(reading)}
         for key in TABLES:
