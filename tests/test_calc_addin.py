@@ -183,6 +183,20 @@ def test_uninstall_leaves_nothing(libreoffice: None) -> None:
         assert _files_that_name_it(profile) == []
 
 
+def test_an_update_that_fails_leaves_the_old_one(
+    libreoffice: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with empty_profile() as profile:
+        calc_install.install(profile)
+        before = _files_that_name_it(profile)
+        monkeypatch.setattr(calc_install, "write_addin", lambda path: path.write_bytes(b"PK\3\4"))
+        with pytest.raises(ValueError, match=r"^LibreOffice refuses: "):
+            calc_install.install(profile)
+        with Office(profile) as office:
+            assert _typed(office, EXAMPLE) == [pytest.approx(FROM_200_POUNDS)]
+        assert _files_that_name_it(profile) == before
+
+
 def _files_that_name_it(profile: Path) -> list[str]:
     """Return what the add-in left in a profile; LibreOffice's own log of its doings stays."""
     files = (path for path in profile.rglob("*") if path.is_file() and path.name != "log.txt")
