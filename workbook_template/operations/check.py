@@ -7,13 +7,9 @@ computed anew, and its own checks are asked.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
-from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import can_be_computed, lay_out
 from workbook_template.operations.carry_over import carried, check_size
@@ -28,9 +24,9 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.checks import AN_ERROR
+from workbook_template.writing import stored_values
 from workbook_template.writing.layout import input_name, name_in, tuple_key
 from workbook_template.writing.saving import workbook_bytes
-from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -178,19 +174,12 @@ class _Computed:
     def __init__(self, settings: Settings, entries: Entries) -> None:
         book = self._book = lay_out(replace(settings, typed_functions=False), entries)
         tell("Computing every formula anew")
-        package = with_stored_values(workbook_bytes(book.workbook, book.filled))
-        # In this way the library parses only the sheets that are asked for.
-        self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)
-        self._sheets: dict[str, list[tuple[Any, ...]]] = {}
+        self._engine = stored_values.computed(workbook_bytes(book.workbook, book.filled))
 
     def _value(self, sheet: str, row: int, column: int) -> Any:
         """Return the value of a cell, a date as its number, as conditions compare it."""
-        if sheet not in self._sheets:
-            self._sheets[sheet] = list(self._workbook[sheet].iter_rows(values_only=True))
-        rows = self._sheets[sheet]
-        line = rows[row - 1] if row <= len(rows) else ()
-        value = line[column - 1] if column <= len(line) else None
-        return to_excel(value) if isinstance(value, date | datetime) else value  # type: ignore[no-untyped-call]
+        value = self._engine.get_value(sheet, row, column)
+        return AN_ERROR if isinstance(value, dict) else value
 
     def _single(self, key: str) -> Any:
         place = self._book.cells[key]
@@ -234,7 +223,9 @@ class _Computed:
 
     def _of_rows(self, reading: Reading, one: Check, counted: Sequence[Counted]) -> Iterator[Fault]:
         """Find the rows that a check counts."""
-        singles = {key: float(self._single(key) or 0) for key in keys_needed(counted)}
+        singles = {key: self._single(key) or 0 for key in keys_needed(counted)}
+        if not all(map(_is_number, singles.values())):  # a fault of its own, and nothing to compare
+            return
         for conditions in counted:
             table, _ = tuple_key(conditions[0].column)
             found = reading.tables.get(table)
@@ -265,6 +256,10 @@ class _Computed:
             cell.value if cell else None,
             f"{title or TABLES[found.key].title}{about}: {words}.",
         )
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _shown(value: Any) -> str:
