@@ -54,6 +54,8 @@ def say(text: str, is_error: bool = False) -> None:
 
 
 def _printable(line: str) -> str:
+    if line.isprintable():
+        return line
     return "".join(letter if letter.isprintable() or letter == "\t" else "?" for letter in line)
 
 

@@ -92,6 +92,7 @@ def carry_over(
     gc.collect()  # it takes as much memory as the new workbook will
     if not build(new, settings, entries, replace, old, backup):
         report.remarks.append(NONE_STORED)
+    gc.collect()
     tell("Reading what was written")
     report.missing = missing(new, entries, large)
     return report
