@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import re
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
+from cultivar_fx.terminal import say
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Callable
+    from contextlib import AbstractContextManager
     from types import ModuleType
 
     from cultivar_fx.catalog.definition import Definition
+
+    WholeFile = Callable[[Path, bool], AbstractContextManager[Path]]
 
 WRONG_USE = 2
 """Exit status where the input has no answer."""
@@ -34,6 +41,8 @@ def add_functions(commands: Any) -> None:
         epilog='For example: cultivar-fx calc WATER_TO_ADD "200 lb" 6% 62%. A range is typed '
         'in braces, "{10;6.8}". A blank is "". A date is typed as 2026-03-14.',
     )
+    # A quantity below zero, such as -5C, is no option.
+    calc._negative_number_matcher = re.compile(r"-\s*\.?\d")
     calc.add_argument("function", metavar="FUNCTION", help="its name, such as WATER_TO_ADD")
     calc.add_argument("values", nargs="*", metavar="ARGUMENT", help="its arguments in order")
     calc.add_argument(
@@ -55,13 +64,16 @@ def add_functions(commands: Any) -> None:
     functions.set_defaults(run=_functions)
 
 
-def add_programs(commands: Any) -> None:
+def add_programs(commands: Any, whole_file: WholeFile) -> None:
     """Add the commands that set up a spreadsheet program to a parser's.
 
     Parameters
     ----------
     commands : argparse action
         What ``add_subparsers`` gave.
+    whole_file : callable
+        Writes a file whole or not at all: of its path, and whether it may replace one, it makes
+        the context that gives a file to fill.
     """
     for name, verb in (("install", "put the functions into"), ("uninstall", "take them out of")):
         command = commands.add_parser(
@@ -83,7 +95,10 @@ def add_programs(commands: Any) -> None:
                 metavar="FILE",
                 help="with calc: only write the extension, to install by hand",
             )
-        command.set_defaults(run=_install if name == "install" else _uninstall)
+            command.add_argument(
+                "--force", action="store_true", help="with --oxt: replace FILE if it exists"
+            )
+        command.set_defaults(run=partial(_install, whole_file) if name == "install" else _uninstall)
 
 
 def _calc(options: argparse.Namespace) -> int:
@@ -103,7 +118,7 @@ def _calc(options: argparse.Namespace) -> int:
     units = values[len(wanted.arguments)] if len(values) > len(wanted.arguments) else METRIC
     lines = answer if isinstance(answer, list) else [answer]
     for line in lines:
-        print(_shown(line, wanted, str(units)))
+        say(_shown(line, wanted, str(units)))
     return WRONG_USE if any(isinstance(one, CellError) for one in flat(as_grid(lines))) else 0
 
 
@@ -136,22 +151,21 @@ def _functions(options: argparse.Namespace) -> int:
     from cultivar_fx.catalog.registry import definition
 
     if options.name:
-        print(reference.page(definition(options.name)))
+        say(reference.page(definition(options.name)))
     else:
-        print(reference.markdown_table() if options.markdown else reference.overview(), end="")
-        print()
+        say(reference.markdown_table() if options.markdown else reference.overview())
     return 0
 
 
-def _install(options: argparse.Namespace) -> int:
+def _install(whole_file: WholeFile, options: argparse.Namespace) -> int:
     if options.oxt is not None:
-        return _write_extension(options)
-    print(_installer(options.program).install())
+        return _write_extension(whole_file, options)
+    say(_installer(options.program).install())
     return 0
 
 
 def _uninstall(options: argparse.Namespace) -> int:
-    print(_installer(options.program).uninstall())
+    say(_installer(options.program).uninstall())
     return 0
 
 
@@ -159,11 +173,12 @@ def _installer(program: str) -> ModuleType:
     return import_module(f"cultivar_fx.hosts.{program}_install")
 
 
-def _write_extension(options: argparse.Namespace) -> int:
+def _write_extension(whole_file: WholeFile, options: argparse.Namespace) -> int:
     from cultivar_fx.hosts.calc_addin import write_addin
 
     if options.program != "calc" or options.oxt.suffix.lower() != ".oxt":
         raise ValueError("--oxt goes with calc, and needs a name that ends in .oxt.")
-    write_addin(options.oxt)
-    print(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
+    with whole_file(options.oxt, options.force) as unfinished:
+        write_addin(unfinished)
+    say(f"Wrote {options.oxt}. In LibreOffice: Tools, Extension Manager, Add.")
     return 0

@@ -183,6 +183,20 @@ def test_uninstall_leaves_nothing(libreoffice: None) -> None:
         assert _files_that_name_it(profile) == []
 
 
+def test_an_update_that_fails_leaves_the_old_one(
+    libreoffice: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with empty_profile() as profile:
+        calc_install.install(profile)
+        before = _files_that_name_it(profile)
+        monkeypatch.setattr(calc_install, "write_addin", lambda path: path.write_bytes(b"PK\3\4"))
+        with pytest.raises(ValueError, match=r"^LibreOffice refuses: "):
+            calc_install.install(profile)
+        with Office(profile) as office:
+            assert _typed(office, EXAMPLE) == [pytest.approx(FROM_200_POUNDS)]
+        assert _files_that_name_it(profile) == before
+
+
 def _files_that_name_it(profile: Path) -> list[str]:
     """Return what the add-in left in a profile; LibreOffice's own log of its doings stays."""
     files = (path for path in profile.rglob("*") if path.is_file() and path.name != "log.txt")
@@ -215,6 +229,30 @@ def test_extension_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert main(["install", "calc", "--oxt", str(target)]) == 0
     assert str(target) in capsys.readouterr().out
     assert set(zipfile.ZipFile(target).namelist()) == set(addin_files())
+
+
+def test_extension_is_written_whole_and_through_no_link_beside_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target, other = tmp_path / "f.oxt", tmp_path / "other.txt"
+    other.write_text("mine")
+    (tmp_path / "f.oxt.part").symlink_to(other)
+    command = ["install", "calc", "--oxt", str(target)]
+    assert main(command) == 0
+    assert main(command) == 2
+    assert "--force replaces it" in capsys.readouterr().err
+    whole = target.read_bytes()
+
+    def fail(target: Path) -> None:
+        target.write_bytes(whole[:100])
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("cultivar_fx.hosts.calc_addin.write_addin", fail)
+    assert main([*command, "--force"]) == 2
+    assert "the disk is full. Nothing was changed." in capsys.readouterr().err
+    assert other.read_text() == "mine"
+    assert target.read_bytes() == whole
+    assert {path.name for path in tmp_path.iterdir()} == {"f.oxt", "f.oxt.part", "other.txt"}
 
 
 @pytest.mark.parametrize("arguments", [["calc", "--oxt", "a.zip"], ["excel", "--oxt", "a.oxt"]])

@@ -23,6 +23,11 @@ def office(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+LISTED = "All deployed user extensions:\n\nIdentifier: org.cultivar_fx.calc\n  Version: 0.1.0\n"
+NOT_LISTED = "All deployed user extensions:\n\nIdentifier: org.cultivar_fx.calculator\n"
+"""As LibreOffice 24.2 writes its list."""
+
+
 def answering(monkeypatch: pytest.MonkeyPatch, *endings: tuple[int, str]) -> list[list[str]]:
     """Let the program end in these ways, one after the other, and give what it is asked."""
     asked: list[list[str]] = []
@@ -30,8 +35,9 @@ def answering(monkeypatch: pytest.MonkeyPatch, *endings: tuple[int, str]) -> lis
 
     def run(command: list[str], **_: Any) -> subprocess.CompletedProcess[str]:
         asked.append(command)
-        status, complaint = left.pop(0)
-        return subprocess.CompletedProcess(command, status, "", complaint)
+        status, words = left.pop(0)
+        out, complaint = ("", words) if status else (words, "")
+        return subprocess.CompletedProcess(command, status, out, complaint)
 
     monkeypatch.setattr(subprocess, "run", run)
     return asked
@@ -49,18 +55,44 @@ def answering(monkeypatch: pytest.MonkeyPatch, *endings: tuple[int, str]) -> lis
 def test_complaint_becomes_a_sentence(
     office: Path, complaint: str, sentence: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    answering(monkeypatch, (1, ""), (1, complaint))
-    with pytest.raises(ValueError, match=sentence):
-        calc_install.install(office / "profile")
+    for change in (calc_install.install, calc_install.uninstall):
+        answering(monkeypatch, (1, complaint))
+        with pytest.raises(ValueError, match=sentence):
+            change(office / "profile")
+
+
+def test_old_one_is_taken_out_by_nothing_but_the_new_one(
+    office: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = answering(monkeypatch, (0, ""), (0, LISTED))
+    assert calc_install.install(office / "profile").startswith("Installed")
+    assert [command[1] for command in asked] == ["add", "list"]
+    assert "--force" in asked[0]
+
+
+def test_removal_that_does_not_last_is_an_error(
+    office: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answering(monkeypatch, (0, LISTED), (0, ""), (0, LISTED))
+    with pytest.raises(ValueError, match="still lists it"):
+        calc_install.uninstall(office / "profile")
+
+
+def test_nothing_is_removed_where_another_is_installed(
+    office: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = answering(monkeypatch, (0, NOT_LISTED))
+    assert "nothing was done" in calc_install.uninstall(office / "profile")
+    assert len(asked) == 1
 
 
 def test_installation_that_is_not_listed_afterwards_is_an_error(
     office: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    asked = answering(monkeypatch, (1, ""), (0, ""), (1, ""))
+    asked = answering(monkeypatch, (0, ""), (0, NOT_LISTED))
     with pytest.raises(ValueError, match="does not list it"):
         calc_install.install(office / "profile")
-    assert [command[1] for command in asked] == ["list", "add", "list"]
+    assert [command[1] for command in asked] == ["add", "list"]
 
 
 def test_program_that_does_not_end_is_an_error(

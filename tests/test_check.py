@@ -51,6 +51,8 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Harvests!C10", 12, "", "Flush: got 12, needs a number, 1 to 9, whole"),
     ("harvests.note@13", "x" * 201, "", "Note: has 201 characters, needs at most 200"),
     ("Losses!B9", 12, "", "Date: got 12, needs a date"),
+    ("Losses!B12", 20260914, "", "Date: got 20260914, needs a date, such as 2026-03-14."),
+    ("insurance", 1e308, "", "got 1e+308, needs a number of $/year, 0 or more, at most 1,000,000,"),
     # Choices and names
     ("market_day", "Sonntag", "", "'Sonntag' is no choice, needs Monday, Tuesday"),
     ("mix_strain", "Nameless", "", "'Nameless' is not on the list Strains"),
@@ -185,7 +187,10 @@ def test_a_sound_workbook_has_no_fault_with_lost_formats_either(
             cell.number_format = "General"
     workbook.save(tmp_path / "farm.xlsx")
     assert main(["check", str(tmp_path / "farm.xlsx")]) == 0
-    assert capsys.readouterr().out == "Nothing wrong was found.\n"
+    said = capsys.readouterr().out
+    assert said.startswith(f"Read {tmp_path / 'farm.xlsx'}: ")
+    assert said.endswith(" entered cells. Wrote nothing. No faults found, no warnings.\n")
+    assert said.count("\n") == 1
 
 
 @pytest.mark.parametrize(

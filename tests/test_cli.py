@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+import openpyxl
 import pytest
+from small_farm import small_farm
 
 from cultivar_fx.catalog import reference
 from cultivar_fx.catalog.registry import functions
 from workbook_template.cli import main
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def test_calc_answers_with_the_unit(capsys: pytest.CaptureFixture[str]) -> None:
@@ -135,6 +134,38 @@ def test_workbook_is_written_and_not_replaced_unasked(
     assert main(command) == 2
     assert "--force replaces it" in capsys.readouterr().err
     assert main([*command, "--force"]) == 0
+
+
+def test_what_was_entered_into_a_replaced_workbook_is_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "farm.xlsx"
+    command = ["workbook", str(path), "--batch-rows", "1", "--force"]
+    assert main(command) == 0
+    assert main(command) == 0
+    assert list(tmp_path.iterdir()) == [path]  # nobody had entered anything
+    capsys.readouterr()
+    workbook = openpyxl.load_workbook(path)
+    workbook["Harvests"]["F7"].value = "the only thing entered"
+    workbook.save(path)
+    for replacing in (
+        ["workbook", str(path), "--batch-rows", "1", "--force"],
+        ["carry-over", str(small_farm().path), str(path), "--force"],
+        ["partner-copy", str(small_farm().path), str(path), "--force"],
+    ):
+        before = path.read_bytes()
+        files = set(tmp_path.iterdir())
+        assert main(replacing) == 0
+        kept = [
+            line.partition("is kept as ")[2].removesuffix(".")
+            for line in capsys.readouterr().out.splitlines()
+            if "is kept as" in line
+        ]
+        if replacing[0] == "carry-over":  # what it replaces is as it was written
+            assert kept == []
+            continue
+        assert [str(one) for one in set(tmp_path.iterdir()) - files] == kept
+        assert Path(kept[0]).read_bytes() == before
 
 
 def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:

@@ -13,6 +13,7 @@ import pandas
 import pytest
 from reading import table
 from small_farm import edited, small_farm
+from workbooks import loaded
 
 from workbook_template.cli import main
 from workbook_template.operations.export import export
@@ -22,7 +23,10 @@ from workbook_template.texts import original_text
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-RUN_BY_PROGRAMS = ("=1+1", "+1", "-2+3", "@SUM(1)", "\t=1", " =1", "=cmd|' /C calc'!A0")
+RUN_BY_PROGRAMS = (
+    *("=1+1", "+1", "-2+3", "@SUM(1)", "\t=1", " =1", "=cmd|' /C calc'!A0"),
+    *("dry;=1+1", "a, b; =1+1", "dry\t@SUM(1)", "dry\n=1+1", 'dry|"=1+1"', "dry, =1+1;-2+3"),
+)
 ODD = ("'quoted", "two\nlines", 'say "hi"', "a;b,c", "007", "1e5", "NA", "grün ² µ", "-")
 THIRD = 1 / 3
 
@@ -85,6 +89,39 @@ def test_no_cell_of_any_file_begins_as_a_formula_does() -> None:
     for text in texts:
         if not is_number(text):
             assert not text.lstrip().startswith(("=", "+", "-", "@", "|", "\t")), text
+
+
+@pytest.mark.parametrize("sign", [",", ";", "\t", "|", ":"])
+@pytest.mark.parametrize("quoting", [csv.QUOTE_MINIMAL, csv.QUOTE_NONE])
+def test_no_cell_begins_as_a_formula_whatever_parts_the_cells(sign: str, quoting: Any) -> None:
+    texts = []
+    for path in exported()[1].iterdir():
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = csv.reader(file, delimiter=sign, quoting=quoting)
+            texts += [text for row in rows for text in row]
+    assert any("dry" in text for text in texts)
+    for text in texts:
+        # A lone number may follow, with the cells behind it; a sign alone is text.
+        begun = text.strip()
+        is_row = is_number(begun.split(",")[0])
+        assert is_row or len(begun) < 2 or not begun.startswith(("=", "+", "-", "@")), text
+
+
+@pytest.mark.parametrize("currency", ["=1+1", "@x", "-$", "a;=1", "\u200b=1", "$" * 20])
+def test_a_currency_that_is_none_is_not_written(currency: str, tmp_path: Path) -> None:
+    workbook = loaded(small_farm().path)
+    properties: Any = workbook
+    properties.custom_doc_props["cultivar_fx currency"].value = currency
+    workbook.save(tmp_path / "farm.xlsx")
+    export(tmp_path / "farm.xlsx", tmp_path / "tables")
+    for path in (tmp_path / "tables").iterdir():
+        assert currency not in path.read_text(encoding="utf-8-sig")
+    assert ",$/h\n" in (tmp_path / "tables" / "inputs.csv").read_text(encoding="utf-8-sig")
+
+
+def test_no_heading_of_ours_has_to_be_kept_from_a_formula() -> None:
+    for path in exported()[1].iterdir():
+        assert "'" not in "".join(cells(path.stem)[0])
 
 
 def is_number(text: str) -> bool:

@@ -8,15 +8,23 @@ import os
 import random
 import resource
 import signal
+import socket
+import stat
 import subprocess
 import sys
 import time
+from contextlib import chdir
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from workbook_template.errors import CannotWrite
-from workbook_template.files import whole_file, whole_folder
+from workbook_template.files import Backup, whole_file, whole_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
 
 PROJECT = Path(__file__).resolve().parent.parent
 KILLS = 60
@@ -261,3 +269,293 @@ def test_folder_cannot_take_the_place_of_a_file(target: Path) -> None:
     refused = pytest.raises(CannotWrite, match="is a file: give the name of a folder")
     with refused, whole_folder(target):
         pass
+
+
+# What is no regular file
+
+
+@pytest.fixture
+def socket_file(tmp_path: Path) -> Iterator[Path]:
+    path = tmp_path / "socket.xlsx"
+    with socket.socket(socket.AF_UNIX) as server, chdir(tmp_path):
+        server.bind(path.name)  # whose whole path may be too long for one
+        yield path
+
+
+def test_a_pipe_stays_a_pipe(tmp_path: Path) -> None:
+    path = tmp_path / "farm.xlsx"
+    os.mkfifo(path)
+    with pytest.raises(CannotWrite, match="is a device or a pipe, not a file"), whole_file(path):
+        pass
+    assert path.is_fifo()
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_socket_stays_a_socket(socket_file: Path) -> None:
+    with pytest.raises(CannotWrite, match="not a file"), whole_file(socket_file):
+        pass
+    assert socket_file.is_socket()
+
+
+def test_a_device_stays_a_device(tmp_path: Path) -> None:
+    link = tmp_path / "farm.xlsx"
+    link.symlink_to("/dev/null")
+    with pytest.raises(CannotWrite, match="not a file"), whole_file(link, replace=False):
+        pass
+    assert Path("/dev/null").is_char_device()
+
+
+# Stale hidden files
+
+
+def hidden_in(folder: Path) -> set[str]:
+    return {path.name for path in folder.iterdir() if path.name.startswith(".")}
+
+
+def a_minute_old(path: Path) -> None:
+    before = time.time() - 60
+    os.utime(path, (before, before))
+
+
+def test_what_a_killed_writer_left_is_swept_up_by_the_next(tmp_path: Path) -> None:
+    killed = os.fork()
+    if not killed:
+        with whole_file(tmp_path / "farm.xlsx"), whole_folder(tmp_path / "logs") as folder:
+            (folder / "a.csv").write_text("half")
+            os.kill(os.getpid(), signal.SIGKILL)
+    os.waitpid(killed, 0)
+    assert len(hidden_in(tmp_path)) == 2
+    for name in hidden_in(tmp_path):
+        a_minute_old(tmp_path / name)
+    with whole_file(tmp_path / "farm.xlsx") as unfinished:
+        assert hidden_in(tmp_path) == {unfinished.name}
+    assert hidden_in(tmp_path) == set()
+
+
+def test_what_another_is_writing_is_not_swept_up(tmp_path: Path) -> None:
+    with whole_file(tmp_path / "one.txt") as one, whole_folder(tmp_path / "logs") as folder:
+        one.write_text("one")
+        (folder / "a.csv").write_text("a")
+        a_minute_old(one)
+        a_minute_old(folder)
+        with whole_file(tmp_path / "two.txt") as two:
+            two.write_text("two")
+    assert (tmp_path / "one.txt").read_text() == "one"
+    assert (tmp_path / "logs" / "a.csv").read_text() == "a"
+
+
+@pytest.mark.parametrize(
+    "name", [".cultivar-fx-link.xlsx", ".hidden.xlsx", ".cultivar-fx-new.xlsx"]
+)
+def test_what_is_not_stale_is_not_swept_up(name: str, tmp_path: Path) -> None:
+    path = tmp_path / name
+    mine = tmp_path / "mine.txt"
+    mine.write_text("mine")
+    if "link" in name:
+        path.symlink_to(mine)
+    else:
+        path.touch()
+    with whole_file(tmp_path / "farm.txt"):
+        pass
+    assert path.exists()
+    assert mine.read_text() == "mine"
+
+
+# Permissions
+
+
+@pytest.fixture
+def umask() -> Iterator[Callable[[int], object]]:
+    before = os.umask(0o022)
+    yield os.umask
+    os.umask(before)
+
+
+def mode(path: Path) -> int:
+    return stat.S_IMODE(path.stat().st_mode)
+
+
+@pytest.mark.parametrize(
+    ("mask", "of_source", "of_old", "of_file", "of_folder"),
+    [
+        (0o022, 0o644, None, 0o644, 0o755),
+        (0o077, 0o644, None, 0o600, 0o700),
+        (0o022, 0o600, None, 0o600, 0o700),
+        (0o022, 0o640, None, 0o640, 0o750),
+        (0o022, 0o400, None, 0o600, 0o700),
+        (0o022, 0o644, 0o600, 0o600, 0o755),
+        (0o077, 0o600, 0o644, 0o600, 0o700),
+    ],
+)
+def test_a_file_is_open_to_nobody_whom_umask_source_or_old_file_keep_out(
+    mask: int,
+    of_source: int,
+    of_old: int | None,
+    of_file: int,
+    of_folder: int,
+    umask: Callable[[int], object],
+    tmp_path: Path,
+) -> None:
+    source, file, folder = (tmp_path / name for name in ("source", "farm.txt", "logs"))
+    source.touch()
+    source.chmod(of_source)
+    if of_old is not None:
+        file.touch()
+        file.chmod(of_old)
+    umask(mask)
+    with whole_file(file, of_old is not None, source) as unfinished:
+        assert mode(unfinished) == of_file  # before there is anything in it
+        unfinished.write_text("new")
+    with whole_folder(folder, source=source) as unfinished:
+        (unfinished / "a.csv").write_text("new")
+    assert mode(file) == of_file
+    assert mode(folder) == of_folder
+    assert mode(folder / "a.csv") == of_folder & 0o666
+
+
+def test_another_group_gets_no_more_than_all_others(tmp_path: Path) -> None:
+    source = tmp_path / "source"
+    source.touch()
+    source.chmod(0o640)
+    try:
+        os.chown(source, -1, os.getgid() + 4321)
+    except PermissionError:
+        pytest.skip("needs root")
+    with whole_file(tmp_path / "farm.txt", source=source):
+        pass
+    assert mode(tmp_path / "farm.txt") == 0o600
+
+
+# Backups
+
+
+def keeping(is_needed: bool = True) -> Backup:
+    return Backup(lambda _: is_needed)
+
+
+def test_a_replaced_file_is_kept_under_a_name_with_the_date(target: Path) -> None:
+    contents = ["old", "one", "two"]
+    for content, kept in zip(contents[1:], ("", "-2"), strict=True):
+        backup = keeping()
+        with whole_file(target, backup=backup) as unfinished:
+            unfinished.write_text(content)
+        today = date.today().isoformat()
+        assert backup.path == target.with_name(f"farm-before-{today}{kept}.txt")
+        assert backup.path.read_text() == contents[contents.index(content) - 1]
+    assert target.read_text() == "two"
+    assert len(list(target.parent.iterdir())) == 3
+
+
+@pytest.mark.usefixtures("without_links")
+def test_a_replaced_file_is_kept_on_a_disk_without_links(target: Path) -> None:
+    backup = keeping()
+    with whole_file(target, backup=backup) as unfinished:
+        unfinished.write_text("new")
+    assert backup.path is not None
+    assert backup.path.read_text() == "old"
+    assert target.read_text() == "new"
+
+
+def test_what_needs_no_backup_gets_none(target: Path, tmp_path: Path) -> None:
+    for path, backup in ((target, keeping(is_needed=False)), (tmp_path / "new.txt", keeping())):
+        with whole_file(path, backup=backup) as unfinished:
+            unfinished.write_text("new")
+        assert backup.path is None
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_failed_replacement_leaves_no_backup(
+    target: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise fail_with(errno.EACCES)
+
+    monkeypatch.setattr(Path, "replace", fail)
+    backup = keeping()
+    refused = pytest.raises(CannotWrite, match="Nothing was changed")
+    with refused, whole_file(target, backup=backup) as unfinished:
+        unfinished.write_text("new")
+    assert backup.path is None
+    assert list(target.parent.iterdir()) == [target]
+    assert target.read_text() == "old"
+
+
+def test_a_file_that_was_opened_meanwhile_is_not_replaced(target: Path) -> None:
+    with pytest.raises(CannotWrite, match="is open in LibreOffice"), whole_file(target):
+        (target.parent / ".~lock.farm.txt#").touch()
+    assert target.read_text() == "old"
+
+
+# Folders
+
+
+@pytest.fixture
+def logs(tmp_path: Path) -> Path:
+    """Return a folder with files of an earlier time."""
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    for name in ("a.csv", "c.csv", "mine.txt"):
+        (folder / name).write_text("old")
+    return folder
+
+
+def contents(folder: Path) -> dict[str, str]:
+    return {one.name: one.read_text() for one in sorted(folder.iterdir()) if one.is_file()}
+
+
+def fill(folder: Path) -> None:
+    for name in ("a.csv", "b.csv", "c.csv"):
+        (folder / name).write_text("new")
+
+
+@pytest.mark.parametrize("make", [Path.mkdir, os.mkfifo])
+def test_a_folder_where_one_name_is_taken_by_no_file_is_left_alone(
+    make: Callable[[Path], None], logs: Path
+) -> None:
+    make(logs / "b.csv")
+    before = contents(logs)
+    with pytest.raises(CannotWrite, match=r"b\.csv is a "), whole_folder(logs, True) as unfinished:
+        fill(unfinished)
+    assert contents(logs) == before
+    assert hidden_in(logs.parent) == set()
+
+
+@pytest.mark.parametrize("at", range(3))
+@pytest.mark.parametrize("failure", [fail_with(errno.EIO), KeyboardInterrupt()])
+@pytest.mark.parametrize("has_links", [True, False])
+def test_a_folder_is_as_it_was_when_one_file_cannot_be_replaced(
+    at: int,
+    failure: BaseException,
+    has_links: bool,
+    logs: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    request: pytest.FixtureRequest,
+) -> None:
+    replace, calls = Path.replace, itertools.count()
+    before = contents(logs)
+
+    def fail_once(file: Path, to: Path) -> Path:
+        if next(calls) == at:
+            raise failure
+        return replace(file, to)
+
+    monkeypatch.setattr(Path, "replace", fail_once)
+    if not has_links:
+        request.getfixturevalue("without_links")
+    with (
+        pytest.raises((CannotWrite, KeyboardInterrupt)),
+        whole_folder(logs, replace=True) as unfinished,
+    ):
+        fill(unfinished)
+    assert contents(logs) == before
+    assert hidden_in(logs.parent) == set()
+
+
+def test_a_table_that_is_open_in_a_program_is_not_replaced(logs: Path) -> None:
+    (logs / ".~lock.c.csv#").touch()
+    with (
+        pytest.raises(CannotWrite, match="is open in LibreOffice"),
+        whole_folder(logs, True) as new,
+    ):
+        fill(new)
+    assert contents(logs)["a.csv"] == "old"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import time
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -34,15 +35,43 @@ LIVE = [
     "\ufeff=1",
     "|x",
 ]
-SIGNS = st.sampled_from("=+-@'\t\r\n|%a1＝\ufeff")
+SIGNS = st.sampled_from("=+-@'\t\r\n|%a1＝\ufeff,;: \"")
+"""Signs that begin a formula, and those that may part cells."""
+PARTING = [",", ";", "\t", "|", ":", " "]
+"""What import dialogs offer between cells, or guess: from memory."""
 
 
 @pytest.mark.parametrize("text", [*LIVE, "=cmd|'/c calc'!A1", '=HYPERLINK("http://192.0.2.1")'])
 def test_text_that_starts_a_formula_gets_an_apostrophe(text: str) -> None:
-    assert safe_text(text) == "'" + text
+    blank = len(text) - len(text.lstrip(" \t\r\n\ufeff"))
+    assert safe_text(text) == "'" + text[:blank] + "'" * bool(blank) + text[blank:]
 
 
-@pytest.mark.parametrize("text", ["", "B101", "62%", "oak & alder", "a=b", "'n' roll", "2-1", "’"])
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("wet;=1+1", "wet;'=1+1"),
+        ("wet; - dry", "wet; '- dry"),
+        ("to do:\n- sweep\n- mop", "to do:\n'- sweep\n'- mop"),
+        ("a\t@x|+1,-1", "a\t'@x|'+1,'-1"),
+        ('a;"=1"', 'a;"\'=1"'),
+        ("cooled to -5 C", "cooled to '-5 C"),
+        ("a;'=1", "a;''=1"),
+        ("a;=;=", "a;'=;'="),
+    ],
+)
+def test_what_follows_a_sign_that_may_part_cells_gets_one_too(text: str, kept: str) -> None:
+    assert safe_text(text) == kept
+    assert original_text(kept) == text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", "B101", "62%", "oak & alder", "a=b", "'n' roll", "2-1", "’", "ana@farm.example"),
+        *("wet - dry", "x >= 5", "pH = 7", "12 h at 60 °C; rested", "a; b", "2026-03-14: moved"),
+    ],
+)
 def test_other_text_stays_as_it_is(text: str) -> None:
     assert safe_text(text) == text
 
@@ -56,6 +85,27 @@ def test_what_is_no_text_is_untouched(value: object) -> None:
 @given(st.text(alphabet=SIGNS))
 def test_the_text_comes_back(text: str) -> None:
     assert original_text(safe_text(text)) == text
+
+
+@given(st.lists(st.text(alphabet=SIGNS), min_size=1, max_size=3))
+def test_no_cell_begins_as_a_formula_whatever_parts_cells(texts: list[str]) -> None:
+    written = io.StringIO(newline="")
+    csv.writer(written, lineterminator="\n").writerow([safe_text(text) for text in texts])
+    lines = written.getvalue()
+    for sign in PARTING:
+        for quoting in (csv.QUOTE_MINIMAL, csv.QUOTE_NONE):
+            rows = csv.reader(io.StringIO(lines, newline=""), delimiter=sign, quoting=quoting)
+            for cell in (cell for row in rows for cell in row):
+                begun = cell.lstrip(" \t\r\n\ufeff")
+                # A sign alone is text in every program.
+                assert len(begun.strip()) < 2 or begun[0] not in "=+-@＝", (lines, sign, cell)
+
+
+def test_a_long_run_of_blanks_takes_no_time() -> None:
+    text = "a" + "\n" * LONGEST_TEXT
+    start = time.process_time()
+    assert original_text(safe_text(text)) == text
+    assert time.process_time() - start < 1
 
 
 @given(st.text(alphabet=SIGNS), st.text(alphabet=SIGNS))

@@ -33,13 +33,19 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
+    from workbook_template.files import Backup
     from workbook_template.schema.fields import Table
 
 _MOST_BATCH_ROWS = 20000
 
 
 def build(
-    path: Path, settings: Settings, entries: Entries | None = None, replace: bool = True
+    path: Path,
+    settings: Settings,
+    entries: Entries | None = None,
+    replace: bool = True,
+    source: Path | None = None,
+    backup: Backup | None = None,
 ) -> bool:
     """Write a workbook; the file appears whole or not at all.
 
@@ -53,6 +59,10 @@ def build(
         What is typed into it, in its units.
     replace : bool
         Whether an older file there is replaced.
+    source : Path, optional
+        The file that the entries come from: nobody may do more with the new one.
+    backup : Backup, optional
+        Keeps the older file.
 
     Returns
     -------
@@ -65,7 +75,7 @@ def build(
         If the settings cannot be used, or the file cannot be written.
     """
     _check(settings)
-    with whole_file(path, replace) as unfinished, long_work():
+    with whole_file(path, replace, source, backup) as unfinished, long_work():
         book = lay_out(settings, entries)
         tell("Putting the sheets together")
         if not can_be_computed(settings, book.entries):

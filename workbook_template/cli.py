@@ -9,7 +9,11 @@ from typing import TYPE_CHECKING, NoReturn
 
 import cultivar_fx
 from cultivar_fx.commands import WRONG_USE, add_functions, add_programs
+from cultivar_fx.terminal import say
 from workbook_template.commands import add_commands
+from workbook_template.errors import shown
+from workbook_template.files import whole_file
+from workbook_template.signals import Stopped, stoppable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,18 +21,33 @@ if TYPE_CHECKING:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command, and give the exit status."""
+    try:
+        with stoppable():
+            return _run(arguments)
+    except Stopped as end:
+        say("cultivar-fx: stopped; no file was left half written.", is_error=True)
+        return end.status
+
+
+def _run(arguments: Sequence[str] | None) -> int:
     parser = _parser()
     options = parser.parse_args(arguments)
     if options.command is None:
         parser.print_help()
         return 0
     try:
-        return int(options.run(options))
+        status = int(options.run(options))
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return status
     except BrokenPipeError:  # the reader of a pipe has seen enough
         sys.stdout = None
         return 0
     except (ValueError, OSError) as error:
-        print(f"cultivar-fx: {_sentence(error)}", file=sys.stderr)
+        say(f"cultivar-fx: {_sentence(error)}", is_error=True)
+        return WRONG_USE
+    except MemoryError:
+        say("cultivar-fx: this takes more memory than there is.", is_error=True)
         return WRONG_USE
 
 
@@ -38,12 +57,13 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """End with one line that says what is wrong, and where to look."""
         line = " ".join(message.split())
-        self.exit(WRONG_USE, f"{self.prog}: {line}. See {self.prog} --help.\n")
+        say(f"{self.prog}: {line}. See {self.prog} --help.", is_error=True)
+        self.exit(WRONG_USE)
 
 
 def _sentence(error: Exception) -> str:
     if isinstance(error, OSError) and error.strerror:
-        name = f": {error.filename}" if error.filename else ""
+        name = f": {shown(str(error.filename))}" if error.filename else ""
         return f"{error.strerror}{name}"
     return str(error)
 
@@ -61,7 +81,7 @@ def _parser() -> argparse.ArgumentParser:
 
     add_functions(commands)
     add_commands(commands)
-    add_programs(commands)
+    add_programs(commands, whole_file)
     return parser
 
 

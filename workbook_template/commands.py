@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
+from cultivar_fx.terminal import say
 from workbook_template.errors import shown
+from workbook_template.files import Backup, open_in
 
 if TYPE_CHECKING:
     import argparse
@@ -167,9 +169,11 @@ def _workbook(options: argparse.Namespace) -> int:
         typed_functions=options.typed_functions,
     )
     entries = demo_entries(options.units) if options.demo else None
-    if not build(options.file, settings, entries, replace=options.force):
-        print(NONE_STORED)
-    print(f"Wrote {options.file}. Open it and begin with the Start sheet.")
+    backup = _backup()
+    if not build(options.file, settings, entries, options.force, backup=backup):
+        say(NONE_STORED)
+    _say_kept(backup)
+    say(f"Wrote {_name(options.file)}. Open it and begin with the Start sheet.")
     return 0
 
 
@@ -177,6 +181,8 @@ def _carry_over(options: argparse.Namespace) -> int:
     from workbook_template.operations.carry_over import carry_over
 
     _need_xlsx(options.new)
+    open_warnings = _warn_if_open(options.old)
+    backup = _backup()
     report = carry_over(
         options.old,
         options.new,
@@ -184,30 +190,37 @@ def _carry_over(options: argparse.Namespace) -> int:
         replace=options.force,
         large=options.large,
         batch_rows=options.batch_rows,
+        backup=backup,
     )
-    print("\n".join(report.lines()))
-    print(f"Wrote {options.new}. Look it over before you put the old one away.")
-    return 0
+    say("\n".join(report.lines()))
+    _say_kept(backup)
+    say("Review the new file before you archive the old one.")
+    warnings = open_warnings + len(report.remarks) + len(report.missing)
+    _summarize(options.old, report.entered, options.new, _count(warnings, "warning"))
+    return FAULTS if report.missing else 0
 
 
 def _check(options: argparse.Namespace) -> int:
     from workbook_template.operations.check import check
 
+    open_warnings = _warn_if_open(options.farm)
     checked = check(options.farm, options.large)
     faults = checked.faults
     if options.json:
-        print(json.dumps(_as_json(options.farm, checked), ensure_ascii=False, indent=2))
+        say(json.dumps(_as_json(options.farm, checked), indent=2))  # ASCII: any output takes it
         return FAULTS if faults else 0
     for one in faults[:_MOST_LINES]:
         where = ", ".join(filter(None, (shown(one.sheet), one.cell))) or "Workbook"
-        print(f"{where}: {_on_one_line(one.sentence)}")
+        say(f"{where}: {_on_one_line(one.sentence)}")
     if len(faults) > _MOST_LINES:
-        print(f"{len(faults) - _MOST_LINES} more are left out here; --json gives all.")
+        say(f"{len(faults) - _MOST_LINES} more are left out here; --json gives all.")
     if not checked.is_compared:
-        print("An unknown release wrote this file: its formulas were not compared.")
+        say("An unknown release wrote this file: its formulas were not compared.")
     if not checked.is_computed:
-        print("Too large to compute it here: only what was typed, and the formulas, were checked.")
-    print(_count(len(faults)))
+        say("Too large to compute it here: only what was typed, and the formulas, were checked.")
+    warnings = open_warnings + (not checked.is_compared) + (not checked.is_computed)
+    found = f"{_count(len(faults), 'fault')} found, {_count(warnings, 'warning')}"
+    _summarize(options.farm, checked.entered, None, found)
     return FAULTS if faults else 0
 
 
@@ -216,10 +229,41 @@ def _on_one_line(sentence: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in sentence)
 
 
-def _count(faults: int) -> str:
-    if not faults:
-        return "Nothing wrong was found."
-    return f"{faults} fault{'' if faults == 1 else 's'} found."
+def _count(number: int, what: str) -> str:
+    return f"{number or 'no'} {what}{'' if number == 1 else 's'}"
+
+
+def _summarize(read: Path, entered: int, wrote: Path | None, outcome: str) -> None:
+    """Say in a last line, the same for all commands on workbooks, what was done."""
+    say(
+        f"Read {_name(read)}: {_count(entered, 'entered cell')}. "
+        f"Wrote {_name(wrote) if wrote else 'nothing'}. {outcome[0].upper()}{outcome[1:]}."
+    )
+
+
+def _name(path: Path) -> str:
+    return shown(str(path))
+
+
+def _warn_if_open(path: Path) -> int:
+    """Say where a workbook is open in another program, and return how many warnings that makes."""
+    program = open_in(path)
+    if program:
+        what = "what was typed there and not saved yet is not read"
+        say(f"Warning: {_name(path)} is open in {program}; {what}.", is_error=True)
+    return bool(program)
+
+
+def _backup() -> Backup:
+    """Return what keeps a file that is replaced, where somebody entered something into it."""
+    from workbook_template.operations.entered import holds_entries
+
+    return Backup(holds_entries)
+
+
+def _say_kept(backup: Backup) -> None:
+    if backup.path is not None:
+        say(f"The file that was there is kept as {_name(backup.path)}.")
 
 
 def _as_json(farm: Path, checked: Checked) -> dict[str, Any]:
@@ -249,25 +293,31 @@ def _partner_copy(options: argparse.Namespace) -> int:
     from workbook_template.operations.partner_copy import partner_copy
 
     _need_xlsx(options.out)
-    copied = partner_copy(options.farm, options.out, options.force, options.large)
-    print(f"Wrote {options.out}, values only.")
-    print(f"Sheets left out: {', '.join(copied.left_out)}.")
-    print(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
+    open_warnings = _warn_if_open(options.farm)
+    backup = _backup()
+    copied = partner_copy(options.farm, options.out, options.force, options.large, backup)
+    say("The copy holds values only.")
+    say(f"Sheets left out: {', '.join(copied.left_out)}.")
+    say(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
     if copied.other_sheets:
-        print(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")
+        say(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")
     if copied.changed:
-        print(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
-    print("Look it through before you send it: notes and names stand in it as you typed them.")
+        say(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
+    _say_kept(backup)
+    say("Look it through before you send it: notes and names stand in it as you typed them.")
+    warnings = open_warnings + len(copied.changed)
+    _summarize(options.farm, copied.entered, options.out, _count(warnings, "warning"))
     return 0
 
 
 def _export(options: argparse.Namespace) -> int:
     from workbook_template.operations.export import export
 
+    _warn_if_open(options.farm)
     files = export(options.farm, options.folder, options.force, options.large)
-    print(f"Wrote into {options.folder}:")
+    say(f"Wrote into {_name(options.folder)}:")
     for name, rows in files.items():
-        print(f"  {name}: {rows} row{'' if rows == 1 else 's'}")
+        say(f"  {name}: {_count(rows, 'row')}")
     return 0
 
 
@@ -280,4 +330,4 @@ def _first(places: Sequence[str]) -> str:
 def _need_xlsx(file: Path) -> None:
     """Refuse a name that is none of a workbook to write."""
     if file.suffix.lower() != ".xlsx":
-        raise ValueError(f"file: got {str(file)!r}, needs a name that ends in .xlsx.")
+        raise ValueError(f"file: got {_name(file)!r}, needs a name that ends in .xlsx.")

@@ -1,7 +1,9 @@
 """Text that comes from elsewhere stays text, in CSV files as in workbooks.
 
 A spreadsheet program takes text in a CSV file for a formula where it begins with one of a few
-signs. An apostrophe in front keeps it text; taking it off again gives the same text back.
+signs. An apostrophe in front keeps it text; taking it off again gives the same text back. Where a
+program takes another sign than the comma for what parts the cells, quotes hold nothing together,
+and a text falls apart at that sign: so what follows any of them within a text is kept as well.
 """
 
 from __future__ import annotations
@@ -19,10 +21,21 @@ LONGEST_TEXT = 32767
 """Characters that a cell holds in any of the programs."""
 
 # What a program skips before it looks for a formula: blanks, controls, marks without width.
-_SKIPPED = r"[\s\x00-\x1f\x7f\u00ad\u200b-\u200f\u2060\ufeff]*"
+_BLANK = r"\s\x00-\x1f\x7f\u00ad\u200b-\u200f\u2060\ufeff"
+_SKIPPED = rf"[{_BLANK}]*"
 # The signs that begin a formula or a call; some programs take the wide forms for the same.
 _LIVE = re.compile(rf"'*(?:{_SKIPPED}[=+\-@|%＝＋－＠]|[\t\r\n])")
 _KEPT = re.compile(rf"'+(?:{_SKIPPED}[=+\-@|%＝＋－＠]|[\t\r\n])")
+# The same within a text, where a program may begin a new cell: behind what parts cells or rows
+# surely, behind a blank where the sign has something to work on. Runs are matched whole, so that
+# long ones take no longer.
+_SEPARATORS = r",;:|\t\n\x0b\x0c\r\x1c-\x1e\x85\u2028\u2029"
+_RUN = rf'(?<![{_SEPARATORS}{_BLANK}"])(?P<run>[{_SEPARATORS}{_BLANK}"]++)'
+_SIGN = rf"'*[=+\-@＝＋－＠](?P<alone>[{_BLANK}]|\Z)?"
+_LIVE_WITHIN = re.compile(rf"{_RUN}(?={_SIGN})")
+_KEPT_WITHIN = re.compile(rf"{_RUN}'(?={_SIGN})")
+_PARTS = re.compile(rf"[{_SEPARATORS}]")
+_PARTS_OR_BLANK = re.compile(rf"[{_SEPARATORS}{_BLANK}]")
 _NO_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
@@ -37,23 +50,27 @@ def safe_text(value: Value) -> Value | str:
     Returns
     -------
     object
-        A text that would start a formula, with an apostrophe in front; anything else, numbers
-        and dates included, untouched. ``original_text`` gives the text back.
+        A text with an apostrophe in front of whatever would start a formula, at its beginning or
+        where a program may part it; anything else, numbers and dates included, untouched.
+        ``original_text`` gives the text back.
 
     Examples
     --------
     >>> safe_text("=1+1")
     "'=1+1"
+    >>> safe_text("wet; =1+1")
+    "wet; '=1+1"
     >>> safe_text(-3.5)
     -3.5
     """
-    if isinstance(value, str) and _LIVE.match(value):
-        return "'" + value
-    return value
+    if not isinstance(value, str):
+        return value
+    within = _LIVE_WITHIN.sub(lambda found: found[0] + "'" * _begins_cell(found), value)
+    return "'" + within if _LIVE.match(value) else within
 
 
 def original_text(value: Value) -> Value | str:
-    """Take off the apostrophe that ``safe_text`` put in front.
+    """Take off the apostrophes that ``safe_text`` put in front.
 
     Parameters
     ----------
@@ -72,9 +89,16 @@ def original_text(value: Value) -> Value | str:
     >>> original_text("'n' roll")
     "'n' roll"
     """
-    if isinstance(value, str) and _KEPT.match(value):
-        return value[1:]
-    return value
+    if not isinstance(value, str):
+        return value
+    text = _KEPT_WITHIN.sub(lambda found: found["run"] + "'" * (not _begins_cell(found)), value)
+    return text[1:] if _KEPT.match(text) else text
+
+
+def _begins_cell(found: re.Match[str]) -> bool:
+    """Return whether a program may begin a cell with what follows a run of separators."""
+    begins = _PARTS if found["alone"] is not None else _PARTS_OR_BLANK
+    return begins.search(found["run"]) is not None
 
 
 def write_text(cell: Cell | Any, text: str) -> None:

@@ -64,14 +64,12 @@ _CONFIGURATION = """<oor:component-data xmlns:oor="http://openoffice.org/2001/re
 
 
 def write_addin(target: Path) -> None:
-    """Write the extension to a file, whole or not at all."""
+    """Write the extension to a file of one's own; whoever puts it anywhere puts it there whole."""
     content = BytesIO()
     with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
         for place, data in sorted(addin_files().items()):
             archive.writestr(zipfile.ZipInfo(place, _ALWAYS), data, zipfile.ZIP_DEFLATED)
-    unfinished = target.with_name(target.name + ".part")
-    unfinished.write_bytes(content.getvalue())
-    unfinished.replace(target)
+    target.write_bytes(content.getvalue())
 
 
 def addin_files() -> dict[str, bytes]:

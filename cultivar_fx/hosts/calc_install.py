@@ -6,6 +6,7 @@ LibreOffice's own program for that, unopkg, does the work.
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -18,11 +19,13 @@ from cultivar_fx.hosts.calc_addin import write_addin
 from cultivar_fx.hosts.calc_names import IDENTIFIER
 
 _PROGRAMS = ("unopkg.com", "unopkg")  # on Windows the one that waits and prints
+_FILE = "cultivar-fx.oxt"
 _SECONDS = 120
+_LISTED = re.compile(rf"^Identifier: {re.escape(IDENTIFIER)}\s*$", re.MULTILINE)
 
 
 def install(profile: Path | None = None) -> str:
-    """Put the add-in into LibreOffice; an older one is replaced.
+    """Put the add-in into LibreOffice; an older one is replaced, and stays where that fails.
 
     Parameters
     ----------
@@ -41,13 +44,12 @@ def install(profile: Path | None = None) -> str:
     """
     program = _ready(profile)
     with tempfile.TemporaryDirectory(prefix="cultivar-fx-") as folder:
-        addin = Path(folder, "cultivar-fx.oxt")
+        addin = Path(folder, _FILE)
         write_addin(addin)
-        if _is_installed(program, profile):  # replacing it would leave a copy of it behind
-            _run(program, profile, "remove", IDENTIFIER)
-        _run(program, profile, "add", "--suppress-license", str(addin))
-    if not _is_installed(program, profile):
+        _run(program, profile, "add", "--force", "--suppress-license", str(addin))
+    if not _is_installed(program, profile):  # asked for that, it clears the old one's files, too
         raise ValueError("LibreOffice took the add-in, but does not list it.")
+    _clear_copies(profile)
     example = typed_example(next(iter(functions().values())))
     return (
         f"Installed {len(functions())} functions into LibreOffice. "
@@ -77,6 +79,9 @@ def uninstall(profile: Path | None = None) -> str:
     if not _is_installed(program, profile):
         return "The functions are not installed in LibreOffice; nothing was done."
     _run(program, profile, "remove", IDENTIFIER)
+    if _is_installed(program, profile):
+        raise ValueError("LibreOffice removed the add-in, but still lists it.")
+    _clear_copies(profile)
     return "Removed the functions from LibreOffice. Cells that use them now show #NAME?."
 
 
@@ -140,13 +145,26 @@ def _usual_profile() -> Path:
 
 
 def _is_installed(program: str, profile: Path | None) -> bool:
-    return _answered(program, profile, "list", IDENTIFIER).returncode == 0
+    """Look the add-in up in the list of all: asked for it alone, an error might be its absence."""
+    return _LISTED.search(_run(program, profile, "list")) is not None
 
 
-def _run(program: str, profile: Path | None, *arguments: str) -> None:
+def _clear_copies(profile: Path | None) -> None:
+    """Delete copies of older ones that LibreOffice made while it replaced them, and forgot."""
+    copies = Path(profile or _usual_profile(), "user", "extensions", "tmp", "extensions")
+    index = copies.with_name("extensions.pmap")
+    known = index.read_bytes() if index.exists() else b""
+    for folder in copies.glob("lu*.tmp_"):
+        if folder.name.encode().removesuffix(b"_") not in known and (folder / _FILE).exists():
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def _run(program: str, profile: Path | None, *arguments: str) -> str:
+    """Let the program do something, and return what it says."""
     done = _answered(program, profile, *arguments)
     if done.returncode:
         raise ValueError(f"LibreOffice refuses: {_complaint(done.stderr + done.stdout)}")
+    return done.stdout
 
 
 def _answered(
@@ -158,7 +176,12 @@ def _answered(
     try:
         # It does not start in a folder that it may not enter.
         return subprocess.run(
-            command, capture_output=True, text=True, timeout=_SECONDS, cwd=Path(program).parent
+            command,
+            capture_output=True,
+            text=True,
+            errors="replace",
+            timeout=_SECONDS,
+            cwd=Path(program).parent,
         )
     except subprocess.TimeoutExpired as error:
         raise ValueError(

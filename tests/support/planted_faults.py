@@ -62,6 +62,8 @@ def _outside(one: Field, units: str) -> Iterator[Value]:
         if limit is not None:
             beyond = 0.0 if is_open else direction * max(0.01, abs(limit) / 50)
             yield one.in_units(limit + beyond, units)
+    if bounds.high is None:
+        yield 1e13  # more than anybody has of anything, in any money
     if one.lowest is not None:
         yield one.lowest / 2
 

@@ -18,8 +18,9 @@ from workbook_template.build import build, table_rows
 from workbook_template.errors import CannotWrite, existing_folder, shown
 from workbook_template.operations.carry_report import Report
 from workbook_template.operations.conversion import convert
+from workbook_template.operations.entered import missing
 from workbook_template.operations.made_with import keep_figures
-from workbook_template.progress import long_work
+from workbook_template.progress import long_work, tell
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
 from workbook_template.safety.scan import Limits, too_large
@@ -31,6 +32,7 @@ from workbook_template.writing.stored_values import NONE_STORED
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from workbook_template.files import Backup
     from workbook_template.reading.contents import Found
     from workbook_template.reading.entries import Reading
     from workbook_template.reading.tables import TableFound
@@ -52,6 +54,7 @@ def carry_over(
     replace: bool = False,
     large: bool = False,
     batch_rows: int | None = None,
+    backup: Backup | None = None,
 ) -> Report:
     """Make a workbook anew on this version with everything that was entered.
 
@@ -69,11 +72,13 @@ def carry_over(
         Whether more is read than of a file from somebody else.
     batch_rows : int, optional
         Rows ready for batches; as many as before where it is not given.
+    backup : Backup, optional
+        Keeps the file at the new place.
 
     Returns
     -------
     Report
-        What was read, carried, and left.
+        What was read, carried, and left, and whether all of it is in the file that was written.
 
     Raises
     ------
@@ -89,8 +94,11 @@ def carry_over(
     check_size(settings, entries, old, large)
     del reading
     gc.collect()  # it takes as much memory as the new workbook will
-    if not build(new, settings, entries, replace):
+    if not build(new, settings, entries, replace, old, backup):
         report.remarks.append(NONE_STORED)
+    gc.collect()
+    tell("Reading what was written")
+    report.missing = missing(new, entries, large)
     return report
 
 

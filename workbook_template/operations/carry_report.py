@@ -18,6 +18,7 @@ _NEVER_CARRIED = (
     "Charts, pictures, colors, widths and rules that you made yourself are not carried: they are "
     "in the old file."
 )
+_MOST_MISSING = 20
 
 
 @dataclass
@@ -44,6 +45,8 @@ class Report:
         What was kept with batches that nobody typed: what they were made with.
     remarks : list of str
         Sentences about what needs a look.
+    missing : list of str
+        What was to be carried and is not in the file that was written.
     """
 
     file: str
@@ -58,6 +61,12 @@ class Report:
     earlier: int = 0
     kept: Kept = field(default_factory=Kept)
     remarks: list[str] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+
+    @property
+    def entered(self) -> int:
+        """Return how many of the cells to type in were filled."""
+        return self.inputs + self.cells
 
     def lines(self) -> list[str]:
         """Return the report, a sentence a line.
@@ -86,7 +95,19 @@ class Report:
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
             lines.append(f"Carried to the Carried over sheet: {len(self.leftovers)}{earlier}.")
         lines += [f"  {line}" for line in _named(self.leftovers)]
-        return [*lines, *self.remarks, _NEVER_CARRIED]
+        return [*lines, *self.remarks, _NEVER_CARRIED, *self._proof()]
+
+    def _proof(self) -> list[str]:
+        """Return what the new file was found to hold, when it was read again."""
+        carried = self.entered - self.left
+        if self.missing:
+            lost = f"{len(self.missing)} of what was carried"
+            first = [f"  {one}" for one in self.missing[:_MOST_MISSING]]
+            return [f"Keep the old file: {lost} is not in the new one:", *first]
+        lines = f", and {len(self.leftovers)} more on its Carried over sheet"
+        return [
+            f"All {carried} entered cells are in the new file{lines if self.leftovers else ''}."
+        ]
 
 
 def _named(leftovers: list[Leftover]) -> list[str]:

@@ -7,16 +7,13 @@ computed anew, and its own checks are asked.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
-from openpyxl.utils.datetime import to_excel
 
 from workbook_template.build import can_be_computed, lay_out
 from workbook_template.operations.carry_over import carried, check_size
+from workbook_template.operations.entered import count_entered
 from workbook_template.operations.input_rules import Fault, typed_faults
 from workbook_template.operations.made_with import has_columns, keep_figures
 from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
@@ -28,9 +25,9 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.checks import AN_ERROR
+from workbook_template.writing import stored_values
 from workbook_template.writing.layout import input_name, name_in, tuple_key
 from workbook_template.writing.saving import workbook_bytes
-from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -68,11 +65,14 @@ class Checked:
         what was typed is checked.
     is_compared : bool
         Whether the formulas could be compared with those of the release that wrote the file.
+    entered : int
+        How many of the cells to type in are filled.
     """
 
     faults: list[Fault]
     is_computed: bool
     is_compared: bool
+    entered: int
 
 
 @long_work()
@@ -111,7 +111,7 @@ def check(path: Path, large: bool = False) -> Checked:
         faults += [one for one in found if not faults or one.value != AN_ERROR]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
-    return Checked(faults, computed is not None, search.is_compared)
+    return Checked(faults, computed is not None, search.is_compared, count_entered(reading))
 
 
 def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
@@ -177,19 +177,12 @@ class _Computed:
     def __init__(self, settings: Settings, entries: Entries) -> None:
         book = self._book = lay_out(replace(settings, typed_functions=False), entries)
         tell("Computing every formula anew")
-        package = with_stored_values(workbook_bytes(book.workbook, book.filled))
-        # In this way the library parses only the sheets that are asked for.
-        self._workbook = load_workbook(BytesIO(package), read_only=True, data_only=True)
-        self._sheets: dict[str, list[tuple[Any, ...]]] = {}
+        self._engine = stored_values.computed(workbook_bytes(book.workbook, book.filled))
 
     def _value(self, sheet: str, row: int, column: int) -> Any:
         """Return the value of a cell, a date as its number, as conditions compare it."""
-        if sheet not in self._sheets:
-            self._sheets[sheet] = list(self._workbook[sheet].iter_rows(values_only=True))
-        rows = self._sheets[sheet]
-        line = rows[row - 1] if row <= len(rows) else ()
-        value = line[column - 1] if column <= len(line) else None
-        return to_excel(value) if isinstance(value, date | datetime) else value  # type: ignore[no-untyped-call]
+        value = self._engine.get_value(sheet, row, column)
+        return AN_ERROR if isinstance(value, dict) else value
 
     def _single(self, key: str) -> Any:
         place = self._book.cells[key]
@@ -233,7 +226,9 @@ class _Computed:
 
     def _of_rows(self, reading: Reading, one: Check, counted: Sequence[Counted]) -> Iterator[Fault]:
         """Find the rows that a check counts."""
-        singles = {key: float(self._single(key) or 0) for key in keys_needed(counted)}
+        singles = {key: self._single(key) or 0 for key in keys_needed(counted)}
+        if not all(map(_is_number, singles.values())):  # a fault of its own, and nothing to compare
+            return
         for conditions in counted:
             table, _ = tuple_key(conditions[0].column)
             found = reading.tables.get(table)
@@ -264,6 +259,10 @@ class _Computed:
             cell.value if cell else None,
             f"{title or TABLES[found.key].title}{about}: {words}.",
         )
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _shown(value: Any) -> str:

@@ -36,8 +36,8 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
     """Write every table of a workbook, and its single inputs, into a folder.
 
     Headings carry their units, dates are written as 2026-03-01, numbers with all their digits.
-    A text that a spreadsheet program would take for a formula gets an apostrophe in front; see
-    ``texts.original_text``.
+    What a spreadsheet program would take for a formula, whatever it takes for the sign between
+    cells, gets an apostrophe in front; see ``texts.original_text``.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
     Refusal
         A ``ValueError`` with one sentence: why nothing was written, and what to do.
     """
-    with whole_folder(folder, force) as unfinished:
+    with whole_folder(folder, force, source) as unfinished:
         reading = read(source, large)
         frames = {INPUTS: _inputs(reading)}
         for key in TABLES:
@@ -113,12 +113,12 @@ def _unit(column: Column, settings: Settings) -> str:
     """Return a unit; the number of a share stands for itself, not for percent."""
     if column.dimension.is_share:
         return column.dimension.metric
-    return unit_label(column.dimension, settings.units, settings.currency)
+    return safe_text(unit_label(column.dimension, settings.units, settings.currency))
 
 
 def _heading(column: Column, settings: Settings) -> str:
     unit = _unit(column, settings)
-    return f"{column.label}, {unit}" if unit else column.label
+    return safe_text(f"{column.label}, {unit}" if unit else column.label)
 
 
 def _shown(value: Value) -> Any:

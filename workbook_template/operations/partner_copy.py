@@ -18,6 +18,7 @@ from openpyxl.worksheet.datavalidation import DataValidationList
 from workbook_template.build import lay_out
 from workbook_template.errors import CannotWrite, Refusal, shown
 from workbook_template.files import whole_file
+from workbook_template.operations.entered import count_entered
 from workbook_template.operations.private import PrivateCells
 from workbook_template.operations.references import chart_areas, refers_to_nothing
 from workbook_template.progress import long_work
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
 
     from openpyxl.worksheet.worksheet import Worksheet
 
+    from workbook_template.files import Backup
     from workbook_template.reading.contents import Found
     from workbook_template.reading.entries import Reading
     from workbook_template.writing.layout import Book
@@ -63,6 +65,8 @@ class Copied:
         Whether prices, wages and costs are in the copy.
     changed : list of str
         Cells left out because their formula was typed over or changed, as ``sheet!cell``.
+    entered : int
+        How many of the cells to type in are filled in the workbook.
     """
 
     sheets: list[str] = field(default_factory=list)
@@ -70,10 +74,17 @@ class Copied:
     other_sheets: list[str] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)
     shows_money: bool = False
+    entered: int = 0
 
 
 @long_work()
-def partner_copy(source: Path, target: Path, force: bool = False, large: bool = False) -> Copied:
+def partner_copy(
+    source: Path,
+    target: Path,
+    force: bool = False,
+    large: bool = False,
+    backup: Backup | None = None,
+) -> Copied:
     """Write a copy that shows nothing private.
 
     Parameters
@@ -86,6 +97,8 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
         Whether an older file there is replaced.
     large : bool
         Whether more is read than of a file from somebody else.
+    backup : Backup, optional
+        Keeps the older file.
 
     Returns
     -------
@@ -99,7 +112,7 @@ def partner_copy(source: Path, target: Path, force: bool = False, large: bool = 
     """
     if target.exists() and source.exists() and target.samefile(source):
         raise CannotWrite(f"{shown(str(target))} is the workbook to copy: give another name.")
-    with whole_file(target, force) as unfinished:
+    with whole_file(target, force, source, backup) as unfinished:
         copy = _Copy(read(source, large), large)
         copy.fill()
         copy.strip()
@@ -129,7 +142,9 @@ class _Copy:
         self.book = _book_like(reading, large)
         marks = {key: found.value for key, found in reading.singles.items()}
         self._private = PrivateCells(self.book, marks)
-        self.copied = Copied(shows_money=not self._private.is_money_private)
+        self.copied = Copied(
+            shows_money=not self._private.is_money_private, entered=count_entered(reading)
+        )
         names = self.book.workbook.sheetnames
         for name in names:
             is_private = name in self._private.sheets

@@ -119,7 +119,15 @@ def _wrong_number(field: Field, value: Value, context: Context) -> str:
     number = _number(field, value)
     if number is not None and _holds(field, number, context.units):
         return ""
+    if number is not None and not field.dimension.is_date and _is_beyond(field, number, context):
+        needs += f", at most {field.in_units(field.most, context.units):,.0f}"
     return f"{field.label}: got {_got(field, value, number)}, {needs}."
+
+
+def _is_beyond(field: Field, number: float, context: Context) -> bool:
+    """Return whether a number is more than any farm has, where there is no other limit."""
+    most = field.in_units(field.most, context.units)
+    return field.bounds.high is None and isinstance(most, float) and number > most
 
 
 def _number(field: Field, value: Value) -> float | None:
@@ -132,7 +140,7 @@ def _number(field: Field, value: Value) -> float | None:
 
 def _got(field: Field, value: Value, number: float | None) -> str:
     if number is not None:
-        return f"{percent(number)} %" if field.dimension.is_share else f"{number:g}"
+        return f"{percent(number)} %" if field.dimension.is_share else f"{number:.15g}"
     if isinstance(value, bool):
         return str(value).upper()
     return f"the {'date' if isinstance(value, date) else 'time'} {value}"

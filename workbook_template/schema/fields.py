@@ -58,6 +58,12 @@ def unit_label(dimension: Dimension, units: str, currency: str) -> str:
     return _LABELS.get(label, label.replace(CURRENCY_MARK, currency).replace(" only", ""))
 
 
+_LAST_DATE = 2_958_465.0
+"""9999-12-31: no program knows a later one."""
+_MOST, _MOST_MONEY = 1e6, 1e12
+"""No small farm has as much of anything; a date that lost its hyphens is more, such as 20260914."""
+
+
 @dataclass(frozen=True)
 class Field:
     """One thing that the grower types, described once.
@@ -132,6 +138,8 @@ class Field:
     def ranges(self) -> tuple[Limits, ...]:
         """Return the numbers that make sense, one range or several, in the metric unit."""
         bounds = self.bounds
+        if bounds.high is None:
+            bounds = bounds._replace(high=self.most)
         if self.lowest is None:
             return (bounds,)
         found = [bounds._replace(low=self.lowest, above=False)]
@@ -140,6 +148,13 @@ class Field:
         if bounds.hold(-self.lowest):
             found.insert(0, bounds._replace(high=-self.lowest, below=False))
         return tuple(found)
+
+    @property
+    def most(self) -> float:
+        """Return what no number goes beyond that has no upper limit, in the metric unit."""
+        if self.dimension.is_date:
+            return _LAST_DATE
+        return _MOST_MONEY if CURRENCY_MARK in self.unit else _MOST
 
     @property
     def example(self) -> float:

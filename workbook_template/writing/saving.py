@@ -15,7 +15,7 @@ from io import BytesIO
 from itertools import starmap
 from typing import TYPE_CHECKING, Any, NamedTuple
 from xml.sax.saxutils import escape
-from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile
+from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
 from openpyxl.formula import Tokenizer
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
 
 _SMALL = 9
+_FOR_OWNER = 0o600
 _ROWS_AT_ONCE = 200
 _RELATIONS = ".rels"
 _FROM_THE_TOP = re.compile(rb'Target="(/[^"]*)"')
@@ -114,17 +115,25 @@ def small(package: bytes) -> bytes:
     return content.getvalue()
 
 
+def new_part(name: str) -> ZipInfo:
+    """Return a part to write, without a time: a package knows none before 1980, clocks do."""
+    part = ZipInfo(name)
+    part.external_attr = _FOR_OWNER << 16
+    return part
+
+
 class _Package(ZipFile):
     """A package in which each part names the others as seen from where it is, as in Excel's.
 
     The library names them from the top, which the format allows and not every reader takes.
     """
 
-    def writestr(self, zinfo_or_arcname: Any, data: Any, *arguments: Any, **options: Any) -> None:
+    def writestr(self, zinfo_or_arcname: Any, data: Any, *_arguments: Any, **_options: Any) -> None:
         """Write one part."""
         if str(zinfo_or_arcname).endswith(_RELATIONS):
             data = _with_near_targets(str(zinfo_or_arcname), data)
-        super().writestr(zinfo_or_arcname, data, *arguments, **options)
+        entry = new_part(str(zinfo_or_arcname))
+        super().writestr(entry, data, self.compression, self.compresslevel)
 
 
 def _with_near_targets(part: str, relations: bytes) -> bytes:

@@ -20,6 +20,8 @@ from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.utils import column_index_from_string, get_column_letter, range_boundaries
 from openpyxl.xml.constants import REL_NS, SHEET_MAIN_NS
 
+from workbook_template.writing.saving import new_part
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
@@ -166,5 +168,6 @@ def _changed(archive: ZipFile, changes: Mapping[str, Callable[[bytes], bytes]]) 
     with ZipFile(changed, "w") as new:
         for entry in archive.namelist():
             content = archive.read(entry)
-            new.writestr(entry, changes[entry](content) if entry in changes else content)
+            new_content = changes[entry](content) if entry in changes else content
+            new.writestr(new_part(entry), new_content)
     return changed.getvalue()
