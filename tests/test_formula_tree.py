@@ -69,6 +69,16 @@ def test_what_is_no_formula_is_refused(text: str) -> None:
         parse(text)
 
 
+@pytest.mark.parametrize("text", ["(" * 9000, "-" * 9000, "f(1," * 9000, "{" * 9000])
+def test_what_is_nested_without_end_is_refused(text: str) -> None:
+    with pytest.raises(FormulaSyntaxError):
+        parse(text)
+
+
+def test_a_sum_of_thousands_is_gone_through() -> None:
+    assert len(list(walk(parse("A1" + "+A1" * 9000)))) == 2 * 9000 + 1
+
+
 @pytest.mark.parametrize(("units", "filled"), KINDS)
 def test_every_formula_of_a_workbook_has_the_operands_that_a_tokenizer_finds(
     units: str, filled: str

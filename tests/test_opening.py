@@ -150,7 +150,7 @@ def test_a_file_that_another_program_holds_is_one_sentence(
     def held(*_: object) -> None:  # what Windows says of a workbook that is open in a program
         raise PermissionError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(type(farm), "open", held)
+    monkeypatch.setattr(os, "open", held)
     with pytest.raises(CannotRead, match="it is open in another program, or you have no perm"):
         open_workbook(farm)
 

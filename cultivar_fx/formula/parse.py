@@ -60,7 +60,10 @@ def parse(text: str) -> Node:
     Operation(operator='+', left=Number(text='1'), right=Reference(text='A1'))
     """
     reader = _Reader(text)
-    node = reader.node(0)
+    try:
+        node = reader.node(0)
+    except RecursionError:  # brackets within brackets, hundreds of times
+        raise reader.fault() from None
     if reader.kind:
         raise reader.fault()
     return node

@@ -265,8 +265,10 @@ def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -
 
 def is_broken(meaning: str, ours: str) -> bool:
     """Return whether a formula is one of ours that refers to cells that were deleted."""
+    if not 0 < meaning.count(_GONE) <= ours.count("["):
+        return False
     pieces = map(re.escape, meaning.split(_GONE))
-    return _GONE in meaning and re.fullmatch(r"\[[^\]]*\]".join(pieces), ours) is not None
+    return re.fullmatch(r"\[[^\]]*\]".join(pieces), ours) is not None
 
 
 def is_lost(meaning: str) -> bool:

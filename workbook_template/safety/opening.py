@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import stat
 import warnings
 from functools import cached_property
@@ -157,12 +158,12 @@ def filled_cells(worksheet: Worksheet) -> Iterator[Cell]:
 def _bytes_of(path: Path, limits: Limits) -> bytes:
     name = shown(str(path))
     try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
+        if path.is_dir():
             raise CannotRead(f"{name} is a folder: give the name of a workbook.")
-        if not stat.S_ISREG(mode):
-            raise CannotRead(f"{name} is no file: give the name of a workbook.")
-        with path.open("rb") as file:
+        with open(_opened_at_once(path), "rb") as file:
+            # Asked of what is open: by its name there may be something else by now.
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise CannotRead(f"{name} is no file: give the name of a workbook.")
             return file.read(limits.file_bytes + 1)
     except FileNotFoundError:
         raise CannotRead(f"There is no file {name}.") from None
@@ -172,6 +173,11 @@ def _bytes_of(path: Path, limits: Limits) -> bytes:
         if isinstance(error, Refusal):
             raise
         raise CannotRead(f"There is no file {name}.") from error
+
+
+def _opened_at_once(path: Path) -> int:
+    """Open a file without waiting for somebody to write into it, as one would for a pipe."""
+    return os.open(path, sum(getattr(os, flag, 0) for flag in ("O_BINARY", "O_NONBLOCK")))
 
 
 def _built(package: Package, stored_values: bool) -> Workbook:

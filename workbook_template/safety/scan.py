@@ -11,6 +11,8 @@ from dataclasses import astuple, dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 from xml.parsers import expat
 
+from openpyxl.utils import column_index_from_string
+
 from workbook_template.errors import Damaged, NotAWorkbook, Refusal, TooLarge, Unsafe, shown
 from workbook_template.texts import LONGEST_TEXT
 
@@ -30,7 +32,12 @@ _LAST_ROW, _LAST_COLUMN = 100_000, 702
 _CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
 _CELL_WITHIN = re.compile(rf"[A-Z]{{1,2}}(?:[1-9][0-9]{{0,4}}|{_LAST_ROW})")
 """In rows of up to five digits, or the last."""
+_TABLE = re.compile(rf"{_CELL.pattern}:{_CELL.pattern}")
 _REFERENCES = re.compile(r"[A-Za-z$][0-9]|:")
+_LONGEST_FORMAT = 1000
+"""Characters of a number format; Excel takes 255. The library reads it again for each style."""
+_MOST_OPEN_BRACKETS = 16
+"""Left open in a section of a number format: the library looks for the end of each."""
 
 _WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.5, "v": 0.0}
 """What reading an element costs, measured in cells (about 25 microseconds, half a kilobyte)."""
@@ -40,6 +47,8 @@ _WORK_OF_REFERENCE = 0.25
 """Moving one reference of a formula that several cells share."""
 _WORK_OF_LETTER = 0.1
 """Taking such a formula apart."""
+_WORK_OF_BRACKETS = 0.02
+"""And for each pair of its brackets: the library counts all of them anew at each one."""
 
 _FORMULAS = frozenset(
     {
@@ -99,7 +108,7 @@ class Tally:
     work: float = 0.0
     elements: int = 0
     relations: list[Relation] = field(default_factory=list)
-    content_types: list[tuple[str, str]] = field(default_factory=list)
+    content_types: list[ContentType] = field(default_factory=list)
     sheet_relations: list[str] = field(default_factory=list)
     roots: dict[str, str] = field(default_factory=dict)
 
@@ -119,6 +128,14 @@ def too_large(name: str) -> TooLarge:
     return TooLarge(
         f"{name} is larger than a farm's workbook: it is not read. If it is your own, add --large."
     )
+
+
+class ContentType(NamedTuple):
+    """One content type: of a part, or of all parts with an ending that have none of their own."""
+
+    part: str
+    ending: str
+    kind: str
 
 
 class _Element(NamedTuple):
@@ -163,6 +180,9 @@ class Scan:
             "f": self._formula_of_cell,
             "definedName": self._defined_name,
             "sheet": self._sheet,
+            "comment": self._comment,
+            "table": self._table,
+            "numFmt": self._number_format,
             "Relationship": self._relation,
             "Override": self._content_type,
             "Default": self._content_type,
@@ -275,10 +295,18 @@ class Scan:
         if not where:
             if self._row_number > _LAST_ROW or self._column > _LAST_COLUMN:
                 raise self._far_out(f"in row {self._row_number}")
-        elif not _CELL_WITHIN.fullmatch(where):
+        else:
+            self._check_place(where, "cell")
+
+    def _check_place(self, where: str, thing: str) -> None:
+        if not _CELL_WITHIN.fullmatch(where):
             if _CELL.fullmatch(where):
                 raise self._far_out(where)
-            raise self._damaged(f"has a cell {shown(where)!r}")
+            raise self._damaged(f"has a {thing} {shown(where)!r}")
+
+    def _comment(self, attributes: dict[str, str]) -> None:
+        """Check that a note is on one cell: the library would make each cell of a range."""
+        self._check_place(attributes.get("ref", ""), "note on")
 
     def _far_out(self, where: str) -> TooLarge:
         return TooLarge(
@@ -298,11 +326,31 @@ class Scan:
         if self._shares in self._shared:
             self._tally.add_work(self._shared[self._shares] * _WORK_OF_REFERENCE)
 
+    def _table(self, attributes: dict[str, str]) -> None:
+        """Check that a table has a heading and rows, in this order."""
+        cells = attributes.get("ref", "")
+        ends = _TABLE.fullmatch(cells)
+        if ends is None:
+            raise self._damaged(f"is a table on {shown(cells)!r}")
+        left, right = (column_index_from_string(ends[one]) for one in (1, 3))
+        totals = attributes.get("totalsRowCount", "0")
+        last = int(ends[4]) - int(totals) if re.fullmatch("[0-9]{1,7}", totals) else 0
+        if left > right or int(ends[2]) > last:
+            raise self._damaged(f"is a table on {shown(cells)!r}")
+
+    def _number_format(self, attributes: dict[str, str]) -> None:
+        """Check what the library looks for dates in."""
+        code = attributes.get("formatCode", "")
+        ends = (section.rpartition("]")[2] for section in code.split(";"))
+        if len(code) > _LONGEST_FORMAT or max(map(_brackets, ends)) > _MOST_OPEN_BRACKETS:
+            raise self._damaged(f"has a number format {shown(code)!r}")
+
     # What calls something
 
     def _check_formula(self, formula: str) -> None:
         if self._shares:
-            self._tally.add_work(len(formula) * _WORK_OF_LETTER)
+            brackets = _brackets(formula) ** 2 * _WORK_OF_BRACKETS
+            self._tally.add_work(len(formula) * _WORK_OF_LETTER + brackets)
             self._shared.setdefault(self._shares, len(_REFERENCES.findall(formula)) + 1)
             self._shares = ""
         if formula in self._sound:  # as those of a table are, row by row
@@ -343,5 +391,9 @@ class Scan:
         self._tally.relations.append(Relation(self._name, kind.rpartition("/")[2], target, outside))
 
     def _content_type(self, attributes: dict[str, str]) -> None:
-        part = attributes.get("PartName", "")
-        self._tally.content_types.append((part, attributes.get("ContentType", "")))
+        found = (attributes.get(name, "") for name in ("PartName", "Extension", "ContentType"))
+        self._tally.content_types.append(ContentType(*found))
+
+
+def _brackets(text: str) -> int:
+    return text.count("[")
