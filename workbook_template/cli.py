@@ -10,23 +10,36 @@ from typing import TYPE_CHECKING, NoReturn
 import cultivar_fx
 from cultivar_fx.commands import WRONG_USE, add_functions, add_programs
 from workbook_template.commands import add_commands
+from workbook_template.safety.guard import run_apart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command, and give the exit status."""
+    """Run one command, and give the exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        The command and what follows it. Without them it is that of the program: what writes or
+        reads a workbook is then done in a process apart.
+    """
     parser = _parser()
     options = parser.parse_args(arguments)
     if options.command is None:
         parser.print_help()
         return 0
+    if arguments is None and hasattr(options, "workbook"):
+        return run_apart(sys.argv[1:], getattr(options, options.workbook).name)
     try:
         return int(options.run(options))
     except BrokenPipeError:  # the reader of a pipe has seen enough
         sys.stdout = None
         return 0
+    except MemoryError:
+        print("cultivar-fx: There is too little memory.", file=sys.stderr)
+        return WRONG_USE
     except (ValueError, OSError) as error:
         print(f"cultivar-fx: {_sentence(error)}", file=sys.stderr)
         return WRONG_USE

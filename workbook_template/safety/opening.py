@@ -21,6 +21,7 @@ from workbook_template.errors import (
     cause_of,
     shown,
 )
+from workbook_template.safety.guard import opening
 from workbook_template.safety.package import Package, examine
 from workbook_template.safety.reader import Reader
 from workbook_template.safety.scan import Limits
@@ -48,6 +49,8 @@ class OpenedWorkbook:
     ----------
     package : Package
         What was looked through.
+    large : bool
+        Whether more is read than of a file from somebody else.
 
     Attributes
     ----------
@@ -55,14 +58,16 @@ class OpenedWorkbook:
         The cells as they were entered, formulas as text; go over them with ``filled_cells``.
     """
 
-    def __init__(self, package: Package) -> None:
+    def __init__(self, package: Package, large: bool = False) -> None:
         self._package = package
+        self._large = large
         self.formulas = _built(package, stored_values=False)
 
     @cached_property
     def values(self) -> Workbook:
         """The same with the values that the file holds for its formulas."""
-        return _built(self._package, stored_values=True)
+        with opening(self._large):
+            return _built(self._package, stored_values=True)
 
 
 def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
@@ -89,9 +94,14 @@ def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
         A ``ValueError`` with one sentence: why the file is not read, and what to do.
     """
     limits = Limits.of_file(large)
-    data = _bytes_of(path, limits)
+    name = shown(path.name)
     macros = path.suffix.lower() in _MACRO_ENDINGS
-    return OpenedWorkbook(examine(data, shown(path.name), macros, limits))
+    with opening(large):
+        try:
+            package = examine(_bytes_of(path, limits), name, macros, limits)
+        except MemoryError as error:
+            raise _no_memory(name) from error
+        return OpenedWorkbook(package, large)
 
 
 def mark_version(workbook: Workbook) -> None:
@@ -193,7 +203,7 @@ def _built(package: Package, stored_values: bool) -> Workbook:
     except Refusal:
         raise
     except MemoryError as error:
-        raise TooLarge(f"{name} takes more memory than there is.") from error
+        raise _no_memory(name) from error
     except Exception as error:
         raise Damaged(
             f"{name} is damaged ({type(error).__name__}): open it in your spreadsheet program, "
@@ -204,6 +214,10 @@ def _built(package: Package, stored_values: bool) -> Workbook:
             f"{name} was made by a later version of cultivar_fx: install that version."
         )
     return workbook
+
+
+def _no_memory(name: str) -> TooLarge:
+    return TooLarge(f"{name} takes more memory than there is.")
 
 
 def _check_cells(workbook: Workbook, package: Package) -> None:

@@ -26,6 +26,7 @@ _LONGEST_TOKEN = 1 << 20
 _ENDLESS = "holds a tag that never ends"
 _DEFERRED = 2
 """A newer expat looks at an unfinished tag again only once it has twice as much of it."""
+_NO_MEMORY = expat.errors.codes[expat.errors.XML_ERROR_NO_MEMORY]
 _DEEPEST = 60
 _LAST_ROW, _LAST_COLUMN = 100_000, 702
 """Column 702 is ZZ."""
@@ -224,10 +225,16 @@ class Scan:
             parser.Parse(b"", True)
             self._tally.check()
         except (expat.ExpatError, LookupError, ValueError) as error:
-            if isinstance(error, Refusal):
-                raise
-            if self._is_read:
-                raise self._damaged("is no whole XML") from error
+            self._check_error(error)
+
+    def _check_error(self, error: Exception) -> None:
+        """Raise what an error of the parser stands for; a part that nobody reads may be broken."""
+        if isinstance(error, Refusal):
+            raise error
+        if isinstance(error, expat.ExpatError) and error.code == _NO_MEMORY:
+            raise MemoryError from error
+        if self._is_read:
+            raise self._damaged("is no whole XML") from error
 
     def _damaged(self, what: str) -> Damaged:
         return Damaged(f"{self._tally.name} is damaged: its part {self._part} {what}.")
