@@ -31,7 +31,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.print_help()
         return 0
     if arguments is None and hasattr(options, "workbook"):
-        return run_apart(sys.argv[1:], getattr(options, options.workbook).name)
+        name = getattr(options, options.workbook).name
+        return run_apart(sys.argv[1:], name, is_read=options.workbook != "file")
     try:
         return int(options.run(options))
     except BrokenPipeError:  # the reader of a pipe has seen enough

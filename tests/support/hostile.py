@@ -259,6 +259,9 @@ def _long_texts() -> Iterator[Hostile]:
             error = "" if length < 1000 and label != "brackets" else "Damaged"
             code = unit * (length // len(unit))
             yield Hostile(f"format-{label}-{length}.xlsx", with_format(code), error)
+    for length, error in ((31, ""), (300, "Damaged")):
+        titled = with_text(BOOK, 'name="Checks" sheetId', f'name="{"c" * length}" sheetId')
+        yield Hostile(f"title-of-{length}.xlsx", titled, error)
     sections = ";".join(["[" * 30] * 30)
     yield Hostile("format-brackets-by-sections.xlsx", with_format(sections), "Damaged")
 

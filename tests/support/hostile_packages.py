@@ -200,6 +200,12 @@ def bombs(many: int = MANY) -> Iterator[Hostile]:
         for n in range(90, 91 + many // 80)
     )
     yield Hostile("many-shared-formulas.xlsx", in_sheet(own), "TooLarge")
+    longest = "$A$1+" * 6000
+    each = "".join(
+        f'<row r="{n}"><c r="A{n}"><f>{longest}{n}</f></c></row>'
+        for n in range(90, 90 + many // 350)
+    )
+    yield Hostile("many-long-formulas.xlsx", in_sheet(each), "TooLarge")
     deep = "<a>" * (many // 3) + "</a>" * (many // 3)
     yield Hostile("deep.xlsx", after_rows(f"<extLst>{deep}</extLst>"), "Damaged")
     yield Hostile("deep-unread.xlsx", with_part("xl/drawings/drawing9.xml", deep), "Damaged")

@@ -54,7 +54,7 @@ _given: dict[int, int] = {}
 """The limits that were set for it from outside."""
 
 
-def run_apart(arguments: Sequence[str], name: str) -> int:
+def run_apart(arguments: Sequence[str], name: str, is_read: bool = True) -> int:
     """Run a command in a process of its own.
 
     Parameters
@@ -63,6 +63,8 @@ def run_apart(arguments: Sequence[str], name: str) -> int:
         The command and what follows it.
     name : str
         The workbook it is about, for the sentence.
+    is_read : bool
+        Whether that is read, and not only written.
 
     Returns
     -------
@@ -79,11 +81,11 @@ def run_apart(arguments: Sequence[str], name: str) -> int:
             return _STOPPED_BY_HAND
     if _ENDED <= status < _ENDED + _STOPPED_BY_HAND:
         return status - _ENDED
-    _say(name, _why(status))
+    _say(name, _why(status, is_read))
     return _WRONG_USE
 
 
-def _why(status: int) -> str:
+def _why(status: int, is_read: bool) -> str:
     """Return why a process ended that did not end by itself."""
     if resource is None:
         is_late = status == 1  # with which Python's own watch ends it
@@ -93,10 +95,12 @@ def _why(status: int) -> str:
         is_late = status == -signal.SIGXCPU
         if status == -signal.SIGKILL:  # what Linux does where there is no memory left
             return _TOO_LITTLE_MEMORY
+    if not is_read:
+        return _TOO_LITTLE_MEMORY
     if is_late:
         return "it takes longer than any farm's workbook. If it is your own, add --large."
     return (
-        "the work broke off, for want of memory or since the file is damaged. Close other "
+        "the work broke off: there is too little memory, or the file is damaged. Close other "
         "programs, or open the file in your spreadsheet program and save it anew; then try again. "
         "No file was changed."
     )
