@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from openpyxl.formula import Tokenizer
 from workbooks import KINDS, made
@@ -73,6 +75,12 @@ def test_what_is_no_formula_is_refused(text: str) -> None:
 def test_what_is_nested_without_end_is_refused(text: str) -> None:
     with pytest.raises(FormulaSyntaxError):
         parse(text)
+
+
+def test_what_is_almost_a_number_is_refused_at_once() -> None:
+    start = time.process_time()
+    assert parse("1" * 30_000 + "f") == Reference("1" * 30_000 + "f")
+    assert time.process_time() - start < 1
 
 
 def test_a_sum_of_thousands_is_gone_through() -> None:

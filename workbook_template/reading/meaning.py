@@ -8,6 +8,7 @@ addresses, and rows, columns and sheets may have been put in, moved and renamed.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from openpyxl.utils import column_index_from_string
@@ -247,6 +248,7 @@ class OurMeanings(Meanings):
         return self._places.column(*key) if key else None
 
 
+@lru_cache(maxsize=8192)
 def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -> str:
     """Return a formula with a mark for its own row in each address, whatever row that is."""
 

@@ -15,6 +15,7 @@ import sys
 import threading
 import time
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,6 +44,8 @@ _ENDED = 64
 _TOO_LITTLE_MEMORY = (
     "there is too little memory. Close other programs, and try again. No file was changed."
 )
+_PROGRAM = "workbook_template.cli"
+"""Imported only in the process apart, where it may take more memory than there is."""
 _START = (
     "import json, sys; sys.path[:] = json.loads(sys.argv.pop(1)); "
     "from workbook_template.safety.guard import work; work()"
@@ -123,9 +126,7 @@ def work() -> None:
     _limit(_WHOLE * SECONDS, 0)
     status = _WRONG_USE
     try:
-        from workbook_template.cli import main
-
-        status = main(sys.argv[1:])
+        status = import_module(_PROGRAM).main(sys.argv[1:])
         if sys.stdout is not None:
             sys.stdout.flush()
     except SystemExit as end:  # what argparse raises

@@ -318,7 +318,7 @@ class Scan:
 
     def _check_place(self, where: str, thing: str) -> None:
         if not _CELL_WITHIN.fullmatch(where):
-            if _CELL.fullmatch(where):
+            if _CELL.fullmatch(where) and where.isupper() and "$" not in where:
                 raise self._far_out(where)
             raise self._damaged(f"has a {thing} {shown(where)!r}")
 
