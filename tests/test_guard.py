@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
 import time
+import zipfile
 from pathlib import Path
 from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
 
 import pytest
-from packages import small_workbook
-from small_farm import few_batches
+from packages import packed, small_workbook
+from small_farm import BATCH_ROWS, few_batches
 
 from workbook_template import cli
 from workbook_template.build import build
@@ -136,6 +139,40 @@ def test_a_command_says_and_ends_as_it_does_without(
         alone = capfd.readouterr()
         done = run(*arguments)
         assert (done.returncode, done.stdout, done.stderr) == (status, alone.out, alone.err)
+
+
+_UNITS = ("'", '"', "$", "'a'", "''", "[", "[a]", "a[]", "#REF!", "(", "-", "+1", "A1:", "f(1,",
+          "'a'!$A:$B,", "$A$1,", "{1;", "1", "%", "a!")  # fmt: skip
+
+
+def test_formulas_without_end_in_a_log_hold_up_no_command(tmp_path: Path) -> None:
+    """In cells to type in and in computed ones of the Batches table, one in each of its cells."""
+    path = tmp_path / "farm.xlsx"
+    build(path, Settings("us", batch_rows=BATCH_ROWS, typed_functions=False), few_batches())
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    sheet = next(name for name in parts if b"<t>Batches</t></is></c></row><row" in parts[name])
+    texts = [escape(unit * (30_000 // len(unit))) for unit in _UNITS]
+    texts += [escape("1" * 29_000 + unit) for unit in _UNITS]
+
+    def harmed(cell: re.Match[str]) -> str:
+        return f"{cell[1]}><f>{texts.pop()}</f><v>1</v></c>" if texts else cell[0]
+
+    changed = re.sub(
+        r'(<c r="(?:A|C|M|N)(?:7|8|9|1\d)"(?: s="\d+")?)[^>]*>.*?</c>',
+        harmed,
+        parts[sheet].decode(),
+    )
+    assert texts == []
+    parts[sheet] = changed.encode()
+    path.write_bytes(packed(parts))
+    for command in (
+        ["check"], ["carry-over", tmp_path / "new.xlsx"],
+        ["partner-copy", tmp_path / "copy.xlsx"], ["export", tmp_path / "tables"],
+    ):  # fmt: skip
+        done = run(command[0], path, *command[1:])
+        assert done.returncode == (1 if command == ["check"] else 0), done.stderr
+        assert done.stderr == ""
 
 
 def test_files_that_a_command_writes_are_there(farm: Path) -> None:
