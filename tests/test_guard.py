@@ -216,6 +216,18 @@ def _wait_for(condition: Callable[[], bool]) -> None:
 
 
 @needs_limits
+@pytest.mark.parametrize("command", ["carry-over", "partner-copy", "export"])
+def test_a_file_that_stops_the_reader_leaves_nothing_beside_the_target(
+    farm: Path, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    start = guard._START.partition("from ")[0]
+    monkeypatch.setattr(guard, "_START", start + _HARMED.format(harm=_HARMS["killed"][0]))
+    target = farm.parent / "new.xlsx"
+    assert guard.run_apart([command, str(farm), str(target)], "farm.xlsx") == 2
+    assert [one.name for one in farm.parent.iterdir()] == ["farm.xlsx"]
+
+
+@needs_limits
 @pytest.mark.parametrize("megabytes", [60, 120, 200])
 def test_too_little_memory_is_one_sentence_and_the_old_file_stays(
     farm: Path, megabytes: int

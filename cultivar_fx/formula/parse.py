@@ -42,7 +42,7 @@ class FormulaSyntaxError(ValueError):
 
 @lru_cache(maxsize=8192)
 def parse(text: str) -> Node:
-    """Return the tree of a formula.
+    """Return the tree of a formula of ours, which is kept: many cells share it.
 
     Parameters
     ----------
@@ -58,6 +58,22 @@ def parse(text: str) -> Node:
     --------
     >>> parse("1+A1")
     Operation(operator='+', left=Number(text='1'), right=Reference(text='A1'))
+    """
+    return parse_once(text)
+
+
+def parse_once(text: str) -> Node:
+    """Return the tree of a formula of anybody's, whose trees together may be large.
+
+    Parameters
+    ----------
+    text : str
+        The formula, without an equals sign before it.
+
+    Raises
+    ------
+    FormulaSyntaxError
+        If the text is no formula.
     """
     reader = _Reader(text)
     try:

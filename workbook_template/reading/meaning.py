@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from openpyxl.utils import column_index_from_string
 
-from cultivar_fx.formula.parse import FormulaSyntaxError, parse
+from cultivar_fx.formula.parse import FormulaSyntaxError, parse_once
 from cultivar_fx.formula.tree import (
     Array,
     Call,
@@ -122,7 +122,7 @@ class Meanings:
         text = from_own_row(formula.removeprefix("="), sheet, row)
         if (sheet, text) not in self._known:
             try:
-                meaning = self._meaning(parse(text), sheet)
+                meaning = self._meaning(parse_once(text), sheet)
             except (FormulaSyntaxError, RecursionError):
                 meaning = formula
             self._known[sheet, text] = meaning

@@ -82,9 +82,9 @@ class Limits:
     work: int = 150_000
     elements: int = 1_000_000
     letters: int = 64 << 20
-    formula_letters: int = 12 << 20
+    formula_letters: int = 8 << 20
     """Of formulas that differ: each is compared with ours, at 3 microseconds a letter. Those of
-    the largest workbook that LibreOffice saved are two thirds of it."""
+    the largest workbook that is read, saved by LibreOffice, are half of it."""
 
     @classmethod
     def of_file(cls, large: bool) -> Limits:
