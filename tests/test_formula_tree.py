@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from openpyxl.formula import Tokenizer
 from workbooks import KINDS, made
@@ -21,6 +23,7 @@ from cultivar_fx.formula.tree import (
     Text,
     walk,
 )
+from workbook_template.operations.references import refers_to_nothing
 
 A, B, C = (Reference(name) for name in "ABC")
 SAMPLES = (
@@ -67,6 +70,30 @@ def test_a_tree_is_written_as_it_was_read(text: str) -> None:
 def test_what_is_no_formula_is_refused(text: str) -> None:
     with pytest.raises(FormulaSyntaxError, match="is not a formula"):
         parse(text)
+
+
+@pytest.mark.parametrize("text", ["(" * 9000, "-" * 9000, "f(1," * 9000, "{" * 9000])
+def test_what_is_nested_without_end_is_refused(text: str) -> None:
+    with pytest.raises(FormulaSyntaxError):
+        parse(text)
+
+
+def test_what_is_almost_a_number_is_refused_at_once() -> None:
+    start = time.process_time()
+    assert parse("1" * 30_000 + "f") == Reference("1" * 30_000 + "f")
+    assert time.process_time() - start < 1
+
+
+def test_a_formula_of_anybody_is_not_kept() -> None:
+    """Thousands of long ones are more than the memory holds."""
+    kept = parse.cache_info().currsize
+    assert not refers_to_nothing("=A1" + "+A1" * 900)
+    assert refers_to_nothing("=4" + "*25" * 900)
+    assert parse.cache_info().currsize == kept
+
+
+def test_a_sum_of_thousands_is_gone_through() -> None:
+    assert len(list(walk(parse("A1" + "+A1" * 9000)))) == 2 * 9000 + 1
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -26,8 +27,6 @@ from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.writing.layout import input_name
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from office import Office
     from openpyxl import Workbook
 
@@ -144,13 +143,24 @@ def test_what_never_ends_is_no_file(tmp_path: Path) -> None:
         open_workbook(tmp_path / "pipe.xlsx")
 
 
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="a system without devices")
+def test_a_device_that_takes_the_place_of_a_file_is_no_file(
+    farm: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Even where it does so after somebody looked."""
+    opened = os.open
+    monkeypatch.setattr(os, "open", lambda _, flags: opened("/dev/zero", flags))
+    with pytest.raises(CannotRead, match="is no file"):
+        open_workbook(farm)
+
+
 def test_a_file_that_another_program_holds_is_one_sentence(
     farm: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def held(*_: object) -> None:  # what Windows says of a workbook that is open in a program
         raise PermissionError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(type(farm), "open", held)
+    monkeypatch.setattr(os, "open", held)
     with pytest.raises(CannotRead, match="it is open in another program, or you have no perm"):
         open_workbook(farm)
 

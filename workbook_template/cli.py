@@ -13,6 +13,7 @@ from cultivar_fx.terminal import say
 from workbook_template.commands import add_commands
 from workbook_template.errors import shown
 from workbook_template.files import whole_file
+from workbook_template.safety.guard import run_apart
 from workbook_template.signals import Stopped, stoppable
 
 if TYPE_CHECKING:
@@ -20,7 +21,14 @@ if TYPE_CHECKING:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command, and give the exit status."""
+    """Run one command, and give the exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        The command and what follows it. Without them it is that of the program: what writes or
+        reads a workbook is then done in a process apart.
+    """
     try:
         with stoppable():
             return _run(arguments)
@@ -35,6 +43,9 @@ def _run(arguments: Sequence[str] | None) -> int:
     if options.command is None:
         parser.print_help()
         return 0
+    if arguments is None and hasattr(options, "workbook"):
+        name = getattr(options, options.workbook).name
+        return run_apart(sys.argv[1:], name, is_read=options.workbook != "file")
     try:
         status = int(options.run(options))
         if sys.stdout is not None:

@@ -67,7 +67,7 @@ def _add_workbook(commands: Any) -> None:
         help="leave out the functions as names, for programs that stumble over them",
     )
     workbook.add_argument("--force", action="store_true", help="replace the file if it exists")
-    workbook.set_defaults(run=_workbook)
+    workbook.set_defaults(run=_workbook, workbook="file")
 
 
 def _add_carry_over(commands: Any) -> None:
@@ -87,7 +87,7 @@ def _add_carry_over(commands: Any) -> None:
     )
     _add_large(carry)
     carry.add_argument("--force", action="store_true", help="replace the new file if it exists")
-    carry.set_defaults(run=_carry_over)
+    carry.set_defaults(run=_carry_over, workbook="old")
 
 
 def _add_check(commands: Any) -> None:
@@ -104,7 +104,7 @@ def _add_check(commands: Any) -> None:
     check.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
     check.add_argument("--json", action="store_true", help="write the faults as JSON, all of them")
     _add_large(check)
-    check.set_defaults(run=_check)
+    check.set_defaults(run=_check, workbook="farm")
 
 
 def _add_partner_copy(commands: Any) -> None:
@@ -123,7 +123,7 @@ def _add_partner_copy(commands: Any) -> None:
     copy.add_argument("out", type=Path, metavar="OUT", help="file to write, ending in .xlsx")
     copy.add_argument("--force", action="store_true", help="replace OUT if it exists")
     _add_large(copy)
-    copy.set_defaults(run=_partner_copy)
+    copy.set_defaults(run=_partner_copy, workbook="farm")
 
 
 def _add_export(commands: Any) -> None:
@@ -143,7 +143,7 @@ def _add_export(commands: Any) -> None:
         "--force", action="store_true", help="replace files of the same name in FOLDER"
     )
     _add_large(export)
-    export.set_defaults(run=_export)
+    export.set_defaults(run=_export, workbook="farm")
 
 
 def _add_large(command: Any) -> None:

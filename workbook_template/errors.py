@@ -55,6 +55,10 @@ class CannotWrite(Refusal):
     """The target cannot be written; what was there is as it was."""
 
 
+class CannotCompute(Refusal):
+    """A workbook of ours whose formulas could not be computed, for want of memory."""
+
+
 def shown(name: str) -> str:
     """Return a name on one line, whatever it holds.
 

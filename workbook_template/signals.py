@@ -32,6 +32,7 @@ class Stopped(BaseException):
 
     def __init__(self, number: int) -> None:
         super().__init__(number)
+        self.number = number
         self.status = _STATUS + number
 
 

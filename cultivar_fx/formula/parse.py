@@ -26,7 +26,7 @@ _TOKEN = re.compile(
     r'(?P<text>"(?:[^"]|"")*")'
     r"|(?P<error>\#(?:[A-Z/0]+[!?]?|[A-Z]+/[A-Z]))"
     r"|\{(?P<mark>[?$]?)(?P<place>[a-z]\w*(?:[.:][a-z]\w*)?)\}"
-    r"|(?P<number>(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?![\w.]))"
+    r"|(?P<number>(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?(?![\w.]))"
     r"|(?P<word>(?:(?:'(?:[^']|'')*'|[\w.]+)!)?[$\w.\\]+"
     r"(?:\[(?:[^\[\]]|\[[^\[\]]*\])*\])?)"
     r"|(?P<sign><=|>=|<>|[-+*/^&=<>%:(),;{}])"
@@ -42,7 +42,7 @@ class FormulaSyntaxError(ValueError):
 
 @lru_cache(maxsize=8192)
 def parse(text: str) -> Node:
-    """Return the tree of a formula.
+    """Return the tree of a formula of ours, which is kept: many cells share it.
 
     Parameters
     ----------
@@ -59,8 +59,27 @@ def parse(text: str) -> Node:
     >>> parse("1+A1")
     Operation(operator='+', left=Number(text='1'), right=Reference(text='A1'))
     """
+    return parse_once(text)
+
+
+def parse_once(text: str) -> Node:
+    """Return the tree of a formula of anybody's, whose trees together may be large.
+
+    Parameters
+    ----------
+    text : str
+        The formula, without an equals sign before it.
+
+    Raises
+    ------
+    FormulaSyntaxError
+        If the text is no formula.
+    """
     reader = _Reader(text)
-    node = reader.node(0)
+    try:
+        node = reader.node(0)
+    except RecursionError:  # brackets within brackets, hundreds of times
+        raise reader.fault() from None
     if reader.kind:
         raise reader.fault()
     return node

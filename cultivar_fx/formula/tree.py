@@ -121,9 +121,11 @@ def parts(node: Node) -> Tuple[Node, ...]:
 
 def walk(node: Node) -> Iterator[Node]:
     """Yield a node and everything below it, from left to right."""
-    yield node
-    for part in parts(node):
-        yield from walk(part)
+    left = [node]
+    while left:  # a sum of thousands is as deep as it is long
+        one = left.pop()
+        yield one
+        left.extend(reversed(parts(one)))
 
 
 _NODES = (Number, Text, Error, Reference, Place, Omitted, Call, Sign, Percent, Operation, Array)

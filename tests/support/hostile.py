@@ -9,6 +9,8 @@ import openpyxl
 from hostile_packages import (
     COMPOUND,
     EITHER,
+    PRINT_AREA,
+    PRINT_TITLES,
     VARIED,
     Hostile,
     bombs,
@@ -27,14 +29,18 @@ from packages import (
     STRINGS,
     STYLES,
     TYPES,
-    after_rows,
     cell,
     in_sheet,
     packed,
     parts,
+    with_footer,
+    with_format,
+    with_name,
     with_part,
     with_relation,
+    with_shared,
     with_text,
+    with_validation,
 )
 
 if TYPE_CHECKING:
@@ -76,8 +82,17 @@ def _running() -> Iterator[Hostile]:
     yield Hostile("sheet-from-elsewhere.xlsx", sheet_elsewhere, "Unsafe")
     macros = with_text(TYPES, "spreadsheetml.sheet.main", "x.macroEnabled.main")
     yield Hostile("macro-type.xlsx", macros, "Unsafe")
-    link = '<hyperlinks><hyperlink ref="A1" location="file:///etc/passwd"/></hyperlinks>'
-    yield Hostile("link-to-a-file.xlsx", after_rows(link))
+    kind = "application/vnd.ms-excel.sheet.binary.macroEnabled.main"
+    for ending, error in (("bin", ""), ("rels", "Unsafe"), ("VML", "Unsafe"), ("xml", "Unsafe")):
+        listed = f'<Default Extension="{ending}" ContentType="{kind}"/></Types>'
+        yield Hostile(f"macro-type-of-{ending}.xlsx", with_text(TYPES, "</Types>", listed), error)
+    for part, error in (("/xl/nothing.bin", ""), ("", ""), (f"/{SHEET.upper()}", "Unsafe")):
+        listed = f'<Override PartName="{part}" ContentType="{kind}"/></Types>'
+        flat = part.replace("/", "-") or "-none"
+        yield Hostile(f"macro-type-of{flat}.xlsx", with_text(TYPES, "</Types>", listed), error)
+    yield Hostile("saved-by-sheetjs.xlsx", _with_types_of_sheetjs())
+    link = '<hyperlink ref="A1" location="file:///etc/passwd"/></hyperlinks>'
+    yield Hostile("link-to-a-file.xlsx", with_text(SHEET, "</hyperlinks>", link))
     for label, formula in (
         ("dde", "cmd|'/c calc'!A1"), ("dde-quoted", "'cmd'|'/c calc'!A1"),
         ("call", 'CALL("a","b","c")'),
@@ -102,7 +117,7 @@ def _running() -> Iterator[Hostile]:
     validation = "<dataValidation sqref='A1'><formula1>cmd|'/c calc'!A1</formula1></dataValidation>"
     yield Hostile(
         "validation-dde.xlsx",
-        after_rows(f"<dataValidations>{validation}</dataValidations>"),
+        with_validation(validation),
         "Unsafe",
     )
     for label, formula in (
@@ -113,6 +128,23 @@ def _running() -> Iterator[Hostile]:
     macros = {**parts(), "xl/vbaProject.bin": program}
     yield Hostile("with-macros.xlsm", packed(macros))
     yield Hostile("with-old-macros.xlsm", with_part("xl/macrosheets/sheet1.xml", xml), "Unsafe")
+
+
+def _with_types_of_sheetjs() -> bytes:
+    """List the types of all endings that SheetJS 0.18.5 lists, whatever parts it writes."""
+    types = parts()[TYPES].decode()
+    listed = "".join(
+        f'<Default Extension="{ending}" ContentType="{kind}"/>'
+        for ending, kind in (
+            ("bin", "application/vnd.ms-excel.sheet.binary.macroEnabled.main"),
+            ("data", "application/vnd.openxmlformats-officedocument.model+data"),
+            ("bmp", "image/bmp"), ("png", "image/png"), ("gif", "image/gif"),
+            ("emf", "image/x-emf"), ("wmf", "image/x-wmf"), ("jpg", "image/jpeg"),
+            ("jpeg", "image/jpeg"), ("tif", "image/tiff"), ("tiff", "image/tiff"),
+            ("pdf", "application/pdf"),
+        )
+    )  # fmt: skip
+    return with_part(TYPES, types.replace("</Types>", f"{listed}</Types>"))
 
 
 TEXTS = ("=1+1", "=cmd|'/c calc'!A1", "+1", "-1+1", "@SUM(1)", '=HYPERLINK("http://192.0.2.1")')
@@ -198,30 +230,40 @@ def _long_texts() -> Iterator[Hostile]:
         ('&"', "&amp;&quot;"),
         ("&12", "&amp;12 "),
     ):
-        footer = f"<headerFooter><oddFooter>{unit * 9000}</oddFooter></headerFooter>"
         flat = label.replace("&", "and").replace('"', "quote")
-        yield Hostile(f"footer-{flat}.xlsx", after_rows(footer), EITHER)
+        yield Hostile(f"footer-{flat}.xlsx", with_footer(unit * 8000))
     for label, unit in (
         ("quotes", "'"),
         ("cells", "$A$1,"),
         ("sheets", "'a'!$A:$B,"),
         ("rows", "$1:"),
     ):
-        for name in ("_xlnm.Print_Area", "_xlnm.Print_Titles"):
-            text = unit * (30_000 // len(unit))
-            markup = (
-                f'<definedNames><definedName name="{name}" localSheetId="0">{text}</definedName>'
-            )
-            yield Hostile(f"{name}-{label}.xlsx", with_text(BOOK, "<definedNames>", markup), EITHER)
+        for name in (PRINT_AREA, PRINT_TITLES):
+            yield Hostile(f"{name}-{label}.xlsx", with_name(name, unit * (30_000 // len(unit))))
+        # In a formula of a cell, in one that cells share, and in a rule of what may be typed.
+        text = unit * (30_000 // len(unit))
+        yield Hostile(f"formula-of-{label}.xlsx", cell(f"<f>{text}</f>"))
+        rule = f'<dataValidation type="custom" sqref="A7"><formula1>{text}</formula1>'
+        yield Hostile(f"validation-of-{label}.xlsx", with_validation(f"{rule}</dataValidation>"))
+        yield Hostile(f"shared-of-{label}.xlsx", with_shared(text), EITHER)
+    for label, unit in (("brackets", "[a]"), ("open-brackets", "["), ("columns", "a[]+")):
+        text = unit * (30_000 // len(unit))
+        yield Hostile(f"shared-of-{label}.xlsx", with_shared(text), "TooLarge")
     for label, unit in (
         ("brackets", "["),
         ("quotes", "\\&quot;"),
         ("days", "dd-"),
         ("colors", "[Red]"),
     ):
-        form = f'<numFmt numFmtId="999" formatCode="{unit * (900_000 // len(unit))}"/>'
-        formats = with_text(STYLES, "<numFmts", f"<numFmts>{form}</numFmts><numFmts")
-        yield Hostile(f"format-{label}.xlsx", formats, EITHER)
+        for length in (900_000, 900):
+            error = "" if length < 1000 and label != "brackets" else "Damaged"
+            code = unit * (length // len(unit))
+            yield Hostile(f"format-{label}-{length}.xlsx", with_format(code), error)
+    for length, error in ((31, ""), (300, "Damaged")):
+        titled = with_text(BOOK, 'name="Checks" sheetId', f'name="{"c" * length}" sheetId')
+        yield Hostile(f"title-of-{length}.xlsx", titled, error)
+    sections = ";".join(["[" * 30] * 30)
+    yield Hostile("format-brackets-by-sections.xlsx", with_format(sections), "Damaged")
 
 
 def _others() -> Iterator[Hostile]:

@@ -19,8 +19,12 @@ from packages import (
     in_sheet,
     packed,
     parts,
+    with_link_on,
+    with_note_on,
     with_part,
+    with_table_on,
     with_text,
+    with_validation,
 )
 
 if TYPE_CHECKING:
@@ -45,6 +49,7 @@ FETCH = '<!DOCTYPE x [<!ENTITY l9 SYSTEM "file:///etc/hostname">]>'
 COMPOUND = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(2000)
 MANY = 170_000
 """More than is read of anything."""
+PRINT_AREA, PRINT_TITLES = "_xlnm.Print_Area", "_xlnm.Print_Titles"
 VARIED = "".join(f"{n:x}" for n in range(400_000))
 """Two megabytes that do not pack to nothing."""
 
@@ -155,48 +160,56 @@ def _no_warning() -> warnings.catch_warnings:
     return warnings.catch_warnings(action="ignore")
 
 
-def bombs() -> Iterator[Hostile]:
-    rows = "".join(f'<row r="{n}"><c><v>1</v></c></row>' for n in range(100, 99_999))
-    varied = "".join(f"<row><c><v>{n * 7919 % 99991}</v></c></row>" for n in range(MANY))
+def bombs(many: int = MANY) -> Iterator[Hostile]:
+    """Yield what is too much; of a few of each, everything would be read."""
+    last = min(90 + many, 99_999)
+    rows = "".join(f'<row r="{n}"><c><v>1</v></c></row>' for n in range(90, last))
+    varied = "".join(f"<row><c><v>{n * 7919 % 99991}</v></c></row>" for n in range(many))
     yield Hostile("many-rows.xlsx", in_sheet(rows), "TooLarge")
     yield Hostile("many-rows-without-number.xlsx", in_sheet(varied), "TooLarge")
-    wide = "".join(f"<c><v>{n * 7919 % 99991}</v></c>" for n in range(MANY))
+    wide = "".join(f"<c><v>{n * 7919 % 99991}</v></c>" for n in range(many))
     yield Hostile("many-cells-in-a-row.xlsx", in_sheet(f'<row r="90">{wide}</row>'), "TooLarge")
-    strings = "".join(f"<si><t>{n * 7919 % 99991}</t></si>" for n in range(MANY))
+    strings = "".join(f"<si><t>{n * 7919 % 99991}</t></si>" for n in range(many))
     yield Hostile("many-strings.xlsx", with_text(STRINGS, "<si>", f"{strings}<si>"), "TooLarge")
-    runs = "".join(f"<r><t>{n * 7919 % 99991}</t></r>" for n in range(MANY))
+    runs = "".join(f"<r><t>{n * 7919 % 99991}</t></r>" for n in range(many))
     yield Hostile("many-runs.xlsx", with_text(STRINGS, "<si>", f"<si>{runs}</si><si>"), "TooLarge")
-    styles = "".join(f'<xf numFmtId="{n * 7919 % 99991}"/>' for n in range(MANY))
+    styles = "".join(f'<xf numFmtId="{n * 7919 % 99991}"/>' for n in range(many))
     yield Hostile(
-        "many-styles.xlsx", with_text(STYLES, "<cellXfs", f"{styles}<cellXfs"), "TooLarge"
+        "many-styles.xlsx", with_text(STYLES, "</cellXfs>", f"{styles}</cellXfs>"), "TooLarge"
     )
-    names = "".join(f'<definedName name="n{n}">{n}</definedName>' for n in range(MANY))
+    names = "".join(f'<definedName name="n{n}">{n}</definedName>' for n in range(many))
     marked = "<definedNames>"
     yield Hostile("many-names.xlsx", with_text(BOOK, marked, marked + names), "TooLarge")
-    lists = " ".join(f"A{n}" for n in range(1, 99_999))
-    validation = f'<dataValidations><dataValidation type="list" sqref="{lists}"/></dataValidations>'
-    yield Hostile("many-validated-cells.xlsx", after_rows(validation * 3), "TooLarge")
-    links = "".join(f'<hyperlink ref="A{n}" location="a"/>' for n in range(1, 99_999))
-    yield Hostile("many-links.xlsx", after_rows(f"<hyperlinks>{links}</hyperlinks>"), "TooLarge")
-    unread = "<a/>" + "<b x='1'/>" * 1_100_000
+    lists = " ".join(f"A{n}" for n in range(1, min(many, 99_999)))
+    validation = f'<dataValidation type="list" sqref="{lists}"/>'
+    yield Hostile("many-validated-cells.xlsx", with_validation(validation * 3), "TooLarge")
+    yield Hostile("many-links.xlsx", with_link_on("A1", many), "TooLarge")
+    unread = "<a/>" + "<b x='1'/>" * (7 * many)
     yield Hostile(
         "many-elements-unread.xlsx", with_part("xl/x.xml", f"<r>{unread}</r>"), "TooLarge"
     )
-    long = "+".join(f"A{n}" for n in range(1, 1500))
+    long = "+".join(f"A{n}" for n in range(1, 2 + many // 100))
     first = f'<row r="90"><c r="A90"><f t="shared" si="0" ref="A90:A9999">{long}</f></c></row>'
     rest = "".join(
-        f'<row r="{n}"><c r="A{n}"><f t="shared" si="0"/></c></row>' for n in range(91, 9999)
+        f'<row r="{n}"><c r="A{n}"><f t="shared" si="0"/></c></row>'
+        for n in range(91, 91 + many // 16)
     )
     yield Hostile("long-shared-formula.xlsx", in_sheet(first + rest), "TooLarge")
     own = "".join(
         f'<row r="{n}"><c r="A{n}"><f t="shared" si="{n}">{long}</f></c></row>'
-        for n in range(90, 2090)
+        for n in range(90, 91 + many // 80)
     )
     yield Hostile("many-shared-formulas.xlsx", in_sheet(own), "TooLarge")
-    deep = "<a>" * 50_000 + "</a>" * 50_000
+    longest = "$A$1+" * 6000
+    each = "".join(
+        f'<row r="{n}"><c r="A{n}"><f>{longest}{n}</f></c></row>'
+        for n in range(90, 90 + many // 350)
+    )
+    yield Hostile("many-long-formulas.xlsx", in_sheet(each), "TooLarge")
+    deep = "<a>" * (many // 3) + "</a>" * (many // 3)
     yield Hostile("deep.xlsx", after_rows(f"<extLst>{deep}</extLst>"), "Damaged")
     yield Hostile("deep-unread.xlsx", with_part("xl/drawings/drawing9.xml", deep), "Damaged")
-    nested = "<si>" * 50_000 + "</si>" * 50_000
+    nested = "<si>" * (many // 3) + "</si>" * (many // 3)
     yield Hostile("nested-strings.xlsx", with_text(STRINGS, "<si>", f"{nested}<si>"), "Damaged")
     shallow = "<r>" * 40 + "<t>x</t>" + "</r>" * 40
     yield Hostile("nested-runs.xlsx", with_text(STRINGS, "<si>", f"<si>{shallow}</si><si>"))
@@ -233,11 +246,25 @@ def places() -> Iterator[Hostile]:
     ):  # fmt: skip
         merged = f'<mergeCells><mergeCell ref="{ref}"/></mergeCells>'
         yield Hostile(f"merged-{label}.xlsx", after_rows(merged))
-        link = f'<hyperlinks><hyperlink ref="{ref}" location="a"/></hyperlinks>'
-        yield Hostile(f"link-{label}.xlsx", after_rows(link))
+        yield Hostile(f"link-{label}.xlsx", with_link_on(ref))
     rule = '<dataValidation type="list" sqref="A1:XFD1048576"><formula1>"a,b"</formula1>'
-    huge = f"<dataValidations>{rule}</dataValidation></dataValidations>"
-    yield Hostile("validation-everywhere.xlsx", after_rows(huge))
+    yield Hostile("validation-everywhere.xlsx", with_validation(f"{rule}</dataValidation>"))
+    # But the library makes every cell of the place of a note.
+    for label, ref, error in (
+        ("sheet", "A1:XFD1048576", "Damaged"), ("wide", "A1:ZZ100000", "Damaged"),
+        ("rows", "1:1048576", "Damaged"), ("columns", "A:XFD", "Damaged"), ("row", "1", "Damaged"),
+        ("none", "", "Damaged"), ("far", "XFD1048576", "TooLarge"), ("sound", "B28", ""),
+    ):  # fmt: skip
+        yield Hostile(f"note-on-{label}.xlsx", with_note_on(ref), error)
+    for label, ref, attributes, error in (
+        ("upside-down", "A18:H6", "", "Damaged"), ("right-to-left", "H6:A18", "", "Damaged"),
+        ("columns", "A:H", "", "Damaged"), ("rows", "6:18", "", "Damaged"),
+        ("nothing", "", "", "Damaged"), ("words", "here", "", "Damaged"),
+        ("totals", "A6:H18", 'totalsRowCount="99"', "Damaged"),
+        ("odd-totals", "A6:H18", 'totalsRowCount="-1"', "Damaged"),
+        ("all", "A1:XFD1048576", "", ""), ("sound", "A6:H18", 'totalsRowCount="1"', ""),
+    ):  # fmt: skip
+        yield Hostile(f"table-on-{label}.xlsx", with_table_on(ref, attributes), error)
     colors = '<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="expression" priority="1">'
     colored = f"{colors}<formula>1</formula></cfRule></conditionalFormatting>"
     yield Hostile("color-everywhere.xlsx", after_rows(colored))

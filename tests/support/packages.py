@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from functools import cache
 from typing import TYPE_CHECKING
@@ -25,6 +26,10 @@ SHEET = "xl/worksheets/sheet1.xml"
 STRINGS = "xl/sharedStrings.xml"
 BOOK = "xl/workbook.xml"
 STYLES = "xl/styles.xml"
+TABLE = "xl/tables/table1.xml"
+COMMENTS = "xl/comments/comment1.xml"
+DATE_NUMBER = 46023
+"""2026-01-01."""
 TYPES = "[Content_Types].xml"
 SHEET_RELATIONS = "xl/worksheets/_rels/sheet1.xml.rels"
 BOOK_RELATIONS = "xl/_rels/workbook.xml.rels"
@@ -103,6 +108,64 @@ def in_sheet(markup: str) -> bytes:
 def after_rows(markup: str) -> bytes:
     """Pack the small workbook with something behind the rows of a sheet."""
     return with_text(SHEET, "</sheetData>", f"</sheetData>{markup}")
+
+
+def with_format(code: str) -> bytes:
+    """Pack the small workbook with a number format on AA90, whose number is that of a date."""
+    styles = parts()[STYLES].decode()
+    count = styles.partition("<cellXfs")[2].partition("</cellXfs>")[0].count("<xf ")
+    formatted = styles.replace("</cellXfs>", '<xf numFmtId="999"/></cellXfs>').replace(
+        "</numFmts>", f'<numFmt numFmtId="999" formatCode="{code}"/></numFmts>'
+    )
+    row = f'<row r="90"><c r="AA90" s="{count}"><v>{DATE_NUMBER}</v></c></row>'
+    sheet = parts()[SHEET].decode().replace("</sheetData>", f"{row}</sheetData>")
+    return packed({**parts(), STYLES: formatted.encode(), SHEET: sheet.encode()})
+
+
+def with_name(name: str, text: str) -> bytes:
+    """Pack the small workbook with a name of its first sheet, in place of one it may have."""
+    book = re.sub(f'<definedName name="{name}" localSheetId="0">.*?</definedName>', "",
+                  parts()[BOOK].decode())  # fmt: skip
+    own = f'<definedName name="{name}" localSheetId="0">{text}</definedName>'
+    return with_part(BOOK, book.replace("</definedNames>", f"{own}</definedNames>"))
+
+
+def with_note_on(place: str) -> bytes:
+    """Pack the small workbook with its one note elsewhere."""
+    return with_text(COMMENTS, 'ref="A28"', f'ref="{place}"')
+
+
+def with_table_on(place: str, attributes: str = "") -> bytes:
+    """Pack the small workbook with its table elsewhere."""
+    table = parts()[TABLE].decode()
+    own = re.sub(r'<table ([^>]*)\bref="[^"]*"', rf'<table {attributes} \1ref="{place}"', table)
+    return with_part(TABLE, own)
+
+
+def with_footer(text: str) -> bytes:
+    """Pack the small workbook with a footer on its first sheet, in place of its own."""
+    own = f"<oddFooter>{text}</oddFooter>"
+    sheet = re.sub(r"<oddFooter>.*?</oddFooter>", lambda _: own, parts()[SHEET].decode())
+    return with_part(SHEET, sheet)
+
+
+def with_shared(formula: str) -> bytes:
+    """Pack the small workbook with a formula in AA90 that AA91 shares."""
+    return in_sheet(
+        f'<row r="90"><c r="AA90"><f t="shared" si="7" ref="AA90:AA91">{formula}</f></c></row>'
+        '<row r="91"><c r="AA91"><f t="shared" si="7"/></c></row>'
+    )
+
+
+def with_validation(markup: str) -> bytes:
+    """Pack the small workbook with more among the validations of its first sheet."""
+    return with_text(SHEET, "</dataValidations>", f"{markup}</dataValidations>")
+
+
+def with_link_on(place: str, count: int = 1) -> bytes:
+    """Pack the small workbook with links on its first sheet, beside its own."""
+    links = f'<hyperlink ref="{place}" location="a"/>' * count
+    return with_text(SHEET, "</hyperlinks>", f"{links}</hyperlinks>")
 
 
 def cell(markup: str, attributes: str = "") -> bytes:

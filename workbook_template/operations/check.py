@@ -25,9 +25,9 @@ from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.checks import AN_ERROR
-from workbook_template.writing import stored_values
 from workbook_template.writing.layout import input_name, name_in, tuple_key
 from workbook_template.writing.saving import workbook_bytes
+from workbook_template.writing.stored_values import computed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -104,14 +104,14 @@ def check(path: Path, large: bool = False) -> Checked:
     check_size(settings, entries, path, large)
     faults = [*_absent(reading, search), *typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []
-    computed = _computed(settings, entries)
-    if computed is not None:
-        found = list(computed.faults(reading))
+    anew = _computed(settings, entries)
+    if anew is not None:
+        found = list(anew.faults(reading))
         # What cannot be computed because of the faults above says nothing new.
         faults += [one for one in found if not faults or one.value != AN_ERROR]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
-    return Checked(faults, computed is not None, search.is_compared, count_entered(reading))
+    return Checked(faults, anew is not None, search.is_compared, count_entered(reading))
 
 
 def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
@@ -177,11 +177,11 @@ class _Computed:
     def __init__(self, settings: Settings, entries: Entries) -> None:
         book = self._book = lay_out(replace(settings, typed_functions=False), entries)
         tell("Computing every formula anew")
-        self._engine = stored_values.computed(workbook_bytes(book.workbook, book.filled))
+        self._values = computed(workbook_bytes(book.workbook, book.filled))
 
     def _value(self, sheet: str, row: int, column: int) -> Any:
         """Return the value of a cell, a date as its number, as conditions compare it."""
-        value = self._engine.get_value(sheet, row, column)
+        value = self._values[sheet].get((row, column))
         return AN_ERROR if isinstance(value, dict) else value
 
     def _single(self, key: str) -> Any:

@@ -60,8 +60,8 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
     Refusal
         A ``ValueError`` with one sentence: why nothing was written, and what to do.
     """
+    reading = read(source, large)  # first: where that breaks off, nothing is beside the target
     with whole_folder(folder, force, source) as unfinished:
-        reading = read(source, large)
         frames = {INPUTS: _inputs(reading)}
         for key in TABLES:
             if key in reading.tables:

@@ -112,8 +112,9 @@ def partner_copy(
     """
     if target.exists() and source.exists() and target.samefile(source):
         raise CannotWrite(f"{shown(str(target))} is the workbook to copy: give another name.")
+    reading = read(source, large)  # first: where that breaks off, nothing is beside the target
     with whole_file(target, force, source, backup) as unfinished:
-        copy = _Copy(read(source, large), large)
+        copy = _Copy(reading, large)
         copy.fill()
         copy.strip()
         unfinished.write_bytes(small(workbook_bytes(copy.book.workbook)))

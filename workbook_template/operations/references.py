@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import range_boundaries
 
-from cultivar_fx.formula.parse import FormulaSyntaxError, parse
+from cultivar_fx.formula.parse import FormulaSyntaxError, parse, parse_once
 from cultivar_fx.formula.tree import (
     Call,
     Node,
@@ -174,7 +174,7 @@ def chart_areas(chart: Any) -> list[Area]:
 def refers_to_nothing(formula: str) -> bool:
     """Return whether a formula is a mere sum of numbers, such as ``=4*25``."""
     try:
-        nodes = walk(parse(formula.removeprefix("=")))
+        nodes = walk(parse_once(formula.removeprefix("=")))
     except FormulaSyntaxError:
         return False
     return not any(isinstance(node, Reference) for node in nodes)

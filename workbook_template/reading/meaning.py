@@ -8,11 +8,12 @@ addresses, and rows, columns and sheets may have been put in, moved and renamed.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from openpyxl.utils import column_index_from_string
 
-from cultivar_fx.formula.parse import FormulaSyntaxError, parse
+from cultivar_fx.formula.parse import FormulaSyntaxError, parse_once
 from cultivar_fx.formula.tree import (
     Array,
     Call,
@@ -121,7 +122,7 @@ class Meanings:
         text = from_own_row(formula.removeprefix("="), sheet, row)
         if (sheet, text) not in self._known:
             try:
-                meaning = self._meaning(parse(text), sheet)
+                meaning = self._meaning(parse_once(text), sheet)
             except (FormulaSyntaxError, RecursionError):
                 meaning = formula
             self._known[sheet, text] = meaning
@@ -247,6 +248,7 @@ class OurMeanings(Meanings):
         return self._places.column(*key) if key else None
 
 
+@lru_cache(maxsize=8192)
 def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -> str:
     """Return a formula with a mark for its own row in each address, whatever row that is."""
 
@@ -265,8 +267,10 @@ def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -
 
 def is_broken(meaning: str, ours: str) -> bool:
     """Return whether a formula is one of ours that refers to cells that were deleted."""
+    if not 0 < meaning.count(_GONE) <= ours.count("["):
+        return False
     pieces = map(re.escape, meaning.split(_GONE))
-    return _GONE in meaning and re.fullmatch(r"\[[^\]]*\]".join(pieces), ours) is not None
+    return re.fullmatch(r"\[[^\]]*\]".join(pieces), ours) is not None
 
 
 def is_lost(meaning: str) -> bool:

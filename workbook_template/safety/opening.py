@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import stat
 import warnings
 from functools import cached_property
@@ -20,6 +21,7 @@ from workbook_template.errors import (
     cause_of,
     shown,
 )
+from workbook_template.safety.guard import opening
 from workbook_template.safety.package import Package, examine
 from workbook_template.safety.reader import Reader
 from workbook_template.safety.scan import Limits
@@ -47,6 +49,8 @@ class OpenedWorkbook:
     ----------
     package : Package
         What was looked through.
+    large : bool
+        Whether more is read than of a file from somebody else.
 
     Attributes
     ----------
@@ -54,14 +58,16 @@ class OpenedWorkbook:
         The cells as they were entered, formulas as text; go over them with ``filled_cells``.
     """
 
-    def __init__(self, package: Package) -> None:
+    def __init__(self, package: Package, large: bool = False) -> None:
         self._package = package
+        self._large = large
         self.formulas = _built(package, stored_values=False)
 
     @cached_property
     def values(self) -> Workbook:
         """The same with the values that the file holds for its formulas."""
-        return _built(self._package, stored_values=True)
+        with opening(self._large):
+            return _built(self._package, stored_values=True)
 
 
 def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
@@ -88,9 +94,14 @@ def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
         A ``ValueError`` with one sentence: why the file is not read, and what to do.
     """
     limits = Limits.of_file(large)
-    data = _bytes_of(path, limits)
+    name = shown(path.name)
     macros = path.suffix.lower() in _MACRO_ENDINGS
-    return OpenedWorkbook(examine(data, shown(path.name), macros, limits))
+    with opening(large):
+        try:
+            package = examine(_bytes_of(path, limits), name, macros, limits)
+        except MemoryError as error:
+            raise _no_memory(name) from error
+        return OpenedWorkbook(package, large)
 
 
 def mark_version(workbook: Workbook) -> None:
@@ -157,12 +168,12 @@ def filled_cells(worksheet: Worksheet) -> Iterator[Cell]:
 def _bytes_of(path: Path, limits: Limits) -> bytes:
     name = shown(str(path))
     try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
+        if path.is_dir():
             raise CannotRead(f"{name} is a folder: give the name of a workbook.")
-        if not stat.S_ISREG(mode):
-            raise CannotRead(f"{name} is no file: give the name of a workbook.")
-        with path.open("rb") as file:
+        with open(_opened_at_once(path), "rb") as file:
+            # Asked of what is open: by its name there may be something else by now.
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise CannotRead(f"{name} is no file: give the name of a workbook.")
             return file.read(limits.file_bytes + 1)
     except FileNotFoundError:
         raise CannotRead(f"There is no file {name}.") from None
@@ -172,6 +183,11 @@ def _bytes_of(path: Path, limits: Limits) -> bytes:
         if isinstance(error, Refusal):
             raise
         raise CannotRead(f"There is no file {name}.") from error
+
+
+def _opened_at_once(path: Path) -> int:
+    """Open a file without waiting for somebody to write into it, as one would for a pipe."""
+    return os.open(path, sum(getattr(os, flag, 0) for flag in ("O_BINARY", "O_NONBLOCK")))
 
 
 def _built(package: Package, stored_values: bool) -> Workbook:
@@ -187,7 +203,7 @@ def _built(package: Package, stored_values: bool) -> Workbook:
     except Refusal:
         raise
     except MemoryError as error:
-        raise TooLarge(f"{name} takes more memory than there is.") from error
+        raise _no_memory(name) from error
     except Exception as error:
         raise Damaged(
             f"{name} is damaged ({type(error).__name__}): open it in your spreadsheet program, "
@@ -198,6 +214,10 @@ def _built(package: Package, stored_values: bool) -> Workbook:
             f"{name} was made by a later version of cultivar_fx: install that version."
         )
     return workbook
+
+
+def _no_memory(name: str) -> TooLarge:
+    return TooLarge(f"{name} takes more memory than there is.")
 
 
 def _check_cells(workbook: Workbook, package: Package) -> None:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 from workbook_template.errors import Damaged, Unsafe, shown
 from workbook_template.progress import tell
-from workbook_template.safety.scan import Relation, Scan, Tally
+from workbook_template.safety.scan import ContentType, Relation, Scan, Tally
 
 if TYPE_CHECKING:
     import zipfile
+    from collections.abc import Iterable, Iterator
 
 CONTENT_TYPES = "[Content_Types].xml"
 RELATIONS = ".rels"
@@ -147,13 +148,30 @@ def _parts_read(
         raise Damaged(f"{tally.name} is damaged: two of its sheets share a part.")
     if not names.issuperset(owned):
         raise Damaged(f"{tally.name} is damaged: a part of it is missing.")
-    for part, content_type in tally.content_types:
+    for one, part in _typed(tally.content_types, names):
         for danger in dangers:
-            if danger.kinds.search(content_type):
+            if danger.kinds.search(one.kind):
                 raise _refusal(tally, danger, part)
-        if content_type.endswith(_TYPES_READ):
-            read.add(part[1:])
+        if one.kind.endswith(_TYPES_READ):
+            read.add(one.part[1:])
     return frozenset(read & names)
+
+
+def _typed(types: Iterable[ContentType], names: Iterable[str]) -> Iterator[tuple[ContentType, str]]:
+    """Yield each content type that a part has, with the first of those parts.
+
+    Programs list the types of endings that none of their parts has, that of macros among them.
+    """
+    by_name = {f"/{name}".casefold(): name for name in names}
+    own = {one.part.casefold() for one in types}
+    by_ending: dict[str, str] = {}
+    for known, name in sorted(by_name.items()):
+        if known not in own:
+            by_ending.setdefault(posixpath.splitext(known)[1], name)
+    for one in types:
+        part = by_name.get(one.part.casefold()) or by_ending.get(f".{one.ending.casefold()}")
+        if part:
+            yield one, part
 
 
 def target_of(relation: Relation) -> str:

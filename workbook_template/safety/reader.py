@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from contextlib import suppress
+from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import iterparse, tostring
@@ -13,7 +14,7 @@ from openpyxl.cell.cell import Cell
 from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
-from openpyxl.styles.numbers import is_timedelta_format
+from openpyxl.styles.numbers import is_date_format, is_timedelta_format
 from openpyxl.utils.datetime import from_excel, to_excel
 from openpyxl.worksheet._reader import ROW_TAG, TABLE_TAG, VALIDATION_TAG, WorkSheetParser
 from openpyxl.worksheet.datavalidation import DataValidationList
@@ -97,11 +98,16 @@ class Reader(ExcelReader):
         self.archive = _PartsRead(package)
         self.valid_files = self.archive.namelist()
         self._texts: dict[str, str] = {}
+        self._is_date = cache(is_date_format)
 
     def read_workbook(self) -> None:
         """Read the names, and whatever stands once for all sheets."""
         super().read_workbook()
-        self.parser.caches = []
+        parser: Any = self.parser
+        parser.caches = []
+        # What is printed is not read: the library takes a print area apart in ways without end.
+        names = parser.defined_names
+        names.definedName = [one for one in names.definedName if not one.is_reserved]
 
     def read_worksheets(self) -> None:
         """Read of each sheet its cells, notes, tables and validations, and not how it looks.
@@ -118,7 +124,7 @@ class Reader(ExcelReader):
         for worksheet in self.wb.worksheets:
             cells: Any = worksheet._cells.values()
             for cell in cells:
-                if cell.data_type == "n" and cell.is_date:
+                if cell.data_type == "n" and self._is_date(cell.number_format):
                     _make_date(cell, self.wb.epoch)
 
     def _read_worksheet(self, name: str, part: str) -> None:

@@ -11,6 +11,8 @@ from dataclasses import astuple, dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 from xml.parsers import expat
 
+from openpyxl.utils import column_index_from_string
+
 from workbook_template.errors import Damaged, NotAWorkbook, Refusal, TooLarge, Unsafe, shown
 from workbook_template.texts import LONGEST_TEXT
 
@@ -24,13 +26,21 @@ _LONGEST_TOKEN = 1 << 20
 _ENDLESS = "holds a tag that never ends"
 _DEFERRED = 2
 """A newer expat looks at an unfinished tag again only once it has twice as much of it."""
+_NO_MEMORY = expat.errors.codes[expat.errors.XML_ERROR_NO_MEMORY]
 _DEEPEST = 60
 _LAST_ROW, _LAST_COLUMN = 100_000, 702
 """Column 702 is ZZ."""
 _CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
 _CELL_WITHIN = re.compile(rf"[A-Z]{{1,2}}(?:[1-9][0-9]{{0,4}}|{_LAST_ROW})")
 """In rows of up to five digits, or the last."""
+_TABLE = re.compile(rf"{_CELL.pattern}:{_CELL.pattern}")
 _REFERENCES = re.compile(r"[A-Za-z$][0-9]|:")
+_LONGEST_FORMAT = 1000
+"""Characters of a number format; Excel takes 255. The library reads it again for each style."""
+_LONGEST_TITLE = 255
+"""Characters of the name of a sheet; Excel takes 31."""
+_MOST_OPEN_BRACKETS = 16
+"""Left open in a section of a number format: the library looks for the end of each."""
 
 _WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.5, "v": 0.0}
 """What reading an element costs, measured in cells (about 25 microseconds, half a kilobyte)."""
@@ -40,6 +50,8 @@ _WORK_OF_REFERENCE = 0.25
 """Moving one reference of a formula that several cells share."""
 _WORK_OF_LETTER = 0.1
 """Taking such a formula apart."""
+_WORK_OF_BRACKETS = 0.02
+"""And for each pair of its brackets: the library counts all of them anew at each one."""
 
 _FORMULAS = frozenset(
     {
@@ -70,6 +82,9 @@ class Limits:
     work: int = 150_000
     elements: int = 1_000_000
     letters: int = 64 << 20
+    formula_letters: int = 8 << 20
+    """Of formulas that differ: each is compared with ours, at 3 microseconds a letter. Those of
+    the largest workbook that is read, saved by LibreOffice, are half of it."""
 
     @classmethod
     def of_file(cls, large: bool) -> Limits:
@@ -98,8 +113,9 @@ class Tally:
     limits: Limits
     work: float = 0.0
     elements: int = 0
+    formula_letters: int = 0
     relations: list[Relation] = field(default_factory=list)
-    content_types: list[tuple[str, str]] = field(default_factory=list)
+    content_types: list[ContentType] = field(default_factory=list)
     sheet_relations: list[str] = field(default_factory=list)
     roots: dict[str, str] = field(default_factory=dict)
 
@@ -110,7 +126,12 @@ class Tally:
 
     def check(self) -> None:
         """Stop where there is too much."""
-        if self.work > self.limits.work or self.elements > self.limits.elements:
+        most = self.limits
+        if (
+            self.work > most.work
+            or self.elements > most.elements
+            or self.formula_letters > most.formula_letters
+        ):
             raise too_large(self.name)
 
 
@@ -119,6 +140,14 @@ def too_large(name: str) -> TooLarge:
     return TooLarge(
         f"{name} is larger than a farm's workbook: it is not read. If it is your own, add --large."
     )
+
+
+class ContentType(NamedTuple):
+    """One content type: of a part, or of all parts with an ending that have none of their own."""
+
+    part: str
+    ending: str
+    kind: str
 
 
 class _Element(NamedTuple):
@@ -163,6 +192,9 @@ class Scan:
             "f": self._formula_of_cell,
             "definedName": self._defined_name,
             "sheet": self._sheet,
+            "comment": self._comment,
+            "table": self._table,
+            "numFmt": self._number_format,
             "Relationship": self._relation,
             "Override": self._content_type,
             "Default": self._content_type,
@@ -204,10 +236,16 @@ class Scan:
             parser.Parse(b"", True)
             self._tally.check()
         except (expat.ExpatError, LookupError, ValueError) as error:
-            if isinstance(error, Refusal):
-                raise
-            if self._is_read:
-                raise self._damaged("is no whole XML") from error
+            self._check_error(error)
+
+    def _check_error(self, error: Exception) -> None:
+        """Raise what an error of the parser stands for; a part that nobody reads may be broken."""
+        if isinstance(error, Refusal):
+            raise error
+        if isinstance(error, expat.ExpatError) and error.code == _NO_MEMORY:
+            raise MemoryError from error
+        if self._is_read:
+            raise self._damaged("is no whole XML") from error
 
     def _damaged(self, what: str) -> Damaged:
         return Damaged(f"{self._tally.name} is damaged: its part {self._part} {what}.")
@@ -275,10 +313,18 @@ class Scan:
         if not where:
             if self._row_number > _LAST_ROW or self._column > _LAST_COLUMN:
                 raise self._far_out(f"in row {self._row_number}")
-        elif not _CELL_WITHIN.fullmatch(where):
-            if _CELL.fullmatch(where):
+        else:
+            self._check_place(where, "cell")
+
+    def _check_place(self, where: str, thing: str) -> None:
+        if not _CELL_WITHIN.fullmatch(where):
+            if _CELL.fullmatch(where) and where.isupper() and "$" not in where:
                 raise self._far_out(where)
-            raise self._damaged(f"has a cell {shown(where)!r}")
+            raise self._damaged(f"has a {thing} {shown(where)!r}")
+
+    def _comment(self, attributes: dict[str, str]) -> None:
+        """Check that a note is on one cell: the library would make each cell of a range."""
+        self._check_place(attributes.get("ref", ""), "note on")
 
     def _far_out(self, where: str) -> TooLarge:
         return TooLarge(
@@ -298,15 +344,36 @@ class Scan:
         if self._shares in self._shared:
             self._tally.add_work(self._shared[self._shares] * _WORK_OF_REFERENCE)
 
+    def _table(self, attributes: dict[str, str]) -> None:
+        """Check that a table has a heading and rows, in this order."""
+        cells = attributes.get("ref", "")
+        ends = _TABLE.fullmatch(cells)
+        if ends is None:
+            raise self._damaged(f"is a table on {shown(cells)!r}")
+        left, right = (column_index_from_string(ends[one]) for one in (1, 3))
+        totals = attributes.get("totalsRowCount", "0")
+        last = int(ends[4]) - int(totals) if re.fullmatch("[0-9]{1,7}", totals) else 0
+        if left > right or int(ends[2]) > last:
+            raise self._damaged(f"is a table on {shown(cells)!r}")
+
+    def _number_format(self, attributes: dict[str, str]) -> None:
+        """Check what the library looks for dates in."""
+        code = attributes.get("formatCode", "")
+        ends = (section.rpartition("]")[2] for section in code.split(";"))
+        if len(code) > _LONGEST_FORMAT or max(map(_brackets, ends)) > _MOST_OPEN_BRACKETS:
+            raise self._damaged(f"has a number format {shown(code)!r}")
+
     # What calls something
 
     def _check_formula(self, formula: str) -> None:
         if self._shares:
-            self._tally.add_work(len(formula) * _WORK_OF_LETTER)
+            brackets = _brackets(formula) ** 2 * _WORK_OF_BRACKETS
+            self._tally.add_work(len(formula) * _WORK_OF_LETTER + brackets)
             self._shared.setdefault(self._shares, len(_REFERENCES.findall(formula)) + 1)
             self._shares = ""
         if formula in self._sound:  # as those of a table are, row by row
             return
+        self._tally.formula_letters += len(formula)
         if _SUSPECT.search(formula):
             bare = _SHEET_NAMES.sub("", _HEADINGS.sub("", _QUOTED.sub("", formula)))
             if _SUSPECT.search(bare):
@@ -327,6 +394,8 @@ class Scan:
     # How the parts hang together
 
     def _sheet(self, attributes: dict[str, str]) -> None:
+        if len(attributes.get("name", "")) > _LONGEST_TITLE:  # formulas repeat it
+            raise self._damaged(f"names a sheet {shown(attributes['name'])!r}")
         for name, value in attributes.items():
             if name.endswith("/relationships id"):
                 self._tally.sheet_relations.append(value)
@@ -343,5 +412,9 @@ class Scan:
         self._tally.relations.append(Relation(self._name, kind.rpartition("/")[2], target, outside))
 
     def _content_type(self, attributes: dict[str, str]) -> None:
-        part = attributes.get("PartName", "")
-        self._tally.content_types.append((part, attributes.get("ContentType", "")))
+        found = (attributes.get(name, "") for name in ("PartName", "Extension", "ContentType"))
+        self._tally.content_types.append(ContentType(*found))
+
+
+def _brackets(text: str) -> int:
+    return text.count("[")

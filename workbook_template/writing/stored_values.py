@@ -9,21 +9,23 @@ then written into the sheets as they are.
 from __future__ import annotations
 
 import re
+from functools import cache, partial
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import fromstring
 from xml.sax.saxutils import escape
 from zipfile import ZipFile
 
-import formualizer
 from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.utils import column_index_from_string, get_column_letter, range_boundaries
 from openpyxl.xml.constants import REL_NS, SHEET_MAIN_NS
 
+from workbook_template.errors import CannotCompute, shown
+from workbook_template.writing.engine import EngineError, values_of
 from workbook_template.writing.saving import new_part
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
 MOST_FORMULAS = 1_500_000
 """That are computed, for want of memory; 5,000 batches and 20,000 harvests have half as many."""
@@ -41,7 +43,6 @@ _CELL = re.compile(
 _OF_TABLE = re.compile(r"\w+\[\[[^\]]*\](?:,\[[^\]]*\])?\]")
 _ROW = "\0"
 """Where the number of a cell's own row goes."""
-_ANY_SIZE = dict.fromkeys(("max_input_bytes", "max_expanded_bytes", "max_part_bytes"), 2**40)
 _ERRORS = {
     "Div": "#DIV/0!",
     "Na": "#N/A",
@@ -51,6 +52,7 @@ _ERRORS = {
     "Ref": "#REF!",
     "Value": "#VALUE!",
 }
+_ANY_CELL = re.compile(r'<c r="(?P<column>[A-Z]+)(?P<row>[0-9]+)"')
 _WHOLE = 1e15
 """Whole numbers below it are written without a point."""
 
@@ -67,24 +69,49 @@ def with_stored_values(package: bytes) -> bytes:
     -------
     bytes
         The same, but for the values; nothing is packed, for speed.
+
+    Raises
+    ------
+    CannotCompute
+        If there is too little memory for the engine.
     """
-    engine = computed(package)
     with ZipFile(BytesIO(package)) as archive:
         sheets = _sheets(archive)
-        return _changed(archive, {part: _filler(engine, title) for part, title in sheets.items()})
+        plain, formulas = _plain(archive, sheets)
+        values = _values(plain, formulas)
+        return _changed(archive, {part: _filler(values[title]) for part, title in sheets.items()})
 
 
-def computed(package: bytes) -> Any:
-    """Return the engine with a workbook file loaded into it, and everything computed."""
+def computed(package: bytes) -> dict[str, dict[tuple[int, int], Any]]:
+    """Return the value of every cell of a workbook file, by sheet, row and column.
+
+    Dates are their numbers, an error value is a mapping; see ``with_stored_values``.
+    """
     with ZipFile(BytesIO(package)) as archive:
-        return _computed(archive, _sheets(archive))
+        sheets = _sheets(archive)
+        plain, _ = _plain(archive, sheets)
+        cells = {
+            title: [
+                (int(cell["row"]), column_index_from_string(cell["column"]))
+                for cell in _ANY_CELL.finditer(archive.read(part).decode())
+            ]
+            for part, title in sheets.items()
+        }
+    values = _values(plain, cells)
+    return {title: dict(zip(places, values[title], strict=True)) for title, places in cells.items()}
 
 
-def _computed(archive: ZipFile, sheets: Mapping[str, str]) -> Any:
+def _plain(
+    archive: ZipFile, sheets: Mapping[str, str]
+) -> tuple[bytes, dict[str, list[tuple[int, int]]]]:
+    """Return a file that the engine can read, and where its formulas are, by sheet, in order."""
     ranges = dict(_ranges(archive, sheets))
     known: dict[str, str] = {}
+    cells: dict[str, list[tuple[int, int]]] = {title: [] for title in sheets.values()}
+    number = cache(column_index_from_string)
 
-    def plain(cell: re.Match[str]) -> str:
+    def plain(places: list[tuple[int, int]], cell: re.Match[str]) -> str:
+        places.append((int(cell["row"]), number(cell["column"])))
         text = cell["text"]
         if not text or "[" not in text:
             return cell[0]
@@ -93,24 +120,30 @@ def _computed(archive: ZipFile, sheets: Mapping[str, str]) -> Any:
         formula = cell["formula"].replace(text, known[text].replace(_ROW, cell["row"]))
         return f"{cell['start']}>{formula}</c>"
 
-    changes: dict[str, Callable[[bytes], bytes]] = dict.fromkeys(sheets, _in_cells(plain))
+    changes: dict[str, Callable[[bytes], bytes]] = {
+        part: _in_cells(partial(plain, cells[title])) for part, title in sheets.items()
+    }
     # No cell uses the named functions, whose long texts take the engine a quarter of its time.
     changes[_WORKBOOK] = lambda content: _NAMED_FUNCTIONS.sub(b"", content)
-    engine = formualizer.load_workbook_bytes(_changed(archive, changes), load_limits=_ANY_SIZE)
-    engine.set_temporal_egress("serial")
-    engine.evaluate_all()
-    return engine
+    return _changed(archive, changes), cells
 
 
-def _filler(engine: Any, title: str) -> Callable[[bytes], bytes]:
+def _values(package: bytes, cells: Mapping[str, Sequence[tuple[int, int]]]) -> dict[str, list[Any]]:
+    try:
+        return values_of(package, cells)
+    except EngineError as error:
+        raise CannotCompute(
+            f"The workbook could not be computed ({shown(str(error))}): there may be too little "
+            "memory. Close other programs, and try again."
+        ) from error
+
+
+def _filler(values: Sequence[Any]) -> Callable[[bytes], bytes]:
     """Return what writes the values of a sheet into it."""
-    columns: dict[str, int] = {}
+    following = iter(values)
 
     def filled(cell: re.Match[str]) -> str:
-        letters = cell["column"]
-        if letters not in columns:
-            columns[letters] = column_index_from_string(letters)
-        kind, value = _as_stored(engine.get_value(title, int(cell["row"]), columns[letters]))
+        kind, value = _as_stored(next(following))
         return f"{cell['start']}{kind}>{cell['formula']}<v>{value}</v></c>"
 
     return _in_cells(filled)
