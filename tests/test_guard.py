@@ -159,7 +159,7 @@ def test_formulas_without_end_in_a_log_hold_up_no_command(tmp_path: Path) -> Non
         return f"{cell[1]}><f>{texts.pop()}</f><v>1</v></c>" if texts else cell[0]
 
     changed = re.sub(
-        r'(<c r="(?:A|C|M|N)(?:7|8|9|1\d)"(?: s="\d+")?)[^>]*>.*?</c>',
+        r'(<c r="(?:A|C|D|K|P)(?:7|8|9|1\d)"(?: s="\d+")?)[^>]*>.*?</c>',
         harmed,
         parts[sheet].decode(),
     )

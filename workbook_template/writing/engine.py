@@ -74,12 +74,15 @@ def _compute() -> None:
 
 
 def _forget_limits() -> None:
-    """Lift the limits of a process that reads a stranger's workbook: this file is our own."""
+    """Lift the limits of a process that reads a stranger's workbook: this file is our own.
+
+    The engine may put formulas aside in a temporary file.
+    """
     try:
         import resource
     except ImportError:  # on Windows
         return
-    for limit in (resource.RLIMIT_CPU, resource.RLIMIT_DATA):
+    for limit in (resource.RLIMIT_CPU, resource.RLIMIT_DATA, resource.RLIMIT_FSIZE):
         most = resource.getrlimit(limit)[1]
         resource.setrlimit(limit, (most, most))
 

@@ -52,6 +52,7 @@ _ERRORS = {
     "Ref": "#REF!",
     "Value": "#VALUE!",
 }
+_MEMORY = ("memory", "Close other programs")
 _ANY_CELL = re.compile(r'<c r="(?P<column>[A-Z]+)(?P<row>[0-9]+)"')
 _WHOLE = 1e15
 """Whole numbers below it are written without a point."""
@@ -132,9 +133,10 @@ def _values(package: bytes, cells: Mapping[str, Sequence[tuple[int, int]]]) -> d
     try:
         return values_of(package, cells)
     except EngineError as error:
+        what, cure = ("space on the disk", "Free some") if "I/O" in str(error) else _MEMORY
         raise CannotCompute(
             f"The workbook could not be computed ({shown(str(error))}): there may be too little "
-            "memory. Close other programs, and try again."
+            f"{what}. {cure}, and try again. Nothing was changed."
         ) from error
 
 
