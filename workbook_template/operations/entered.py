@@ -122,8 +122,8 @@ def _is_same(found: Value, typed: Value) -> bool:
     """Return whether a cell holds what was typed; a date may be found as its number."""
     if isinstance(typed, bool) or isinstance(found, bool):
         return found is typed
-    if isinstance(typed, CellError) and isinstance(found, CellError):
-        return found.code == typed.code
+    if isinstance(typed, CellError):  # one that no program knows is written as text
+        return typed.code == (found.code if isinstance(found, CellError) else found)
     if isinstance(typed, _WHEN) or isinstance(found, _WHEN):
         one, other = _number(found), _number(typed)
         return one is not None and other is not None and abs(one - other) <= _MILLISECOND
