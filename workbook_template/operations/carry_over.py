@@ -16,6 +16,7 @@ from workbook_template.build import build, table_rows
 from workbook_template.errors import CannotWrite, existing_folder, shown
 from workbook_template.operations.carry_report import Report
 from workbook_template.operations.conversion import convert
+from workbook_template.operations.misplaced import misplaced
 from workbook_template.progress import long_work
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
@@ -199,6 +200,11 @@ class _Carrying:
             self.report.remarks.append(
                 f"{words_of(key)}: not found in the file, so it is as in a new workbook."
             )
+        for one in misplaced(self.reading):
+            place = f"{shown(one.found.sheet)}, {one.found.cell}"
+            self.report.doubted += one.found.is_filled and one.is_name
+            end = "it is on the Carried over sheet" if one.is_name else "compare the two columns"
+            self.report.remarks.append(f"{place}: {one.sentence}; {end}.")
         for key in _LISTED:
             table = self.reading.tables.get(key)
             if table and len(table.rows) > TABLES[key].rows:

@@ -35,6 +35,9 @@ class Report:
         Single inputs filled, rows of tables, and cells filled in them: each read and carried.
     left : int
         Cells filled that are blank in the new workbook; a remark names each.
+    doubted : int
+        Cells filled of which nobody can tell which input they are: not in any place, a remark
+        names each.
     converted : int
         Numbers that were brought into other units.
     earlier : int
@@ -51,6 +54,7 @@ class Report:
     rows: int = 0
     cells: int = 0
     left: int = 0
+    doubted: int = 0
     converted: int = 0
     earlier: int = 0
     remarks: list[str] = field(default_factory=list)
@@ -65,9 +69,10 @@ class Report:
         """
         typed = f"{self.inputs} inputs and {self.rows} rows with {self.cells} cells"
         besides = f"{len(self.leftovers)} things besides"
+        not_there = self.left + self.doubted
         lines = [
             f"Read in {self.file}: {typed}; {besides}.",
-            f"Carried to their places: all{f' but {self.left}' if self.left else ''}.",
+            f"Carried to their places: all{f' but {not_there}' if not_there else ''}.",
         ]
         if self.converted:
             lines.append(

@@ -18,6 +18,7 @@ from openpyxl.utils.datetime import to_excel
 from workbook_template.build import can_be_computed, lay_out
 from workbook_template.operations.carry_over import carried, check_size
 from workbook_template.operations.input_rules import Fault, typed_faults
+from workbook_template.operations.misplaced import misplaced
 from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.progress import long_work, tell
 from workbook_template.reading.entries import read, words_of
@@ -99,7 +100,8 @@ def check(path: Path, large: bool = False) -> Checked:
     search = Search(reading)
     entries, settings, _ = carried(reading, search=search)
     check_size(settings, entries, path, large)
-    faults = [*_absent(reading, search), *typed_faults(reading), *_formulas(reading, search)]
+    faults = [*_absent(reading, search), *_misplaced(reading)]
+    faults += [*typed_faults(reading), *_formulas(reading, search)]
     entries.carried = []
     computed = _computed(settings, entries)
     if computed is not None:
@@ -126,6 +128,17 @@ def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
             words = f"The table {words_of(key)} is not found"
         place = reading.tables[table].area.sheet if column and table in reading.tables else ""
         yield Fault(place, "", None, f"{words}; {cure}.")
+
+
+def _misplaced(reading: Reading) -> Iterator[Fault]:
+    """Find names and headings that do not belong to the cells where they are."""
+    for one in misplaced(reading):
+        cure = (
+            "carry-over puts what is in doubt on a sheet of its own"
+            if one.is_name
+            else "put the headings back over their columns"
+        )
+        yield Fault(one.found.sheet, one.found.cell, one.found.value, f"{one.sentence}; {cure}.")
 
 
 def _formulas(reading: Reading, search: Search) -> Iterator[Fault]:
