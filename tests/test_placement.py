@@ -103,7 +103,7 @@ def test_the_cells_of_a_grid_are_believed_below_their_heading_only() -> None:
 def test_headings_exchanged_by_hand_are_seen(table: str) -> None:
     workbook = loaded(blank("us"))
     found = reading_of(workbook).tables[table]
-    numbers = [found.columns[key] for key in ("price", list(found.columns)[0])]
+    numbers = [found.columns[key] for key in ("price", next(iter(found.columns)))]
     cells = [workbook[found.area.sheet].cell(found.area.top, number) for number in numbers]
     cells[0].value, cells[1].value = cells[1].value, cells[0].value
     assert f"{table}.price" in reading_of(workbook).misheaded

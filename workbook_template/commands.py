@@ -257,6 +257,8 @@ def _partner_copy(options: argparse.Namespace) -> int:
         print(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")
     if copied.changed:
         print(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
+    if copied.quoting:
+        print(f"Cells with private words in what you typed: {_first(copied.quoting)}.")
     print("Look it through before you send it: notes and names stand in it as you typed them.")
     return 0
 

@@ -94,13 +94,17 @@ def judged(
     found = {one.key: _text(contents, one.words) for one in claims}
     sure = {one.words for one in claims if plain(found[one.key]) in one.spellings}
     elsewhere = _texts(contents, {one.area.sheet for one in claims}, sure)
-    ours = {word for one in claims for word in one.spellings} | {plain(one) for one in titles}
+    ours = {sheet: {plain(one) for one in titles} for sheet in elsewhere}
+    for one in claims:
+        ours[one.area.sheet].update(one.spellings)
     doubts, renamed = {}, set()
     for one in claims:
         words = plain(found[one.key])
         is_own = words in one.spellings
         is_moved = not elsewhere[one.area.sheet].isdisjoint(one.spellings)
-        if cells[one.area] > 1 or (not is_own and (not words or words in ours or is_moved)):
+        if cells[one.area] > 1 or (
+            not is_own and (not words or words in ours[one.area.sheet] or is_moved)
+        ):
             doubts[one.key] = one.area, found[one.key]
         elif not is_own:
             renamed.add(one.key)
