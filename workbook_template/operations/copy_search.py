@@ -6,7 +6,8 @@ import re
 import zipfile
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, NamedTuple
-from xml.sax.saxutils import escape
+
+from workbook_template.texts import file_text
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator
@@ -59,7 +60,7 @@ def leaks(package: bytes, private: Collection[Any], given: Collection[Any]) -> I
             for token in spelled.keys() & set(_TOKEN.findall(content)):
                 yield Leak(spelled[token], name)
             for one in texts:
-                if escape(one) in content:
+                if file_text(one) in content:
                     yield Leak(one, name)
 
 

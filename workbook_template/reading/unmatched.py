@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils.cell import coordinate_to_tuple
 
+from cultivar_fx.catalog.registry import functions
 from workbook_template.metadata import VERSION_LINES
 from workbook_template.progress import tell
 from workbook_template.reading.alignment import Cells, Formula, match_sheets, same_value
@@ -23,6 +24,7 @@ from workbook_template.releases import RELEASE
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets.start import START
 from workbook_template.writing.blocks import FIRST_ROW
+from workbook_template.writing.layout import table_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,7 +42,7 @@ NOTE = "note"
 NAME = "name of your own"
 """The kinds of what is left over, in the words of the report."""
 
-_NAMES_OF_PROGRAMS = ("CFX.", "CFX_", "_xl")
+_NAMES_OF_PROGRAMS = ("_xl",)
 _LABEL, _UNIT = 1, 3
 
 
@@ -125,11 +127,27 @@ class Search:
 
     def _names(self) -> Iterator[Leftover]:
         """Find the names that the grower gave."""
-        ours = set(self.layout.names)
+        # Gnumeric makes names of tables.
+        ours = {*self.layout.names, *map(table_name, TABLES)}
+        typed = self._typed_functions
         for name, defined in self._contents.workbook.defined_names.items():
-            is_ours = name in ours or name.startswith(_NAMES_OF_PROGRAMS)
-            if not is_ours and defined.attr_text not in (None, "#NAME?"):
-                yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
+            text = defined.attr_text
+            is_typed = name.upper().replace("CFX_", "CFX.", 1) in typed
+            is_ours = name in ours or name.startswith(_NAMES_OF_PROGRAMS) or is_typed
+            if not is_ours and text not in (None, "#NAME?"):
+                yield Leftover(NAME, Found("", "", name, f"={text}"))
+        for sheet, worksheet in self._contents.sheets.items():
+            for name, defined in worksheet.defined_names.items():
+                text = defined.attr_text
+                if not name.startswith(_NAMES_OF_PROGRAMS) and text not in (None, "#NAME?"):
+                    yield Leftover(NAME, Found(sheet, "", name, f"={text}"))
+
+    @property
+    def _typed_functions(self) -> set[str]:
+        """The functions that have a name: those of now, and of the file's release."""
+        now = {f"CFX.{name.upper()}" for name in functions()}
+        texts = (one for cells in self.layout.cells.values() for one in cells.values())
+        return now | {one for one in texts if isinstance(one, str) and one.startswith("CFX.")}
 
     def _known_sheets(self, layout: Layout) -> dict[str, str]:
         """Return which sheet is which by the inputs and tables that stand there."""

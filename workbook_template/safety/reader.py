@@ -23,6 +23,7 @@ from openpyxl.xml.constants import COMMENTS_NS
 from workbook_template.errors import shown
 from workbook_template.progress import tell
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
+from workbook_template.texts import text_in_file
 
 if TYPE_CHECKING:
     from collections.abc import Generator
@@ -87,6 +88,14 @@ class _SheetParser(WorkSheetParser):
             elif element.tag in _BESIDE_ROWS:
                 name, kind = _BESIDE_ROWS[element.tag]
                 setattr(self, name, kind.from_tree(element))
+
+    def parse_cell(self, element: Any) -> dict[str, Any]:
+        """Return a cell; in a text that stands in it, ``_x0041_`` stands for a letter."""
+        cell: dict[str, Any] = super().parse_cell(element)
+        if element.get("t") in ("inlineStr", "str") and cell["data_type"] == "s":
+            value = cell["value"]
+            cell["value"] = text_in_file(value) if isinstance(value, str) else value
+        return cell
 
 
 class Reader(ExcelReader):

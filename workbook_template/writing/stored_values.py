@@ -20,6 +20,8 @@ from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.utils import column_index_from_string, get_column_letter, range_boundaries
 from openpyxl.xml.constants import REL_NS, SHEET_MAIN_NS
 
+from workbook_template.texts import file_text
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
@@ -120,7 +122,7 @@ def _as_stored(value: Any) -> tuple[str, str]:
         is_whole = value.is_integer() and abs(value) < _WHOLE
         return "", str(int(value)) if is_whole else repr(value)
     if isinstance(value, str):
-        return ' t="str"', escape(value)
+        return ' t="str"', file_text(value)
     if isinstance(value, bool):
         return ' t="b"', str(int(value))
     return ' t="e"', _ERRORS.get(value["kind"], "#VALUE!")  # others are no error of files
