@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import zipfile
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from farm_edits import blank
+from openpyxl.packaging.custom import StringProperty
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.datavalidation import DataValidation
 from workbooks import loaded, reading_of
 
 from workbook_template.build import build
 from workbook_template.operations.carry_over import carried, carry_over
 from workbook_template.reading.entries import read
+from workbook_template.reading.extras import (
+    HEADER,
+    LINK,
+    MESSAGE,
+    PROPERTY,
+    SCENARIO,
+    TALK,
+    TEXT_BOX,
+)
 from workbook_template.reading.unmatched import NAME, Search
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.layout import Entries
@@ -66,3 +78,93 @@ def test_names_of_the_growers_own_are_carried() -> None:
     text = "\n".join(report.lines())
     assert all(any(one in line for line in entries.carried) for one in names)
     assert all(one in text for one in names)
+
+
+THREAD = (
+    '<ThreadedComments xmlns="http://schemas.microsoft.com/office/spreadsheetml/2018/'
+    'threadedcomments"><threadedComment ref="B8" dT="2026-03-01T10:00:00" personId="{1}" id="{2}">'
+    "<text>ask Ana, twice</text></threadedComment></ThreadedComments>"
+)
+DRAWING = (
+    '<xdr:wsDr xmlns:xdr="http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing" '
+    'xmlns:a="http://schemas.openxmlformats.org/drawingml/2006/main"><xdr:oneCellAnchor><xdr:from>'
+    "<xdr:col>5</xdr:col><xdr:row>9</xdr:row></xdr:from><xdr:sp><xdr:txBody><a:p><a:r><a:t>keep "
+    "the </a:t></a:r><a:r><a:t>door shut</a:t></a:r></a:p></xdr:txBody></xdr:sp>"
+    "</xdr:oneCellAnchor></xdr:wsDr>"
+)
+KINDS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+SCENARIOS = (
+    '<scenarios><scenario name="dear" count="1"><inputCells r="B14" val="31"/></scenario>'
+    "</scenarios>"
+)
+
+
+def test_what_is_no_cell_is_carried_as_text_and_named(tmp_path: Path) -> None:
+    workbook = loaded(blank("us"))
+    farm = workbook["Farm"]
+    farm["H30"].value = "supplier"
+    farm["H30"].hyperlink = "https://spawn.example/order?a=1&b=2"
+    farm.oddHeader.center.text = "Barn two"
+    workbook.properties.subject = "Loan of 2027"
+    workbook.custom_doc_props.append(StringProperty(name="Grower", value="A. Example"))
+    asked = DataValidation(type="whole", operator="between", formula1="0", formula2="9")
+    asked.promptTitle, asked.prompt = "Own rule", "Count the lids"
+    farm.add_data_validation(asked)
+    asked.add("H31")
+    path = tmp_path / "farm.xlsx"
+    workbook.save(path)
+    add_parts(path, workbook.sheetnames.index("Farm") + 1)
+    reading = read(path)
+    entries, _, report = carried(reading)
+    values = [(line[3], line[6]) for line in entries.carried if len(line) > 6]
+    text = "\n".join(report.lines())
+    for kind, words in (
+        (LINK, "https://spawn.example/order?a=1&b=2"),
+        (HEADER, "Barn two"),
+        (PROPERTY, "A. Example"),
+        (MESSAGE, "Own rule\nCount the lids"),
+        (TALK, "ask Ana, twice"),
+        (TEXT_BOX, "keep the door shut"),
+        (SCENARIO, "B14=31"),
+    ):
+        assert any(one == kind and words in str(value) for one, value in values), kind
+        assert kind in text
+    for words in ("Barn two", "Loan of 2027"):
+        assert words in text
+
+
+def add_parts(path: Path, number: int) -> None:
+    """Put in what the library does not write, on the sheet of a number."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name).decode() for name in archive.namelist()}
+    sheet, relations = (
+        f"xl/worksheets/{name}" for name in (f"sheet{number}.xml", f"_rels/sheet{number}.xml.rels")
+    )
+    parts["xl/threadedComments/threadedComment1.xml"] = THREAD
+    parts["xl/drawings/drawing99.xml"] = DRAWING
+    added = (
+        '<Relationship Id="rId98" Type="http://schemas.microsoft.com/office/2017/10/relationships/'
+        'threadedComment" Target="/xl/threadedComments/threadedComment1.xml"/>'
+        f'<Relationship Id="rId99" Type="{KINDS}/drawing" Target="/xl/drawings/drawing99.xml"/>'
+    )
+    parts[relations] = parts[relations].replace("</Relationships>", added + "</Relationships>")
+    parts[sheet] = parts[sheet].replace("</sheetData>", f"</sheetData>{SCENARIOS}", 1)
+    types = "".join(
+        f'<Override PartName="/{name}" ContentType="{kind}"/>'
+        for name, kind in (
+            (
+                "xl/threadedComments/threadedComment1.xml",
+                "application/vnd.ms-excel.threadedcomments+xml",
+            ),
+            (
+                "xl/drawings/drawing99.xml",
+                "application/vnd.openxmlformats-officedocument.drawing+xml",
+            ),
+        )
+    )
+    parts["[Content_Types].xml"] = parts["[Content_Types].xml"].replace(
+        "</Types>", f"{types}</Types>"
+    )
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)

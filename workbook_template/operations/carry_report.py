@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from workbook_template.reading.unmatched import Leftover
 
 _NEVER_CARRIED = (
-    "Charts, pictures, colors, widths and rules that you made yourself are not carried: they are "
-    "in the old file."
+    "Charts, pictures, colors, widths, conditional formats and rules that you made yourself are "
+    "not carried: they are in the old file."
 )
 
 
@@ -115,4 +115,5 @@ def _line(one: Leftover) -> str:
     value = one.found.note if one.kind == NOTE else one.found.value
     formula = f", {shown(one.found.formula)}" if one.found.formula else ""
     text = "" if value is None else f": {shown(str(value))}"
-    return f"{shown(one.found.sheet)}, {one.found.cell}{about}: {one.kind}{text}{formula}"
+    place = ", ".join(filter(None, (shown(one.found.sheet), one.found.cell))) or "The file"
+    return f"{place}{about}: {one.kind}{text}{formula}"

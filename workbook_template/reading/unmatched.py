@@ -13,18 +13,21 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from cultivar_fx.catalog.registry import functions
-from workbook_template.metadata import VERSION_LINES
+from workbook_template.metadata import VERSION_LINES, marks
 from workbook_template.progress import tell
 from workbook_template.reading.alignment import Cells, Formula, match_sheets, same_value
 from workbook_template.reading.blank_layout import held, layout_of
 from workbook_template.reading.contents import Found, formula_of
+from workbook_template.reading.entries import input_grids
+from workbook_template.reading.extras import extras
 from workbook_template.reading.own_formulas import BROKEN, EXTRA_COLUMN, LOST, OwnFormulas
 from workbook_template.reading.places import Places
-from workbook_template.releases import RELEASE
+from workbook_template.releases import RELEASE, earlier_labels
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets.start import START
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import table_name
+from workbook_template.writing.validation import TITLE_LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -110,7 +113,7 @@ class Search:
 
     @cached_property
     def _all(self) -> list[Leftover]:
-        return [*self._by_sheets(), *self._names()]
+        return [*self._by_sheets(), *self._names(), *self._extras()]
 
     def _by_sheets(self) -> Iterator[Leftover]:
         names = {theirs: ours for ours, theirs in self._places.homes.items()}
@@ -141,6 +144,21 @@ class Search:
                 text = defined.attr_text
                 if not name.startswith(_NAMES_OF_PROGRAMS) and text not in (None, "#NAME?"):
                     yield Leftover(NAME, Found(sheet, "", name, f"={text}"))
+
+    def _extras(self) -> Iterator[Leftover]:
+        """Find what the grower put in besides cells."""
+        labels = {one.label for one in SINGLE_INPUTS.values()}
+        labels.update(*earlier_labels().values())
+        labels.update(map(str, marks(self._contents.workbook).values()))
+        for table in TABLES.values():
+            labels.update(one.label for one in table.columns)
+        for one in input_grids().values():
+            labels.update(field.label for field in one.values())
+        ours = set(self._places.homes.values())
+        ours.update(name for name in self._contents.sheets if self._contents.lines_from(name))
+        cut = {label[:TITLE_LIMIT] for label in labels}
+        for extra in extras(self._contents, ours, cut):
+            yield Leftover(extra.kind, Found(extra.sheet, extra.cell, extra.text), extra.about)
 
     @property
     def _typed_functions(self) -> set[str]:
