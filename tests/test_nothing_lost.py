@@ -13,6 +13,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from workbooks import loaded, reading_of
 
 from workbook_template.build import build
+from workbook_template.errors import TooLarge
 from workbook_template.operations.carry_over import carried, carry_over
 from workbook_template.reading.entries import read
 from workbook_template.reading.extras import (
@@ -168,3 +169,34 @@ def add_parts(path: Path, number: int) -> None:
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
         for name, content in parts.items():
             archive.writestr(name, content)
+
+
+def test_a_long_sheet_of_the_growers_own_stays_a_sheet_that_can_be_read_again(
+    tmp_path: Path,
+) -> None:
+    workbook = loaded(blank("us"))
+    own = workbook.create_sheet("Temperatures")
+    for row in range(7000):
+        own.append([row + column / 8 for column in range(8)])
+    own["A1"].value, own["A1"].data_type = "=1+1", "s"
+    old, new, newer = (tmp_path / name for name in ("old.xlsx", "new.xlsx", "newer.xlsx"))
+    workbook.save(old)
+    report = carry_over(old, new)
+    assert "Carried as a sheet of its own: Temperatures, 56000 cells." in report.lines()
+    carry_over(new, newer)
+    found = read(newer).contents
+    assert found.found("Temperatures", 1, 1).value == "=1+1"
+    assert found.found("Temperatures", 7000, 8).value == 6999.875
+    assert len(found.rows["Temperatures"]) == 7000
+
+
+def test_what_could_not_be_read_again_is_refused_before_it_is_written(tmp_path: Path) -> None:
+    workbook = loaded(blank("us"))
+    own = workbook.create_sheet("Sums")
+    for row in range(1, 5000):
+        for column in range(1, 6):
+            own.cell(row, column, f"={row}+{column}")
+    workbook.save(tmp_path / "old.xlsx")
+    with pytest.raises(TooLarge):
+        carry_over(tmp_path / "old.xlsx", tmp_path / "new.xlsx")
+    assert not (tmp_path / "new.xlsx").exists()

@@ -27,14 +27,16 @@ from workbook_template.writing.blocks import FIRST_ROW, Settings, Sheet, TableBl
 from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_values
-from workbook_template.writing.writer import Writer
+from workbook_template.writing.writer import Writer, enter
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from workbook_template.schema.fields import Table
+    from workbook_template.writing.layout import Value
 
+_OWN, _LONGEST_NAME = " (own)", 31
 _MOST_BATCH_ROWS = 20000
 
 
@@ -135,6 +137,8 @@ def lay_out(
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)
+    for name, cells in book.entries.sheets.items():
+        _own_sheet(workbook, name, cells)
     workbook.calculation.fullCalcOnLoad = True
     properties = workbook.properties
     properties.title = "Batch and costing workbook"
@@ -187,6 +191,17 @@ def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet
         for block in sheet.blocks
     ]
     return altered(sheet, blocks=blocks)
+
+
+def _own_sheet(workbook: Workbook, name: str, cells: Mapping[tuple[int, int], Value]) -> None:
+    """Write a sheet of the grower's own, by another name where one of ours has taken its."""
+    taken = {one.casefold() for one in workbook.sheetnames}
+    free = name
+    while free.casefold() in taken:
+        free = f"{name[: _LONGEST_NAME - len(_OWN)]}{_OWN}" if free == name else f"{free[:-1]}+"
+    worksheet = workbook.create_sheet(free)
+    for (row, column), value in cells.items():
+        enter(worksheet.cell(row, column), value)
 
 
 def _name_functions(workbook: Workbook) -> None:

@@ -10,6 +10,7 @@ import gc
 from typing import TYPE_CHECKING
 
 from openpyxl.utils import range_boundaries
+from openpyxl.utils.cell import coordinate_to_tuple
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import build, table_rows
@@ -18,8 +19,10 @@ from workbook_template.operations.carry_report import Report
 from workbook_template.operations.conversion import convert
 from workbook_template.operations.misplaced import misplaced
 from workbook_template.progress import long_work
+from workbook_template.reading.blank_layout import layout_of
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
+from workbook_template.releases import RELEASE
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writing.blocks import Settings
@@ -27,6 +30,7 @@ from workbook_template.writing.layout import Entries
 from workbook_template.writing.stored_values import NONE_STORED
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator
     from pathlib import Path
 
     from workbook_template.reading.contents import Found
@@ -38,6 +42,8 @@ if TYPE_CHECKING:
 
 _IN_RUNS = (EXTRA_CELL, EXTRA_SHEET)
 """Kinds whose neighbors in a row share one line."""
+_MOST_LINES = 500
+"""A sheet of the grower's own with more of them is carried as a sheet."""
 _LISTED = ("products", "strains", "recipes", "recipe_lines", "ingredients")
 """Tables whose things other sheets list, in as many lines as the table has in a new workbook."""
 
@@ -131,9 +137,19 @@ def carried(
 
 def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
     """Refuse to make a workbook that could not be read again."""
-    cells = sum(len(table.columns) * rows for table, rows in table_rows(settings, entries))
-    if cells > Limits.of_file(large).work:
+    growing = sum(len(table.columns) * rows for table, rows in table_rows(settings, entries)) + sum(
+        map(len, [*entries.carried, *entries.sheets.values()])
+    )
+    limit = Limits.of_file(large).work
+    if growing > limit or growing + _cells_outside(settings, entries) > limit:
         raise too_large(shown(old.name))
+
+
+def _cells_outside(settings: Settings, entries: Entries) -> int:
+    """Count the cells that a workbook has outside of its tables, with the grid that grows."""
+    layout = layout_of(RELEASE, settings.units, settings.currency, settings.invented, True)
+    batches = max(settings.batch_rows, len(entries.tables.get("batches", ())))
+    return sum(map(len, layout.cells.values())) + len(layout.growing) * batches
 
 
 class _Carrying:
@@ -152,7 +168,8 @@ class _Carrying:
             self.report.inputs += found.is_filled
         for key, table in self.reading.tables.items():
             entries.tables[key] = self._rows(key, table)
-        entries.carried = self._lines()
+        entries.sheets = self._sheets()
+        entries.carried = self._lines(entries.sheets)
         self._remark()
         return entries
 
@@ -184,7 +201,20 @@ class _Carrying:
         self.report.remarks.append(f"{where}: {shown(str(value))} is no number, so not converted.")
         return value
 
-    def _lines(self) -> list[list[Value]]:
+    def _sheets(self) -> dict[str, dict[tuple[int, int], Value]]:
+        """Return the grower's own sheets that are too long for lines; of formulas their values."""
+        cells: dict[str, dict[tuple[int, int], Value]] = {}
+        for one in self.report.leftovers:
+            if one.kind == EXTRA_SHEET:
+                place = coordinate_to_tuple(one.found.cell)
+                cells.setdefault(one.found.sheet, {})[place] = one.found.value
+        long = {
+            name: found for name, found in cells.items() if len({*_rows_of(found)}) > _MOST_LINES
+        }
+        self.report.sheets = {name: len(found) for name, found in long.items()}
+        return long
+
+    def _lines(self, sheets: Collection[str]) -> list[list[Value]]:
         """Return the lines of the Carried over sheet: those of earlier times come first."""
         earlier = [
             line
@@ -193,7 +223,12 @@ class _Carrying:
         ]
         self.report.earlier = len(earlier)
         file = shown(self.reading.path.name)
-        return earlier + [_line(file, run) for run in _runs(self.report.leftovers)]
+        left = [
+            one
+            for one in self.report.leftovers
+            if one.kind != EXTRA_SHEET or one.found.sheet not in sheets or one.found.formula
+        ]
+        return earlier + [_line(file, run) for run in _runs(left)]
 
     def _remark(self) -> None:
         for key in self.reading.absent:
@@ -212,6 +247,10 @@ class _Carrying:
                     f"{TABLES[key].title}: {len(table.rows)} rows, but other sheets list the "
                     f"first {TABLES[key].rows} of them only."
                 )
+
+
+def _rows_of(cells: Iterable[tuple[int, int]]) -> Iterator[int]:
+    return (row for row, _ in cells)
 
 
 def _runs(leftovers: list[Leftover]) -> list[list[Leftover]]:

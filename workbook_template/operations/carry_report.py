@@ -42,6 +42,8 @@ class Report:
         Numbers that were brought into other units.
     earlier : int
         Lines of earlier times on the Carried over sheet.
+    sheets : dict
+        How many cells each long sheet of the grower's own has that is carried as a sheet.
     remarks : list of str
         Sentences about what needs a look.
     """
@@ -57,6 +59,7 @@ class Report:
     doubted: int = 0
     converted: int = 0
     earlier: int = 0
+    sheets: dict[str, int] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
 
     def lines(self) -> list[str]:
@@ -78,9 +81,14 @@ class Report:
             lines.append(
                 f"Converted from {self.units} to {self.new_units}: {self.converted} numbers."
             )
+        lines += [
+            f"Carried as a sheet of its own: {shown(name)}, {cells} cells."
+            for name, cells in self.sheets.items()
+        ]
         if self.leftovers or self.earlier:
+            on_sheet = sum(one.found.sheet not in self.sheets for one in self.leftovers)
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
-            lines.append(f"Carried to the Carried over sheet: {len(self.leftovers)}{earlier}.")
+            lines.append(f"Carried to the Carried over sheet: {on_sheet}{earlier}.")
         lines += [f"  {line}" for line in _named(self.leftovers)]
         return [*lines, *self.remarks, _NEVER_CARRIED]
 

@@ -102,7 +102,7 @@ def check(path: Path, large: bool = False) -> Checked:
     check_size(settings, entries, path, large)
     faults = [*_absent(reading, search), *_misplaced(reading)]
     faults += [*typed_faults(reading), *_formulas(reading, search)]
-    entries.carried = []
+    entries.carried, entries.sheets = [], {}
     computed = _computed(settings, entries)
     if computed is not None:
         found = list(computed.faults(reading))

@@ -56,6 +56,8 @@ class Entries:
     tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
     carried: list[list[Value]] = field(default_factory=list)
     """The lines of the Carried over sheet; without any there is no such sheet."""
+    sheets: dict[str, dict[tuple[int, int], Value]] = field(default_factory=dict)
+    """Long sheets of the grower's own, which are no lines: their cells, by row and column."""
 
 
 @dataclass
