@@ -45,7 +45,8 @@ NOTE = "note"
 NAME = "name of your own"
 """The kinds of what is left over, in the words of the report."""
 
-_NAMES_OF_PROGRAMS = ("_xl",)
+_NAMES_OF_PROGRAMS = ("_xl", "Sheet_Title", "Print_Area", "Print_Titles", "HTML_")
+"""Names that Excel and Gnumeric keep for themselves, on each sheet."""
 _LABEL, _UNIT = 1, 3
 
 
