@@ -30,13 +30,14 @@ from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_v
 from workbook_template.writing.writer import Writer, enter
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from workbook_template.schema.fields import Table
     from workbook_template.writing.layout import Value
 
 _OWN, _LONGEST_NAME = " (own)", 31
+_ROWS_LEFT = 4
 _MOST_BATCH_ROWS = 20000
 
 
@@ -127,6 +128,7 @@ def lay_out(
         workbook.add_named_style(style)
     sheets = all_sheets(settings, book.entries.carried)
     writers = [Writer(book, _with_room(sheet, book.entries, rows or {})) for sheet in sheets]
+    logs = _logs(sheets)
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -134,7 +136,7 @@ def lay_out(
         _name_functions(workbook)
     for writer in writers:
         tell(f"Laying out the {writer.sheet.name} sheet")
-        _head(writer)
+        _head(writer, logs)
         _each_block(writer, place=False)
         _page(writer)
     for name, cells in book.entries.sheets.items():
@@ -221,7 +223,7 @@ def _each_block(writer: Writer, place: bool) -> None:
         row += block.height()
 
 
-def _head(writer: Writer) -> None:
+def _head(writer: Writer, logs: Sequence[Table]) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
     writer.text(1, 1, sheet.name, "farm title")
     writer.text(2, 1, sheet.purpose, "farm purpose")
@@ -229,8 +231,32 @@ def _head(writer: Writer) -> None:
     state.style = "farm label"
     state.hyperlink = Hyperlink(ref="A3", location="'Checks'!A1")
     writer.alarm("A3", f'{writer.refer("master_check")}<>"OK"')
+    own = [block.table.key for block in sheet.blocks if isinstance(block, TableBlock)]
+    for table in logs:
+        if table.key in own:
+            left = worksheet.cell(_ROWS_LEFT, 1, f"={_rows_left(writer, table)}")
+            left.style = "farm label"
     for column, width in enumerate(sheet.widths, 1):
         worksheet.column_dimensions[get_column_letter(column)].width = width
+
+
+def _logs(sheets: Sequence[Sheet]) -> list[Table]:
+    """Return the tables of which a workbook can be made with more rows."""
+    return [
+        block.table
+        for sheet in sheets
+        for block in sheet.blocks
+        if isinstance(block, TableBlock) and block.more_rows
+    ]
+
+
+def _rows_left(writer: Writer, table: Table) -> str:
+    """Write how many rows of a log are still empty, and how to get more, as spreadsheet text."""
+    column = writer.refer(f"{table.key}.{table.first.key}")
+    return (
+        f'"{table.title}: "&(ROWS({column})-COUNTA({column}))&" empty rows left. '
+        'For more: cultivar-fx carry-over OLD.xlsx NEW.xlsx --batch-rows N"'
+    )
 
 
 def _page(writer: Writer) -> None:

@@ -407,6 +407,9 @@ class _Copy:
             worksheet.protection.sheet = False
             worksheet._charts = [one for one in worksheet._charts if self._shows_nothing(one)]
             self._strip_links(worksheet)
+            for (row, _), cell in worksheet._cells.items():
+                if row < FIRST_ROW and cell.data_type == "f":
+                    cell.value = None
             state = worksheet.cell(_STATE_ROW, 1)
             state.hyperlink = None
             write_text(state, f"A partner's copy: the values{since}. Nothing in it computes.")
