@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import zipfile
 from typing import TYPE_CHECKING, Any
 
@@ -200,3 +201,19 @@ def test_what_could_not_be_read_again_is_refused_before_it_is_written(tmp_path: 
     with pytest.raises(TooLarge):
         carry_over(tmp_path / "old.xlsx", tmp_path / "new.xlsx")
     assert not (tmp_path / "new.xlsx").exists()
+
+
+def test_numbers_come_back_bit_for_bit(tmp_path: Path) -> None:
+    chance = random.Random(11)
+    typed = [0.1 + 0.2, 1 / 3, 68.00000000000001, 68.00000000000003, 200, 6.25]
+    typed += [chance.uniform(0, 1000) / 3 for _ in range(44)]
+    entries = Entries()
+    entries.tables["batches"] = [
+        {"batch": f"B{at}", "block_mass": one} for at, one in enumerate(typed)
+    ]
+    paths = [tmp_path / f"{name}.xlsx" for name in ("us", "metric", "again", "back")]
+    build(paths[0], Settings("us", batch_rows=60, typed_functions=False), entries)
+    for old, new, units in zip(paths, paths[1:], ("metric", "metric", "us"), strict=False):
+        carry_over(old, new, units)
+    found = [row.cells for row in read(paths[3]).tables["batches"].rows]
+    assert [row["block_mass"].value for row in found] == typed

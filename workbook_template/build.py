@@ -17,7 +17,7 @@ from cultivar_fx.catalog.registry import definition
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template.errors import shown
 from workbook_template.files import whole_file
-from workbook_template.metadata import LONGEST_CURRENCY, is_currency, mark
+from workbook_template.metadata import LONGEST_CURRENCY, is_currency, mark, remember
 from workbook_template.progress import long_work, tell
 from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
@@ -147,6 +147,7 @@ def lay_out(
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
     mark(workbook, settings)
+    remember(workbook, book.entries.originals)
     return book
 
 

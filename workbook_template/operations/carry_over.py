@@ -7,6 +7,7 @@ Carried over, with where it stood. The earlier file is only read.
 from __future__ import annotations
 
 import gc
+from math import inf, nextafter
 from typing import TYPE_CHECKING
 
 from openpyxl.utils import range_boundaries
@@ -15,6 +16,7 @@ from openpyxl.utils.cell import coordinate_to_tuple
 from cultivar_fx.errors import CellError
 from workbook_template.build import build, table_rows
 from workbook_template.errors import CannotWrite, existing_folder, shown
+from workbook_template.metadata import remembered
 from workbook_template.operations.carry_report import Report
 from workbook_template.operations.conversion import convert
 from workbook_template.operations.misplaced import misplaced
@@ -159,6 +161,9 @@ class _Carrying:
         self.reading = reading
         self.settings = settings
         self.report = report
+        self._remembered = remembered(reading.contents.workbook)
+        is_same = reading.settings.units == settings.units
+        self._originals = dict(self._remembered) if is_same else {}
 
     def entries(self) -> Entries:
         """Return all entries, and count them."""
@@ -168,6 +173,7 @@ class _Carrying:
             self.report.inputs += found.is_filled
         for key, table in self.reading.tables.items():
             entries.tables[key] = self._rows(key, table)
+        entries.originals = self._originals
         entries.sheets = self._sheets()
         entries.carried = self._lines(entries.sheets)
         self._remark()
@@ -197,9 +203,23 @@ class _Carrying:
             return value
         if isinstance(value, int | float):
             self.report.converted += 1
-            return convert(value, one.dimension, before, now)
+            return self._converted(float(value), one)
         self.report.remarks.append(f"{where}: {shown(str(value))} is no number, so not converted.")
         return value
+
+    def _converted(self, value: float, one: Field) -> float:
+        """Convert a number so that it comes back bit for bit, unless it is typed anew by then."""
+        before, now = self.reading.settings.units, self.settings.units
+        known = self._remembered.get((now, one.key, value))
+        if known is not None:
+            return known
+        converted = float(convert(value, one.dimension, before, now))  # type: ignore[arg-type]
+        if convert(converted, one.dimension, now, before) != value:
+            # Two numbers next to each other may come to the same one.
+            while self._originals.get((before, one.key, converted), value) != value:
+                converted = nextafter(converted, inf)
+            self._originals[before, one.key, converted] = value
+        return converted
 
     def _sheets(self) -> dict[str, dict[tuple[int, int], Value]]:
         """Return the grower's own sheets that are too long for lines; of formulas their values."""

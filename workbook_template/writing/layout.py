@@ -58,6 +58,9 @@ class Entries:
     """The lines of the Carried over sheet; without any there is no such sheet."""
     sheets: dict[str, dict[tuple[int, int], Value]] = field(default_factory=dict)
     """Long sheets of the grower's own, which are no lines: their cells, by row and column."""
+    originals: dict[tuple[str, str, float], float] = field(default_factory=dict)
+    """Numbers that do not come back bit for bit from a conversion: what each was, by the system
+    that it was in, the key of its input and what it is now."""
 
 
 @dataclass
