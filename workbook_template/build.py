@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace as altered
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -30,7 +31,7 @@ from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_v
 from workbook_template.writing.writer import Writer, enter
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from workbook_template.schema.fields import Table
@@ -128,7 +129,6 @@ def lay_out(
         workbook.add_named_style(style)
     sheets = all_sheets(settings, book.entries.carried)
     writers = [Writer(book, _with_room(sheet, book.entries, rows or {})) for sheet in sheets]
-    logs = _logs(sheets)
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -136,7 +136,7 @@ def lay_out(
         _name_functions(workbook)
     for writer in writers:
         tell(f"Laying out the {writer.sheet.name} sheet")
-        _head(writer, logs)
+        _head(writer)
         _each_block(writer, place=False)
         _page(writer)
     for name, cells in book.entries.sheets.items():
@@ -224,7 +224,7 @@ def _each_block(writer: Writer, place: bool) -> None:
         row += block.height()
 
 
-def _head(writer: Writer, logs: Sequence[Table]) -> None:
+def _head(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
     writer.text(1, 1, sheet.name, "farm title")
     writer.text(2, 1, sheet.purpose, "farm purpose")
@@ -233,7 +233,7 @@ def _head(writer: Writer, logs: Sequence[Table]) -> None:
     state.hyperlink = Hyperlink(ref="A3", location="'Checks'!A1")
     writer.alarm("A3", f'{writer.refer("master_check")}<>"OK"')
     own = [block.table.key for block in sheet.blocks if isinstance(block, TableBlock)]
-    for table in logs:
+    for table in _logs():
         if table.key in own:
             left = worksheet.cell(_ROWS_LEFT, 1, f"={_rows_left(writer, table)}")
             left.style = "farm label"
@@ -241,11 +241,12 @@ def _head(writer: Writer, logs: Sequence[Table]) -> None:
         worksheet.column_dimensions[get_column_letter(column)].width = width
 
 
-def _logs(sheets: Sequence[Sheet]) -> list[Table]:
-    """Return the tables of which a workbook can be made with more rows."""
+@cache
+def _logs() -> list[Table]:
+    """Return the tables of which a workbook can be made with more rows, however few it has."""
     return [
         block.table
-        for sheet in sheets
+        for sheet in all_sheets(Settings())
         for block in sheet.blocks
         if isinstance(block, TableBlock) and block.more_rows
     ]

@@ -22,7 +22,7 @@ from workbook_template.reading.entries import input_grids
 from workbook_template.reading.extras import extras
 from workbook_template.reading.own_formulas import BROKEN, EXTRA_COLUMN, LOST, OwnFormulas
 from workbook_template.reading.places import Places
-from workbook_template.releases import RELEASE, earlier_labels
+from workbook_template.releases import RELEASE, earlier_labels, is_known
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets.start import START
 from workbook_template.writing.blocks import FIRST_ROW
@@ -72,13 +72,10 @@ class Search:
         self._reading = reading
         self._contents = reading.contents
         settings = reading.settings
-        layout = layout_of(
-            reading.release or RELEASE,
-            settings.units,
-            settings.currency,
-            settings.invented,
-            any(self._contents.lines_from(sheet) for sheet in self._contents.sheets),
-        )
+        is_carried = any(self._contents.lines_from(sheet) for sheet in self._contents.sheets)
+        kind = settings.units, settings.currency, settings.invented, is_carried
+        release = reading.release or self._likely_release(*kind)
+        layout = layout_of(release, *kind)
         self._tables: dict[str, list[TableFound]] = {}
         for key, found in reading.tables.items():
             if key in TABLES:
@@ -89,6 +86,26 @@ class Search:
         self.layout = self._places.layout
         self._own = OwnFormulas(reading, self._places, self._left)
         self.is_compared = self._own.is_compared
+
+    def _likely_release(self, *kind: Any) -> int:
+        """Return the release most of whose words stand in a file that does not say its own."""
+        there = {
+            cell.value
+            for rows in self._contents.rows.values()
+            for line in rows.values()
+            for cell in line.values()
+            if isinstance(cell.value, str)
+        }
+        missing = {
+            one: sum(
+                isinstance(word, str) and word not in there
+                for cells in layout_of(one, *kind).cells.values()
+                for word in cells.values()
+            )
+            for one in range(RELEASE, 0, -1)
+            if is_known(one)
+        }
+        return min(missing, key=lambda one: missing[one])
 
     def was_written(self, key: str) -> bool:
         """Return whether the file's release wrote an input, a table, or a ``table.column``."""

@@ -10,6 +10,7 @@ from xml.etree.ElementTree import iterparse, tostring
 
 from defusedxml.ElementTree import fromstring
 from openpyxl.cell.cell import Cell
+from openpyxl.comments import Comment
 from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
@@ -145,8 +146,10 @@ class Reader(ExcelReader):
             worksheet.add_table(Table.from_tree(fromstring(table)))
         for relation in worksheet._rels.find(COMMENTS_NS):
             comments: Any = CommentSheet.from_tree(fromstring(self.archive.read(relation.target)))
-            for cell, comment in comments.comments:
-                worksheet[cell].comment = comment
+            authors = comments.authors.author
+            for one in comments.commentList:  # of Gnumeric's notes, not all have an author
+                author = authors[one.authorId] if 0 <= one.authorId < len(authors) else ""
+                worksheet[one.ref].comment = Comment(one.content, author, one.height, one.width)
 
     def _take_cells(self, worksheet: Any, parser: Any) -> None:
         """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""
