@@ -38,6 +38,7 @@ _MOST = 2000
 """Of one kind on one sheet; a grower has some."""
 _TITLES = ("Batch and costing workbook",)
 _PROPERTIES = ("title", "subject", "description", "keywords", "category")
+_OF_PROGRAMS = ("AppVersion",)
 _ATTRIBUTE = re.compile(r'([\w:]+)="([^"]*)"')
 _HYPERLINK = re.compile(r"<(?:\w+:)?hyperlink\s([^<>]*?)/?>")
 _MARGIN = re.compile(r"<(?:\w+:)?((?:odd|even|first)(?:Header|Footer))\b[^<>]*>([^<]*)<")
@@ -203,7 +204,9 @@ def _properties(contents: Contents, parts: _Parts) -> Iterator[Extra]:
             yield Extra(PROPERTY, "", "", text[:LONGEST_TEXT], name)
     workbook: Any = contents.workbook
     for prop in workbook.custom_doc_props.props:
-        if not prop.name.startswith("cultivar_fx") and prop.value not in (None, ""):
+        # Names with a colon, such as gsf:last-printed, are those of programs.
+        is_ours = prop.name.startswith("cultivar_fx") or ":" in prop.name
+        if not is_ours and prop.name not in _OF_PROGRAMS and prop.value not in (None, ""):
             yield Extra(PROPERTY, "", "", str(prop.value)[:LONGEST_TEXT], prop.name)
 
 
