@@ -445,3 +445,33 @@ def test_the_season_of_the_demo_is_always_the_same_and_has_a_bad_month() -> None
     assert max(shares, key=lambda month: shares[month]) == "2026-07"
     assert sorted(shares.values())[-1] > 2 * sorted(shares.values())[-2]
     assert len({batch["strain"] for batch in season["batches"]}) == 4
+
+
+# Rows that are left, and rows put in between
+
+
+def test_each_log_says_how_many_rows_are_left() -> None:
+    book = made("us", "demo").values
+    for sheet, key in (
+        ("Batches", "batches"),
+        ("Harvests", "harvests"),
+        ("Losses", "losses"),
+        ("Steam", "steam_runs"),
+        ("Spawn", "spawn_lots"),
+    ):
+        _, top, _, bottom = range_boundaries(book[sheet].tables[key.capitalize()].ref)
+        filled = sum(bool(book[sheet].cell(row, 1).value) for row in range(top + 1, bottom + 1))
+        line = book[sheet]["A4"].value
+        assert f"{bottom - top - filled} empty rows left" in line, sheet
+        assert "--batch-rows" in line
+    assert book["Farm"]["A4"].value is None
+
+
+def test_a_row_put_in_between_turns_a_check_red(office: Office) -> None:
+    demo = made("us", "demo")
+    with office.document(demo.path) as document:
+        document.insert("Harvests", "Rows", 9, 1)
+        document.write("Harvests", 9, 0, [["B1"]])
+        rows = document.read("Checks", 0, 0, demo.values["Checks"].max_row, 5)
+    red = [row[0] for row in rows if row[4] == "check this"]
+    assert any("rows without their formulas" in one for one in red), red

@@ -5,15 +5,19 @@ from __future__ import annotations
 import re
 import zipfile
 from functools import cache, cached_property
+from io import BytesIO
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape
 
 import openpyxl
 import pytest
 from openpyxl.comments import Comment
+from openpyxl.utils import range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
+from workbooks import loaded
 
 from workbook_template.build import lay_out
 from workbook_template.cli import main
@@ -21,10 +25,12 @@ from workbook_template.errors import Refusal
 from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.partner_copy import partner_copy
 from workbook_template.operations.private import PrivateCells
-from workbook_template.operations.references import chart_areas
+from workbook_template.operations.references import chart_areas, refers_to_nothing
+from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
 from workbook_template.writing.blocks import Settings
+from workbook_template.writing.stored_values import with_stored_values
 
 if TYPE_CHECKING:
     from office import Office
@@ -189,13 +195,13 @@ def test_widths_formats_and_page_are_those_of_the_workbook() -> None:
 def test_a_typed_formula_counts_only_if_it_refers_to_nothing() -> None:
     harvests = copied_edits().after["Harvests"]
     assert harvests["D7"].value == 100
-    assert harvests["F7"].value is None
+    assert harvests["F7"].value == "left out"
     assert "Harvests!F7" in copied_edits().copied.changed
 
 
 def test_a_formula_that_was_changed_or_typed_over_is_left_out_and_named() -> None:
     batches = copied_edits().after["Batches"]
-    assert (batches["U7"].value, batches["T8"].value) == (None, None)
+    assert (batches["U7"].value, batches["T8"].value) == ("left out", None)
     assert {"Batches!U7", "Batches!T8"} <= set(copied_edits().copied.changed)
 
 
@@ -224,7 +230,9 @@ def test_a_file_that_libreoffice_saved_has_the_same_copy(office: Office, tmp_pat
 
 
 def private(**marks: Any) -> PrivateCells:
-    return PrivateCells(empty_book(), marks)
+    """Mark an empty workbook: what is not given is as a new workbook says it."""
+    usual = {key: SINGLE_INPUTS[key].default for key in copying.MARKS}
+    return PrivateCells(empty_book(), {**usual, **marks})
 
 
 def test_every_working_sheet_can_be_marked() -> None:
@@ -232,10 +240,18 @@ def test_every_working_sheet_can_be_marked() -> None:
     assert list(SHEETS_TO_MARK) == [name for name in SHEETS if name not in others]
 
 
-@pytest.mark.parametrize("marks", [("", "SHOWN"), ("no", 1)])
-def test_a_mark_that_says_nothing_known_keeps_what_is_private(marks: tuple[Any, Any]) -> None:
-    marked = private(private_costing=marks[0], private_products=marks[1])
-    assert {"Products", "Costing"} <= marked.sheets
+@pytest.mark.parametrize(
+    "mark", ["Private", "PRIVATE", " private", "yes", "x", "", None, 1, True, "SHOWN", "shown "]
+)
+def test_whatever_is_not_exactly_shown_is_private(mark: Any) -> None:
+    marked = private(private_harvests=mark, private_costing=mark, private_money=mark)
+    assert {"Harvests", "Costing"} <= marked.sheets
+    assert marked.is_money_private
+
+
+def test_a_setting_that_was_lost_means_private() -> None:
+    assert PrivateCells(empty_book(), {}).is_money_private
+    assert set(SHEETS_TO_MARK) <= PrivateCells(empty_book(), {}).sheets
 
 
 def test_a_marked_sheet_takes_with_it_what_is_computed_from_it() -> None:
@@ -269,7 +285,174 @@ def test_nothing_is_left_out_where_everything_is_shown() -> None:
     )
 
 
+# Formulas that reach a private cell without naming it
+
+REACHING = (
+    *("=SUM(11:11)", "=MAX(1:1048576)", "=MAX(Costing!11:11)", "=SUM(Costing!A:Z)"),
+    *('=INDIRECT("Costing!B13")', "=OFFSET(A1,3,3)", "=INDEX(Costing!13:13,2)"),
+    *("=INDEX(13:13,1,2)", '=CELL("contents",Costing!B13)', '=INDIRECT(ADDRESS(13,2,1,1,"Farm"))'),
+    *("=costing!B13", "=EVALUATE(1)", "=hourly_wage", "=input_hourly_wage*1", "=HOURLY_WAGE"),
+    *("=SUM(Costing!A1:XFD1048576)", "=CHOOSE(1,Costing!B13)", "=Sneaky", "=Farm!F40"),
+    *(
+        '=SUMIF(A1:A2,"x",Costing!B13)',
+        "=Products[[Product]:[Price, $/pack]]",
+        "=SUM(Farm:Costing!B9)",
+    ),
+    *("=IF(TRUE,Costing!B13)", "=CFX.DRY_MASS(200,6%)", "=$B$1:INDEX(Costing!B:B,13)"),
+)
+"""Written out by hand: each may answer with what stands in a private cell."""
+
+
+@pytest.mark.parametrize("formula", REACHING)
+def test_the_value_of_a_formula_that_may_reach_a_private_cell_is_left_out(formula: str) -> None:
+    assert not refers_to_nothing(formula)
+
+
+SECRET = "48151.623421"
+SECRETLY = [re.escape(escape(one[1:])) for one in (*REACHING, "=input_hourly_wage")]
+
+
+@cache
+def reaching() -> Copy:
+    """Copy a farm whose harvests are typed as such formulas, each holding a secret as its value."""
+    folder = Path(mkdtemp(prefix="copies-"))
+    workbook = loaded(small_farm().path)
+    workbook["Farm"]["F40"] = "=input_hourly_wage"
+    workbook.defined_names["Sneaky"] = DefinedName("Sneaky", attr_text="Farm!$F$40")
+    for row, formula in enumerate(REACHING[: BATCH_ROWS - 4], 7):
+        workbook["Harvests"].cell(row, 4).value = formula
+    place = workbook.defined_names["input_altitude"].attr_text.rpartition("!")[2].replace("$", "")
+    workbook["Farm"][place] = "=SUM(11:11)"
+    path = folder / "farm.xlsx"
+    workbook.save(path)
+    path.write_bytes(with_values(path.read_bytes()))
+    return Copy(path)
+
+
+def with_values(package: bytes) -> bytes:
+    """Put a secret in as the value of each such formula; all else as the small farm has it."""
+    values = {
+        (sheet.title, cell.coordinate): cell.value
+        for sheet in openpyxl.load_workbook(small_farm().path, data_only=True)
+        for line in sheet.iter_rows()
+        for cell in line
+        if isinstance(cell.value, int | float)
+    }
+    sheets = openpyxl.load_workbook(BytesIO(package)).sheetnames
+    written = BytesIO()
+    with zipfile.ZipFile(BytesIO(package)) as old, zipfile.ZipFile(written, "w") as new:
+        for name in old.namelist():
+            text = old.read(name).decode()
+            number = re.fullmatch(r"xl/worksheets/sheet(\d+)\.xml", name)
+            if number:
+                sheet = sheets[int(number[1]) - 1]
+
+                def valued(cell: re.Match[str], sheet: str = sheet) -> str:
+                    if re.fullmatch(r"=?" + "|=?".join(SECRETLY), cell[2]):
+                        value: Any = SECRET
+                    else:
+                        value = values.get((sheet, cell[1]))
+                    if value is None:
+                        return cell[0]
+                    return f"{cell[0].removesuffix('<v />').removesuffix('<v></v>')}<v>{value}</v>"
+
+                text = re.sub(
+                    r'<c r="([A-Z]+\d+)"[^>]*><f>([^<]*)</f><v ?(?:/>|></v>)', valued, text
+                )
+            new.writestr(name, text, zipfile.ZIP_DEFLATED, 1)
+    return written.getvalue()
+
+
+def test_nothing_that_is_computed_from_such_a_formula_is_in_the_copy() -> None:
+    assert found_in(parts(reaching().path), SECRET) == []
+    harvests = reaching().after["Harvests"]
+    assert {harvests.cell(row, 4).value for row in range(7, 7 + BATCH_ROWS - 4)} <= {
+        None,
+        "left out",
+    }
+    batches, place = reaching().after["Batches"], empty_book().columns["batches", "fresh"]
+    assert batches.cell(place.first, place.column).value == "left out"
+
+
 # What is refused
+
+
+def test_names_that_were_lost_or_moved_are_refused(tmp_path: Path) -> None:
+    def lost(workbook: Workbook) -> None:
+        workbook.defined_names.clear()
+
+    def pushed(workbook: Workbook) -> None:
+        workbook["Farm"].insert_rows(8, 3)
+
+    def exchanged(workbook: Workbook) -> None:
+        one, other = (workbook["Farm"].cell(row, 1) for row in mark_rows(workbook))
+        one.value, other.value = other.value, one.value
+
+    def elsewhere(workbook: Workbook) -> None:
+        names = workbook.defined_names
+        names["input_private_money"].attr_text = names["input_private_labels"].attr_text
+
+    def headings(workbook: Workbook) -> None:
+        left, top, _, _ = range_boundaries(workbook["Products"].tables["Products"].ref)
+        cells = [workbook["Products"].cell(top, column) for column in (left, left + 3)]
+        cells[0].value, cells[1].value = cells[1].value, cells[0].value
+
+    def shadowed(workbook: Workbook) -> None:
+        name = "input_altitude"
+        workbook["Batches"].defined_names[name] = DefinedName(name, attr_text="Farm!$B$9")
+
+    for edit, words in (
+        (lost, "does not say any more what is private"),
+        (pushed, "points to a cell beside which"),
+        (exchanged, "points to a cell beside which"),
+        (elsewhere, "points to a cell beside which"),
+        (headings, "over cells that were made for"),
+        (shadowed, "for the Batches sheet alone"),
+    ):
+        workbook = loaded(small_farm().path)
+        edit(workbook)
+        path = tmp_path / f"{edit.__name__}.xlsx"
+        workbook.save(path)
+        with pytest.raises(Refusal) as refusal:
+            partner_copy(path, tmp_path / "copy.xlsx")
+        assert words in str(refusal.value), edit
+        assert "\n" not in str(refusal.value)
+        assert not (tmp_path / "copy.xlsx").exists()
+
+
+def mark_rows(workbook: Workbook) -> list[int]:
+    names = ("input_private_money", "input_private_labels")
+    return [int(workbook.defined_names[name].attr_text.rpartition("$")[2]) for name in names]
+
+
+def test_a_name_that_is_broken_means_private(tmp_path: Path) -> None:
+    workbook = loaded(small_farm().path)
+    for name in ("input_private_money", "input_private_harvests"):
+        workbook.defined_names[name].attr_text = "Farm!#REF!"
+    workbook.save(tmp_path / "farm.xlsx")
+    path = tmp_path / "farm.xlsx"
+    path.write_bytes(with_stored_values(path.read_bytes()))
+    copied = partner_copy(path, tmp_path / "copy.xlsx")
+    assert not copied.shows_money
+    assert "Harvests" in copied.left_out
+    texts = parts(tmp_path / "copy.xlsx")
+    assert not [one for one in small_farm().secrets if found_in(texts, one)]
+
+
+def test_the_copy_is_searched_before_it_is_handed_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    secret = next(one for one in small_farm().secrets if len(one) > 9)
+    strip = copying._Copy.strip
+
+    def leaking(copy: Any) -> None:
+        strip(copy)
+        copy.book.workbook.properties.title = f"paid {secret} each"
+
+    monkeypatch.setattr(copying._Copy, "strip", leaking)
+    with pytest.raises(Refusal, match="would hold what is private"):
+        partner_copy(small_farm().path, tmp_path / "copy.xlsx")
+    assert not (tmp_path / "copy.xlsx").exists()
 
 
 @pytest.mark.parametrize(

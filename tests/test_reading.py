@@ -144,7 +144,8 @@ def test_a_formula_is_told_from_text(workbook: Workbook, tmp_path: Path) -> None
 def test_an_input_is_known_by_its_name_wherever_it_is(workbook: Workbook) -> None:
     sheet = workbook["Farm"]
     sheet.title = "Bob's farm"
-    sheet["K40"] = 820
+    sheet["J40"], sheet["K40"] = sheet["A8"].value, 820
+    sheet["A8"] = None
     workbook.defined_names[input_name("altitude")].attr_text = "'Bob''s farm'!$K$40"
     found = reading_of(workbook).singles["altitude"]
     assert (found.sheet, found.cell, found.value) == ("Bob's farm", "K40", 820)

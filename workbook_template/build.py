@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace as altered
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -17,7 +18,7 @@ from cultivar_fx.catalog.registry import definition
 from cultivar_fx.hosts.excel_names import lambda_names
 from workbook_template.errors import shown
 from workbook_template.files import whole_file
-from workbook_template.metadata import LONGEST_CURRENCY, is_currency, mark
+from workbook_template.metadata import LONGEST_CURRENCY, is_currency, mark, remember
 from workbook_template.progress import long_work, tell
 from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
@@ -27,7 +28,7 @@ from workbook_template.writing.blocks import FIRST_ROW, Settings, Sheet, TableBl
 from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_values
-from workbook_template.writing.writer import Writer
+from workbook_template.writing.writer import Writer, enter
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -35,7 +36,10 @@ if TYPE_CHECKING:
 
     from workbook_template.files import Backup
     from workbook_template.schema.fields import Table
+    from workbook_template.writing.layout import Value
 
+_OWN, _LONGEST_NAME = " (own)", 31
+_ROWS_LEFT = 4
 _MOST_BATCH_ROWS = 20000
 
 
@@ -145,12 +149,15 @@ def lay_out(
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)
+    for name, cells in book.entries.sheets.items():
+        _own_sheet(workbook, name, cells)
     workbook.calculation.fullCalcOnLoad = True
     properties = workbook.properties
     properties.title = "Batch and costing workbook"
     properties.creator = f"cultivar_fx {cultivar_fx.__version__}"
     mark_version(workbook)
     mark(workbook, settings)
+    remember(workbook, book.entries.originals)
     return book
 
 
@@ -199,6 +206,17 @@ def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet
     return altered(sheet, blocks=blocks)
 
 
+def _own_sheet(workbook: Workbook, name: str, cells: Mapping[tuple[int, int], Value]) -> None:
+    """Write a sheet of the grower's own, by another name where one of ours has taken its."""
+    taken = {one.casefold() for one in workbook.sheetnames}
+    free = name
+    while free.casefold() in taken:
+        free = f"{name[: _LONGEST_NAME - len(_OWN)]}{_OWN}" if free == name else f"{free[:-1]}+"
+    worksheet = workbook.create_sheet(free)
+    for (row, column), value in cells.items():
+        enter(worksheet.cell(row, column), value)
+
+
 def _name_functions(workbook: Workbook) -> None:
     """Name every function, so that Excel 2024 and 365 take it without an add-in.
 
@@ -224,8 +242,33 @@ def _head(writer: Writer) -> None:
     state.style = "farm label"
     state.hyperlink = Hyperlink(ref="A3", location="'Checks'!A1")
     writer.alarm("A3", f'{writer.refer("master_check")}<>"OK"')
+    own = [block.table.key for block in sheet.blocks if isinstance(block, TableBlock)]
+    for table in _logs():
+        if table.key in own:
+            left = worksheet.cell(_ROWS_LEFT, 1, f"={_rows_left(writer, table)}")
+            left.style = "farm label"
     for column, width in enumerate(sheet.widths, 1):
         worksheet.column_dimensions[get_column_letter(column)].width = width
+
+
+@cache
+def _logs() -> list[Table]:
+    """Return the tables of which a workbook can be made with more rows, however few it has."""
+    return [
+        block.table
+        for sheet in all_sheets(Settings())
+        for block in sheet.blocks
+        if isinstance(block, TableBlock) and block.more_rows
+    ]
+
+
+def _rows_left(writer: Writer, table: Table) -> str:
+    """Write how many rows of a log are still empty, and how to get more, as spreadsheet text."""
+    column = writer.refer(f"{table.key}.{table.first.key}")
+    return (
+        f'"{table.title}: "&(ROWS({column})-COUNTA({column}))&" empty rows left. '
+        'For more: cultivar-fx carry-over OLD.xlsx NEW.xlsx --batch-rows N"'
+    )
 
 
 def _page(writer: Writer) -> None:

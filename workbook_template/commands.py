@@ -303,6 +303,8 @@ def _partner_copy(options: argparse.Namespace) -> int:
         say(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")
     if copied.changed:
         say(f"Cells left out, with a formula that is not ours: {_first(copied.changed)}.")
+    if copied.quoting:
+        say(f"Cells with private words in what you typed: {_first(copied.quoting)}.")
     _say_kept(backup)
     say("Look it through before you send it: notes and names stand in it as you typed them.")
     warnings = open_warnings + len(copied.changed)

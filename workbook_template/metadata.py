@@ -9,14 +9,18 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from math import isclose
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.packaging.custom import BoolProperty, IntProperty, StringProperty
 
+from cultivar_fx.catalog.dimensions import METRIC
 from workbook_template.releases import RELEASE
-from workbook_template.schema import TABLES
+from workbook_template.schema import SINGLE_INPUTS, TABLES
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from openpyxl import Workbook
 
     from workbook_template.writing.blocks import Settings
@@ -29,6 +33,9 @@ CURRENCY_LINE = "Currency"
 VERSION_LINES = (PACKAGE_LINE, SCHEMA_LINE, UNITS_LINE, CURRENCY_LINE)
 """What the lines of the Start sheet are called that say the same."""
 LONGEST_CURRENCY = 5
+_BEFORE = "before conversion"
+_AT_ONCE = 4
+_SAME = 1e-12
 _CURRENCY = re.compile(r"[LS]([LMS./ ]*[LMS./])?")
 """Kinds of signs: of letters and currency signs, and what stands within Fr., S/ and US $."""
 
@@ -73,6 +80,37 @@ def mark(workbook: Workbook, settings: Settings) -> None:
     properties.custom_doc_props.append(
         BoolProperty(name=_PREFIX + "invented", value=settings.invented)
     )
+
+
+def remember(workbook: Workbook, originals: Mapping[tuple[str, str, float], float]) -> None:
+    """Note what converted numbers were, in properties that no program finds too long."""
+    properties: Any = workbook
+    lines = [f"{units}|{key}|{now!r}|{before!r}" for (units, key, now), before in originals.items()]
+    for first in range(0, len(lines), _AT_ONCE):
+        name = f"{_PREFIX}{_BEFORE} {first // _AT_ONCE + 1}"
+        text = ";".join(lines[first : first + _AT_ONCE])
+        properties.custom_doc_props.append(StringProperty(name=name, value=text))
+
+
+def remembered(workbook: Workbook) -> dict[tuple[str, str, float], float]:
+    """Return what ``remember`` noted; only what a conversion really gives is believed."""
+    originals = {}
+    fields = [*SINGLE_INPUTS.values(), *(one for table in TABLES.values() for one in table.fields)]
+    for name, text in marks(workbook).items():
+        for line in str(text).split(";") if name.startswith(_BEFORE) else ():
+            units, _, rest = line.partition("|")
+            key, _, rest = rest.partition("|")
+            now, _, before = rest.partition("|")
+            try:
+                numbers = float(now), float(before)
+            except ValueError:
+                continue
+            for one in (field for field in fields if field.key == key):
+                dimension = one.dimension
+                there = dimension.to_metric if units != METRIC else dimension.from_metric
+                if isclose(there(numbers[1]), numbers[0], rel_tol=_SAME, abs_tol=_SAME):
+                    originals[units, key, numbers[0]] = numbers[1]
+    return originals
 
 
 def marks(workbook: Workbook) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from copy import copy
 from typing import TYPE_CHECKING, Any, TypeVar
+from xml.sax.saxutils import escape
 
 if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell
@@ -131,3 +132,29 @@ def write_text(cell: Cell | Any, text: str) -> None:
         alone: Any = cell
         alone._style = copy(alone._style)  # other cells may share it
         alone.quotePrefix = True
+
+
+_SPELLED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
+_SPELLED_OUT = re.compile(r"_x([0-9A-Fa-f]{4})_")
+
+
+def file_text(text: str) -> str:
+    """Return text as a part of a workbook holds it, where ``_x0041_`` stands for a letter A.
+
+    Examples
+    --------
+    >>> file_text("lot _x0041_ & co")
+    'lot _x005F_x0041_ &amp; co'
+    """
+    return escape(_SPELLED.sub("_x005F_", text))
+
+
+def text_in_file(text: str) -> str:
+    """Return what a text in a part of a workbook stands for.
+
+    Examples
+    --------
+    >>> text_in_file("lot _x005F_x0041_")
+    'lot _x0041_'
+    """
+    return _SPELLED_OUT.sub(lambda letter: chr(int(letter[1], 16)), text)

@@ -8,9 +8,15 @@ from __future__ import annotations
 import random
 import shutil
 import subprocess
+from collections import Counter
 from typing import TYPE_CHECKING
 
+from openpyxl.comments import Comment
 from openpyxl.utils import range_boundaries
+from openpyxl.workbook.defined_name import DefinedName
+
+from workbook_template.reading.extras import LINK
+from workbook_template.reading.unmatched import EXTRA_CELL, NAME, NOTE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,16 +27,19 @@ if TYPE_CHECKING:
 LOGS = ("Batches", "Harvests", "Losses", "Ingredients", "Products")
 """Sheets of one table and nothing else, where a grower works with whole rows."""
 FORMS = ("Farm", "Mix card", "Steam", "Rooms", "Costing", "Trials", "Spawn", "Results")
-WAYS = ("xlsx", "ods", "gnumeric", "xls")
-"""Through what it goes, from LibreOffice's .xlsx on: the last two lose the tables themselves, and
-get the addresses that LibreOffice writes into .ods for their columns."""
+WAYS = ("xlsx", "ods", "gnumeric", "xls", "gnumeric only", "xls only", "gnumeric to xls")
+"""Through what it goes, from LibreOffice's .xlsx on: gnumeric and xls lose the tables themselves,
+and get the addresses that LibreOffice writes into .ods for their columns. Those that get none of
+these, the last three, lose the formulas that name such columns."""
+LOSING = ("xls", *WAYS[-3:])
+PROGRAMS = ("gnumeric", "gnumeric only", "gnumeric to xls")
 
 
 def live(workbook: Workbook, office: Office, seed: int, folder: Path) -> tuple[Path, list[str]]:
     """Let a workbook live; give where it is then, and what was done, the way of saving first."""
     chance = random.Random(seed)
     way = WAYS[seed % len(WAYS)]
-    if way == "gnumeric" and not shutil.which("ssconvert"):
+    if way in PROGRAMS and not shutil.which("ssconvert"):
         way = "ods"
     path, done = folder / "start.xlsx", [way]
     workbook.save(path)
@@ -39,15 +48,34 @@ def live(workbook: Workbook, office: Office, seed: int, folder: Path) -> tuple[P
         done += [_insert(document, chance) for _ in range(chance.randint(0, 3))]
         path = folder / "worked.xlsx"
         document.store(path)
-    if way != "xlsx":
+    if way in ("ods", "gnumeric", "xls"):
         path = _through(office, path, folder / "farm.ods")
     if way == "xls":
         path = _through(office, folder / "farm.ods", folder / "farm.xls")
-    if way == "gnumeric":
+    if way == "xls only":
+        path = _through(office, path, folder / "farm.xls")
+    if way == "gnumeric to xls":
+        with office.document(path) as document:
+            document.store(folder / "farm.xls")
+        path = folder / "farm.xls"
+    if way in PROGRAMS:
         new = folder / "from_gnumeric.xlsx"
         subprocess.run(["ssconvert", str(path), str(new)], check=True, capture_output=True)
         path = new
     return path, done
+
+
+def adorn(workbook: Workbook, chance: random.Random) -> Counter[str]:
+    """Put in what is no cell, as growers do; give how many of each kind are to be found again."""
+    farm, batches = workbook["Farm"], workbook["Batches"]
+    farm["B7"].comment = Comment(f"ask Ana {chance.random()}", "Ana")
+    farm["F30"].value = "supplier"
+    farm["F30"].hyperlink = f"https://spawn.example/{chance.randint(1, 99)}"
+    name = f"of_this_sheet_{chance.randint(1, 9)}"
+    batches.defined_names[name] = DefinedName(name, attr_text="Batches!$B$7")
+    workbook.defined_names["CFX.MINE"] = DefinedName("CFX.MINE", attr_text="Farm!$B$9")
+    batches["B7"].number_format = chance.choice(("dd.mm.yyyy", "0.00", "@"))
+    return Counter({NOTE: 1, EXTRA_CELL: 1, LINK: 1, NAME: 2})
 
 
 def _through(office: Office, path: Path, between: Path) -> Path:

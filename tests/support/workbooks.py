@@ -97,7 +97,7 @@ def loaded(path: Path, data_only: bool = False) -> Workbook:
 
 def reading_of(workbook: Workbook) -> Reading:
     """Read a workbook as it is in memory; its formulas have no values, as openpyxl saves them."""
-    opened: Any = SimpleNamespace(formulas=workbook, values=openpyxl.Workbook())
+    opened: Any = SimpleNamespace(data=b"", formulas=workbook, values=openpyxl.Workbook())
     return read_opened(Path("farm.xlsx"), opened)
 
 

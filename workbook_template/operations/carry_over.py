@@ -9,20 +9,26 @@ read.
 from __future__ import annotations
 
 import gc
+from math import inf, nextafter
 from typing import TYPE_CHECKING
 
 from openpyxl.utils import range_boundaries
+from openpyxl.utils.cell import coordinate_to_tuple
 
 from cultivar_fx.errors import CellError
 from workbook_template.build import build, table_rows
 from workbook_template.errors import CannotWrite, existing_folder, shown
+from workbook_template.metadata import remembered
 from workbook_template.operations.carry_report import Report
 from workbook_template.operations.conversion import convert
 from workbook_template.operations.entered import missing
 from workbook_template.operations.made_with import keep_figures
+from workbook_template.operations.misplaced import misplaced
 from workbook_template.progress import long_work, tell
+from workbook_template.reading.blank_layout import layout_of
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
+from workbook_template.releases import RELEASE
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writing.blocks import Settings
@@ -30,6 +36,7 @@ from workbook_template.writing.layout import Entries
 from workbook_template.writing.stored_values import NONE_STORED
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator
     from pathlib import Path
 
     from workbook_template.files import Backup
@@ -42,6 +49,8 @@ if TYPE_CHECKING:
 
 _IN_RUNS = (EXTRA_CELL, EXTRA_SHEET)
 """Kinds whose neighbors in a row share one line."""
+_MOST_LINES = 500
+"""A sheet of the grower's own with more of them is carried as a sheet."""
 _LISTED = ("products", "strains", "recipes", "recipe_lines", "ingredients")
 """Tables whose things other sheets list, in as many lines as the table has in a new workbook."""
 
@@ -142,9 +151,19 @@ def carried(
 
 def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> None:
     """Refuse to make a workbook that could not be read again."""
-    cells = sum(len(table.columns) * rows for table, rows in table_rows(settings, entries))
-    if cells > Limits.of_file(large).work:
+    growing = sum(len(table.columns) * rows for table, rows in table_rows(settings, entries)) + sum(
+        map(len, [*entries.carried, *entries.sheets.values()])
+    )
+    limit = Limits.of_file(large).work
+    if growing > limit or growing + _cells_outside(settings, entries) > limit:
         raise too_large(shown(old.name))
+
+
+def _cells_outside(settings: Settings, entries: Entries) -> int:
+    """Count the cells that a workbook has outside of its tables, with the grid that grows."""
+    layout = layout_of(RELEASE, settings.units, settings.currency, settings.invented, True)
+    batches = max(settings.batch_rows, len(entries.tables.get("batches", ())))
+    return sum(map(len, layout.cells.values())) + len(layout.growing) * batches
 
 
 class _Carrying:
@@ -154,6 +173,9 @@ class _Carrying:
         self.reading = reading
         self.settings = settings
         self.report = report
+        self._remembered = remembered(reading.contents.workbook)
+        is_same = reading.settings.units == settings.units
+        self._originals = dict(self._remembered) if is_same else {}
 
     def entries(self) -> Entries:
         """Return all entries, and count them."""
@@ -163,7 +185,9 @@ class _Carrying:
             self.report.inputs += found.is_filled
         for key, table in self.reading.tables.items():
             entries.tables[key] = self._rows(key, table)
-        entries.carried = self._lines()
+        entries.originals = self._originals
+        entries.sheets = self._sheets()
+        entries.carried = self._lines(entries.sheets)
         self._remark()
         return entries
 
@@ -191,11 +215,38 @@ class _Carrying:
             return value
         if isinstance(value, int | float):
             self.report.converted += 1
-            return convert(value, one.dimension, before, now)
+            return self._converted(float(value), one)
         self.report.remarks.append(f"{where}: {shown(str(value))} is no number, so not converted.")
         return value
 
-    def _lines(self) -> list[list[Value]]:
+    def _converted(self, value: float, one: Field) -> float:
+        """Convert a number so that it comes back bit for bit, unless it is typed anew by then."""
+        before, now = self.reading.settings.units, self.settings.units
+        known = self._remembered.get((now, one.key, value))
+        if known is not None:
+            return known
+        converted = float(convert(value, one.dimension, before, now))  # type: ignore[arg-type]
+        if convert(converted, one.dimension, now, before) != value:
+            # Two numbers next to each other may come to the same one.
+            while self._originals.get((before, one.key, converted), value) != value:
+                converted = nextafter(converted, inf)
+            self._originals[before, one.key, converted] = value
+        return converted
+
+    def _sheets(self) -> dict[str, dict[tuple[int, int], Value]]:
+        """Return the grower's own sheets that are too long for lines; of formulas their values."""
+        cells: dict[str, dict[tuple[int, int], Value]] = {}
+        for one in self.report.leftovers:
+            if one.kind == EXTRA_SHEET:
+                place = coordinate_to_tuple(one.found.cell)
+                cells.setdefault(one.found.sheet, {})[place] = one.found.value
+        long = {
+            name: found for name, found in cells.items() if len({*_rows_of(found)}) > _MOST_LINES
+        }
+        self.report.sheets = {name: len(found) for name, found in long.items()}
+        return long
+
+    def _lines(self, sheets: Collection[str]) -> list[list[Value]]:
         """Return the lines of the Carried over sheet: those of earlier times come first."""
         earlier = [
             line
@@ -204,13 +255,23 @@ class _Carrying:
         ]
         self.report.earlier = len(earlier)
         file = shown(self.reading.path.name)
-        return earlier + [_line(file, run) for run in _runs(self.report.leftovers)]
+        left = [
+            one
+            for one in self.report.leftovers
+            if one.kind != EXTRA_SHEET or one.found.sheet not in sheets or one.found.formula
+        ]
+        return earlier + [_line(file, run) for run in _runs(left)]
 
     def _remark(self) -> None:
         for key in self.reading.absent:
             self.report.remarks.append(
                 f"{words_of(key)}: not found in the file, so it is as in a new workbook."
             )
+        for one in misplaced(self.reading):
+            place = f"{shown(one.found.sheet)}, {one.found.cell}"
+            self.report.doubted += one.found.is_filled and one.is_name
+            end = "it is on the Carried over sheet" if one.is_name else "compare the two columns"
+            self.report.remarks.append(f"{place}: {one.sentence}; {end}.")
         for key in _LISTED:
             table = self.reading.tables.get(key)
             if table and len(table.rows) > TABLES[key].rows:
@@ -218,6 +279,10 @@ class _Carrying:
                     f"{TABLES[key].title}: {len(table.rows)} rows, but other sheets list the "
                     f"first {TABLES[key].rows} of them only."
                 )
+
+
+def _rows_of(cells: Iterable[tuple[int, int]]) -> Iterator[int]:
+    return (row for row, _ in cells)
 
 
 def _runs(leftovers: list[Leftover]) -> list[list[Leftover]]:

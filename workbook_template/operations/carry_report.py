@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from workbook_template.reading.unmatched import Leftover
 
 _NEVER_CARRIED = (
-    "Charts, pictures, colors, widths and rules that you made yourself are not carried: they are "
-    "in the old file."
+    "Charts, pictures, colors, widths, conditional formats and rules that you made yourself are "
+    "not carried: they are in the old file."
 )
 _MOST_MISSING = 20
 
@@ -37,12 +37,17 @@ class Report:
         Single inputs filled, rows of tables, and cells filled in them: each read and carried.
     left : int
         Cells filled that are blank in the new workbook; a remark names each.
+    doubted : int
+        Cells filled of which nobody can tell which input they are: not in any place, a remark
+        names each.
     converted : int
         Numbers that were brought into other units.
     earlier : int
         Lines of earlier times on the Carried over sheet.
     kept : Kept
         What was kept with batches that nobody typed: what they were made with.
+    sheets : dict
+        How many cells each long sheet of the grower's own has that is carried as a sheet.
     remarks : list of str
         Sentences about what needs a look.
     missing : list of str
@@ -57,9 +62,11 @@ class Report:
     rows: int = 0
     cells: int = 0
     left: int = 0
+    doubted: int = 0
     converted: int = 0
     earlier: int = 0
     kept: Kept = field(default_factory=Kept)
+    sheets: dict[str, int] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
@@ -78,9 +85,10 @@ class Report:
         """
         typed = f"{self.inputs} inputs and {self.rows} rows with {self.cells} cells"
         besides = f"{len(self.leftovers)} things besides"
+        not_there = self.left + self.doubted
         lines = [
             f"Read in {self.file}: {typed}; {besides}.",
-            f"Carried to their places: all{f' but {self.left}' if self.left else ''}.",
+            f"Carried to their places: all{f' but {not_there}' if not_there else ''}.",
         ]
         if self.converted:
             lines.append(
@@ -91,9 +99,14 @@ class Report:
                 f"Kept with {self.kept.batches} batches what they were made with, as the file "
                 f"shows it: {self.kept.figures} figures that were blank."
             )
+        lines += [
+            f"Carried as a sheet of its own: {shown(name)}, {cells} cells."
+            for name, cells in self.sheets.items()
+        ]
         if self.leftovers or self.earlier:
+            on_sheet = sum(one.found.sheet not in self.sheets for one in self.leftovers)
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
-            lines.append(f"Carried to the Carried over sheet: {len(self.leftovers)}{earlier}.")
+            lines.append(f"Carried to the Carried over sheet: {on_sheet}{earlier}.")
         lines += [f"  {line}" for line in _named(self.leftovers)]
         return [*lines, *self.remarks, _NEVER_CARRIED, *self._proof()]
 
@@ -140,4 +153,5 @@ def _line(one: Leftover) -> str:
     value = one.found.note if one.kind == NOTE else one.found.value
     formula = f", {shown(one.found.formula)}" if one.found.formula else ""
     text = "" if value is None else f": {shown(str(value))}"
-    return f"{shown(one.found.sheet)}, {one.found.cell}{about}: {one.kind}{text}{formula}"
+    place = ", ".join(filter(None, (shown(one.found.sheet), one.found.cell))) or "The file"
+    return f"{place}{about}: {one.kind}{text}{formula}"

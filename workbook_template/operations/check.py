@@ -16,6 +16,7 @@ from workbook_template.operations.carry_over import carried, check_size
 from workbook_template.operations.entered import count_entered
 from workbook_template.operations.input_rules import Fault, typed_faults
 from workbook_template.operations.made_with import has_columns, keep_figures
+from workbook_template.operations.misplaced import misplaced
 from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.progress import long_work, tell
 from workbook_template.reading.entries import read, words_of
@@ -102,8 +103,9 @@ def check(path: Path, large: bool = False) -> Checked:
     if not has_columns(reading):  # an earlier release: nobody could keep the figures
         keep_figures(reading, entries, settings.units)
     check_size(settings, entries, path, large)
-    faults = [*_absent(reading, search), *typed_faults(reading), *_formulas(reading, search)]
-    entries.carried = []
+    faults = [*_absent(reading, search), *_misplaced(reading)]
+    faults += [*typed_faults(reading), *_formulas(reading, search)]
+    entries.carried, entries.sheets = [], {}
     anew = _computed(settings, entries)
     if anew is not None:
         found = list(anew.faults(reading))
@@ -129,6 +131,17 @@ def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
             words = f"The table {words_of(key)} is not found"
         place = reading.tables[table].area.sheet if column and table in reading.tables else ""
         yield Fault(place, "", None, f"{words}; {cure}.")
+
+
+def _misplaced(reading: Reading) -> Iterator[Fault]:
+    """Find names and headings that do not belong to the cells where they are."""
+    for one in misplaced(reading):
+        cure = (
+            "carry-over puts what is in doubt on a sheet of its own"
+            if one.is_name
+            else "put the headings back over their columns"
+        )
+        yield Fault(one.found.sheet, one.found.cell, one.found.value, f"{one.sentence}; {cure}.")
 
 
 def _formulas(reading: Reading, search: Search) -> Iterator[Fault]:

@@ -9,23 +9,35 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.formatting.formatting import ConditionalFormattingList
 from openpyxl.packaging.custom import CustomPropertyList
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.cell import coordinate_to_tuple
 from openpyxl.worksheet.datavalidation import DataValidationList
 
 from workbook_template.build import lay_out
 from workbook_template.errors import CannotWrite, Refusal, shown
 from workbook_template.files import whole_file
+from workbook_template.operations.copy_search import leaks, quoting
 from workbook_template.operations.entered import count_entered
-from workbook_template.operations.private import PrivateCells
-from workbook_template.operations.references import chart_areas, refers_to_nothing
+from workbook_template.operations.misplaced import misplaced
+from workbook_template.operations.private import NEVER_COPIED, PrivateCells, Typed
+from workbook_template.operations.references import (
+    References,
+    UnknownReference,
+    chart_areas,
+    refers_to_nothing,
+)
 from workbook_template.progress import long_work
+from workbook_template.reading.contents import Area
 from workbook_template.reading.entries import read
 from workbook_template.reading.meaning import Meanings
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SCHEMA_VERSION, TABLES
+from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, mark_of
 from workbook_template.texts import write_text
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.saving import small, workbook_bytes
@@ -40,12 +52,15 @@ if TYPE_CHECKING:
     from workbook_template.files import Backup
     from workbook_template.reading.contents import Found
     from workbook_template.reading.entries import Reading
-    from workbook_template.writing.layout import Book
+    from workbook_template.writing.layout import Book, Value
 
 LEFT_OUT = "left out"
 _STATE_ROW = 3
 _ENOUGH = 0.5
 """Share of formulas by which a workbook has this version's layout."""
+MARKS = (MONEY_MARK, *map(mark_of, SHEETS_TO_MARK))
+_Place = tuple[str, int, int]
+_PUT_BACK = "put it back where it belongs, or make a whole workbook of it with carry-over"
 _CURE = "make a whole workbook of it with carry-over, and copy that"
 
 
@@ -67,12 +82,15 @@ class Copied:
         Cells left out because their formula was typed over or changed, as ``sheet!cell``.
     entered : int
         How many of the cells to type in are filled in the workbook.
+    quoting : list of str
+        Cells in the copy whose text the grower typed, with private words in it.
     """
 
     sheets: list[str] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
     other_sheets: list[str] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)
+    quoting: list[str] = field(default_factory=list)
     shows_money: bool = False
     entered: int = 0
 
@@ -117,7 +135,9 @@ def partner_copy(
         copy = _Copy(reading, large)
         copy.fill()
         copy.strip()
-        unfinished.write_bytes(small(workbook_bytes(copy.book.workbook)))
+        package = small(workbook_bytes(copy.book.workbook))
+        copy.search(package)
+        unfinished.write_bytes(package)
     return copy.copied
 
 
@@ -141,8 +161,23 @@ class _Copy:
                 f"{self._name} was made by an earlier version of cultivar_fx: {_CURE}."
             )
         self.book = _book_like(reading, large)
-        marks = {key: found.value for key, found in reading.singles.items()}
-        self._private = PrivateCells(self.book, marks)
+        self._refuse_misplaced()
+        self._sources = self._table_cells()
+        self._alike = self._compared()
+        marks = {
+            key: None if found.formula or key in reading.renamed else found.value
+            for key, found in reading.singles.items()
+        }
+        places = (self.book.cells[key] for key in reading.renamed)
+        unknown = [Area(one.sheet, one.column, one.row, one.column, one.row) for one in places]
+        self._private = PrivateCells(self.book, marks, list(self._typed()), unknown)
+        self._given: list[tuple[str, Value]] = []
+        self._words = [
+            cell.value
+            for worksheet in self.book.workbook.worksheets
+            for cell in worksheet._cells.values()
+            if cell.data_type == "s"
+        ]
         self.copied = Copied(
             shows_money=not self._private.is_money_private, entered=count_entered(reading)
         )
@@ -158,6 +193,106 @@ class _Copy:
                 f"{_CURE}."
             )
 
+    def _refuse_misplaced(self) -> None:
+        """Refuse a workbook whose names, labels or headings do not belong together any more."""
+        contents = self._reading.contents
+        wrong = misplaced(self._reading)
+        if wrong:
+            found, sentence, _ = wrong[0]
+            raise CannotCopy(
+                f"{self._name}, {shown(found.sheet)}, {found.cell}: {sentence}: {_PUT_BACK}."
+            )
+        if not any(key in self._reading.singles for key in MARKS):
+            raise CannotCopy(
+                f"{self._name} does not say any more what is private, since the names of its "
+                f"cells were lost: {_CURE}."
+            )
+        ours = {name.casefold() for name in self.book.workbook.defined_names}
+        for sheet, worksheet in contents.sheets.items():
+            for name in worksheet.defined_names:
+                if name.casefold() in ours:
+                    raise CannotCopy(
+                        f"{self._name} has a second name {shown(name)}, for the "
+                        f"{shown(sheet)} sheet alone: delete it, and try again."
+                    )
+
+    # What the farm's workbook computes in another way
+
+    def _compared(self) -> dict[_Place, tuple[Found, bool]]:
+        """Return what stands in each computed cell, and whether it is computed as we do it."""
+        contents, meanings = self._reading.contents, Meanings(self._reading.contents)
+        compared = {}
+        for name in self.book.workbook.sheetnames:
+            if name in NEVER_COPIED:
+                continue
+            for cell in self._formulas(self.book.workbook[name]):
+                here = (name, cell.row, cell.column)
+                source = self._sources.get(here, here)
+                if source[0] not in contents.sheets:
+                    continue
+                found = contents.found(*source)
+                is_alike = bool(found.formula) and (
+                    meanings.of(found.formula, *source[:2]) == meanings.of(cell.value, *here[:2])
+                )
+                compared[here] = found, is_alike
+        return compared
+
+    def _typed(self) -> Iterator[Typed]:
+        """Yield every formula that is not ours: what is computed from it may be private too."""
+        references = References(self._reading.contents.workbook)
+        others = [
+            (here, found)
+            for here, (found, is_alike) in self._alike.items()
+            if found.formula and not is_alike
+        ]
+        for (sheet, row, column), found in (*others, *self._inputs()):
+            if found.formula and not refers_to_nothing(found.formula):
+                areas = self._areas(references, found) if self._is_unmoved else None
+                yield Typed(Area(sheet, column, row, column, row), areas)
+
+    @cached_property
+    def _is_unmoved(self) -> bool:
+        """Whether each input stands where a new workbook has it."""
+        return all(
+            (found.sheet, found.cell) == (sheet, f"{get_column_letter(column)}{row}")
+            for (sheet, row, column), found in self._inputs()
+        )
+
+    def _inputs(self) -> Iterator[tuple[_Place, Found]]:
+        """Yield what was typed, with its place in the copy."""
+        for key, found in self._reading.singles.items():
+            place = self.book.cells[key]
+            yield (place.sheet, place.row, place.column), found
+        for table, table_found in self._reading.tables.items():
+            for line in table_found.rows:
+                for one, found in line.cells.items():
+                    column = self.book.columns[table, one]
+                    first = table_found.area.top + bool(column.heading)
+                    yield (column.sheet, column.first + line.row - first, column.column), found
+
+    def _areas(self, references: References, found: Found) -> set[Area] | None:
+        """Return what a typed formula refers to; None where that is not certain."""
+        row = coordinate_to_tuple(found.cell)[0]
+        try:
+            areas = references.areas(found.formula, found.sheet, row)
+        except UnknownReference:
+            return None
+        clipped = set()
+        for area in areas:
+            if area.sheet not in self.book.workbook.sheetnames:
+                return None
+            worksheet = self.book.workbook[area.sheet]
+            rows = self._reading.contents.rows[area.sheet]
+            for at in rows:
+                if area.top <= at <= area.bottom and any(
+                    area.left <= column <= area.right and (at, column) not in worksheet._cells
+                    for column in rows[at]
+                ):
+                    return None  # a cell of the grower's own, which may hold anything
+            right = min(area.right, worksheet.max_column)
+            clipped.add(area._replace(right=right, bottom=min(area.bottom, worksheet.max_row)))
+        return clipped
+
     # Putting in what is not private
 
     def fill(self) -> None:
@@ -168,27 +303,29 @@ class _Copy:
             self._note_private(self.book.workbook[name])
 
     def _fill_computed(self) -> None:
-        sources = self._table_cells()
-        meanings = Meanings(self._reading.contents)
         alike = values = 0
         for name in self.copied.sheets:
             for cell in self._formulas(self.book.workbook[name]):
-                expected, cell.value = cell.value, None
+                cell.value = None
                 here = (name, cell.row, cell.column)
-                source = sources.get(here, here)
-                found = self._reading.contents.found(*source)
-                is_alike = bool(found.formula) and (
-                    meanings.of(found.formula, *source[:2]) == meanings.of(expected, *here[:2])
-                )
+                if here not in self._alike:
+                    continue
+                found, is_alike = self._alike[here]
                 alike += is_alike
                 values += is_alike and found.value is not None
                 if self._private.holds(*here):
-                    continue
-                if is_alike:
-                    enter(cell, found.value)
+                    if found.formula and not is_alike:
+                        self.copied.changed.append(f"{name}!{found.cell}")
+                elif is_alike:
+                    self._give(cell, found.value)
                 elif found.is_filled:
                     self.copied.changed.append(f"{name}!{found.cell}")
         self._check_layout(alike, values)
+
+    def _give(self, cell: Any, value: Value) -> None:
+        """Put a value in that is not private."""
+        enter(cell, value)
+        self._given.append((f"{cell.parent.title}!{cell.coordinate}", value))
 
     def _formulas(self, worksheet: Any) -> Iterator[Any]:
         return (
@@ -232,16 +369,8 @@ class _Copy:
             column = self.book.columns[key]
             for row in range(column.first, column.last + 1):
                 self._cell(column.sheet, row, column.column).value = None
-        for single, found in self._reading.singles.items():
-            place = self.book.cells[single]
-            self._put_input(self._cell(place.sheet, place.row, place.column), found)
-        for table, table_found in self._reading.tables.items():
-            for line in table_found.rows:
-                for one, found in line.cells.items():
-                    column = self.book.columns[table, one]
-                    first = table_found.area.top + bool(column.heading)
-                    at = column.first + line.row - first
-                    self._put_input(self._cell(column.sheet, at, column.column), found)
+        for here, found in self._inputs():
+            self._put_input(self._cell(*here), found)
 
     def _cell(self, sheet: str, row: int, column: int) -> Any:
         return self.book.workbook[sheet].cell(row, column)
@@ -249,12 +378,15 @@ class _Copy:
     def _put_input(self, cell: Any, found: Found) -> None:
         """Put in what was typed; a formula's value only where it refers to nothing."""
         sheet = cell.parent.title
-        if sheet in self._private.sheets or self._private.holds(sheet, cell.row, cell.column):
+        if sheet in self._private.sheets:
             return
-        if found.formula and not refers_to_nothing(found.formula):
+        is_private = self._private.holds(sheet, cell.row, cell.column)
+        if is_private and not found.formula:
+            return
+        if found.formula and (is_private or not refers_to_nothing(found.formula)):
             self.copied.changed.append(f"{sheet}!{found.cell}")
             return
-        enter(cell, found.value)
+        self._give(cell, found.value)
 
     def _note_private(self, worksheet: Worksheet) -> None:
         """Write that something is left out, in the first of the cells below each other."""
@@ -291,9 +423,38 @@ class _Copy:
             worksheet.protection.sheet = False
             worksheet._charts = [one for one in worksheet._charts if self._shows_nothing(one)]
             self._strip_links(worksheet)
+            for (row, _), cell in worksheet._cells.items():
+                if row < FIRST_ROW and cell.data_type == "f":
+                    cell.value = None
             state = worksheet.cell(_STATE_ROW, 1)
             state.hyperlink = None
             write_text(state, f"A partner's copy: the values{since}. Nothing in it computes.")
+
+    # Looking at what was made
+
+    def search(self, package: bytes) -> None:
+        """Refuse to hand out a copy in which a private value stands anywhere."""
+        private = list(self._kept_back())
+        given = [value for _, value in self._given]
+        for value, part in leaks(package, private, [*given, *self._words]):
+            raise CannotCopy(
+                f"The copy of {self._name} would hold what is private, {shown(repr(value))}, in "
+                f"its part {shown(part)}: nothing was written."
+            )
+        others = set(private) - set(given)
+        self.copied.quoting = quoting(self._given, others)
+
+    def _kept_back(self) -> Iterator[Value]:
+        """Yield every private value of the farm's workbook; a text only where it was typed.
+
+        Texts that are computed are made of those, and of words that stand anywhere.
+        """
+        computed = ((here, found) for here, (found, _) in self._alike.items())
+        numbers = ((here, found) for here, found in computed if not isinstance(found.value, str))
+        for (sheet, row, column), found in (*numbers, *self._inputs()):
+            is_private = sheet in self._private.sheets or self._private.holds(sheet, row, column)
+            if is_private and isinstance(found.value, str | int | float):
+                yield found.value
 
     def _today(self) -> tuple[str, int, int]:
         place = self.book.cells["today"]

@@ -2,12 +2,13 @@
 
 Private is what the grower marks on the Farm sheet: amounts of money and what tells about them,
 and whole sheets. Private, too, is every choice from a private list, every row named by one, and
-whatever is computed from something private, however many steps away and whatever its unit.
+whatever is computed from something private, however many steps away and whatever its unit. A
+setting that was lost, or says anything but "shown", means private.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from workbook_template.operations.references import References, UnknownReference
 from workbook_template.reading.contents import Area
@@ -18,7 +19,7 @@ from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import tuple_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from workbook_template.schema.fields import Field
     from workbook_template.writing.layout import Book, CellPlace, ColumnPlace
@@ -29,6 +30,21 @@ _FIRST = "Start"
 _MOSTLY = 0.5
 
 
+class Typed(NamedTuple):
+    """A cell of the book where the farm's workbook holds a formula that is not ours.
+
+    Attributes
+    ----------
+    here : Area
+        The cell.
+    areas : set of Area or None
+        What the formula refers to, as cells of the book; None where that is not certain.
+    """
+
+    here: Area
+    areas: set[Area] | None
+
+
 class PrivateCells:
     """Return which cells of a book are private.
 
@@ -37,21 +53,31 @@ class PrivateCells:
     book : Book
         A workbook that was just written: only its formulas are looked at.
     marks : mapping of str to object
-        What stands in the inputs that mark, by their keys; one that is missing, blank or
-        unknown counts as what a new workbook starts with.
+        What stands in the inputs that mark, by their keys; whatever is not exactly "shown", or
+        missing, means private.
+    typed : sequence of Typed
+        The cells of the book that hold another formula in the farm's workbook.
+    unknown : sequence of Area
+        Cells of which nobody can tell what was typed there.
     """
 
-    def __init__(self, book: Book, marks: Mapping[str, object]) -> None:
+    def __init__(
+        self,
+        book: Book,
+        marks: Mapping[str, object],
+        typed: Sequence[Typed] = (),
+        unknown: Sequence[Area] = (),
+    ) -> None:
         self._book = book
         self._rows: dict[tuple[str, int], set[int]] = {}
         self._references = References(book.workbook)
         self._bodies = self._references.bodies
         self.is_money_private = _is_private(MONEY_MARK, marks)
         marked = [name for name in SHEETS_TO_MARK if _is_private(mark_of(name), marks)]
-        for area in self._starting(frozenset(marked)):
+        for area in (*self._starting(frozenset(marked)), *unknown):
             self._add(area)
         self._computed = self._formulas()
-        self._follow(self._computed)
+        self._follow(typed)
         self.sheets = frozenset([*marked, *NEVER_COPIED, *self._emptied()])
 
     def holds(self, sheet: str, row: int, column: int) -> bool:
@@ -112,8 +138,22 @@ class PrivateCells:
         try:
             return self._references.areas(formula, sheet, row)
         except UnknownReference:
-            whole = [Area(name, 1, 1, 1, 1) for name in self._book.workbook.sheetnames]
-            return set(whole)
+            return self._everything()
+
+    def _everything(self) -> set[Area]:
+        """Return all cells: what cannot be followed for certain may come from any."""
+        return {
+            Area(sheet.title, 1, 1, sheet.max_column, sheet.max_row)
+            for sheet in self._book.workbook.worksheets
+        }
+
+    def _of_typed(self, typed: Typed) -> tuple[Area, set[Area]]:
+        """Return the cells whose readers a typed formula makes private: all of a table's column."""
+        here, areas = typed
+        body = self._body_of(here)
+        if body:
+            here = here._replace(top=body.top, bottom=body.bottom)
+        return here, self._everything() if areas is None else areas
 
     def _body_of(self, cell: Area) -> Area | None:
         return next(
@@ -127,7 +167,7 @@ class PrivateCells:
             None,
         )
 
-    def _follow(self, formulas: list[tuple[Area, set[Area]]]) -> None:
+    def _follow(self, typed: Sequence[Typed]) -> None:
         """Add what refers to something private, until nothing more does."""
         tell_nothing = [
             _area(self._book.columns[table.key, one.key])
@@ -135,27 +175,40 @@ class PrivateCells:
             for one in table.columns
             if isinstance(one, Computed) and one.is_presence
         ]
-        left = [(here, areas) for here, areas in formulas if here not in tell_nothing]
+        whole = {*self._rows}
+        cells: dict[tuple[str, int], set[int]] = {}
+        left: list[tuple[Area, set[Area], Area | None]] = [
+            (*one, None) for one in self._computed if one[0] not in tell_nothing
+        ]
+        left += [(*self._of_typed(one), one.here) for one in typed]
         while True:
             known: dict[Area, bool] = {}
             still = []
-            for here, areas in left:
+            for here, areas, cell in left:
                 for area in areas:
                     if area not in known:
                         known[area] = self._is_any_private(area)
-                if any(known[area] for area in areas):
-                    self._add(here)
+                if not any(known[area] for area in areas):
+                    still.append((here, areas, cell))
+                    continue
+                self._add(here)
+                column = here.sheet, here.left
+                if cell:
+                    cells.setdefault(column, set()).add(cell.top)
                 else:
-                    still.append((here, areas))
+                    whole.add(column)
             if len(still) == len(left):
-                return
+                break
             left = still
+        # Of a column in which some rows only were typed over, the others are as we compute them.
+        self._rows |= {column: rows for column, rows in cells.items() if column not in whole}
 
     def _is_any_private(self, area: Area) -> bool:
-        rows = range(area.top, area.bottom + 1)
+        wanted = range(area.top, area.bottom + 1)
         return any(
-            not self._rows.get((area.sheet, column), set()).isdisjoint(rows)
+            row in wanted
             for column in range(area.left, area.right + 1)
+            for row in self._rows.get((area.sheet, column), ())
         )
 
     # What is left
@@ -179,9 +232,7 @@ class PrivateCells:
 
 
 def _is_private(key: str, marks: Mapping[str, object]) -> bool:
-    typed = marks.get(key)
-    known = SINGLE_INPUTS[key].choices.split("|")
-    return (typed if typed in known else SINGLE_INPUTS[key].default) != SHOWN
+    return marks.get(key) != SHOWN
 
 
 def _cell(place: CellPlace) -> Area:

@@ -12,6 +12,7 @@ from cultivar_fx.formula.tree import (
     Call,
     Node,
     Operation,
+    Place,
     Reference,
     parts,
     walk,
@@ -28,15 +29,34 @@ _REFERENCE = re.compile(
     rf"(?:(?P<sheet>[^\W\d][\w.]*|'(?:[^']|'')+')!)?(?P<cells>{_CELL}(?::{_CELL})?)"
     r"|(?P<table>[^\W\d]\w*)\[(?P<columns>.*)\]"
 )
+_ABSOLUTE = re.compile(r"\$[A-Za-z]{1,3}\$[0-9]{1,7}(?::\$[A-Za-z]{1,3}\$[0-9]{1,7})?")
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
 _COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
 """Where something stands, or how large it is, tells nothing of what is in it."""
+_FROM_ARGUMENTS = _COUNTED | frozenset(
+    (
+        *("ABS", "AND", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "BINOMDIST", "CEILING", "CHOOSE"),
+        *("CONCATENATE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY"),
+        *("EXACT", "EXP", "FIND", "FLOOR", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR"),
+        *("ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "LN", "LOG", "LOG10", "LOWER", "MATCH"),
+        *("MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NA", "NORMSDIST", "NORMSINV", "NOT"),
+        *("OR", "PI", "POWER", "PRODUCT", "RANK", "REPT", "RIGHT", "ROUND", "ROUNDDOWN"),
+        *("ROUNDUP", "SIGN", "SMALL", "SQRT", "STDEV", "SUBSTITUTE", "SUM", "SUMIF", "SUMIFS"),
+        *("SUMPRODUCT", "TEXT", "TIME", "TINV", "TODAY", "TRIM", "TRUNC", "TTEST", "UPPER"),
+        *("VALUE", "WEEKDAY", "YEAR", "TRUE", "FALSE"),
+    )
+)
+"""Functions whose answer depends on their arguments and the day alone. Any other may look
+elsewhere, as INDIRECT and OFFSET do, or is not known. SUMIF and AVERAGEIF with a third argument
+do: that is as large as the first, whatever it says."""
+_SIZED_BY_OTHERS = ("SUMIF", "AVERAGEIF")
+_ALL_ITS_COLUMNS = re.compile(r"\]\s*:\s*\[")
 _LITERALS = frozenset(("TRUE", "FALSE"))
 
 
 class UnknownReference(ValueError):
-    """A formula names something that is not in the workbook."""
+    """A formula may look at what it does not name, or names what is not in the workbook."""
 
 
 class References:
@@ -45,6 +65,10 @@ class References:
     def __init__(self, workbook: Workbook) -> None:
         self._names = {
             name: one.attr_text for name, one in workbook.defined_names.items() if one.attr_text
+        }
+        self._sheets = {sheet.title.casefold(): sheet.title for sheet in workbook.worksheets}
+        self._own_names = {
+            name.casefold() for sheet in workbook.worksheets for name in sheet.defined_names
         }
         self._tables = {
             table.displayName: (
@@ -80,11 +104,12 @@ class References:
         Raises
         ------
         UnknownReference
-            If it names a table, column or cell that is not there.
+            If it cannot be followed for certain: it names a table, column or cell that is not
+            there, whole rows or columns, or calls a function that may look elsewhere.
         """
         try:
             return set(self._areas(parse(formula.removeprefix("=")), sheet, row))
-        except FormulaSyntaxError as error:
+        except (FormulaSyntaxError, RecursionError) as error:
             raise UnknownReference(formula) from error
 
     def _areas(self, node: Node, sheet: str, row: int) -> Iterator[Area]:
@@ -92,13 +117,18 @@ class References:
             yield from self._of_reference(node.text, sheet, row)
         elif isinstance(node, Operation) and node.operator == ":":
             yield from self._between(node.left, node.right, sheet, row)
-        elif not isinstance(node, Call) or node.name not in _COUNTED:
-            for part in parts(node):
-                yield from self._areas(part, sheet, row)
+        else:
+            if isinstance(node, Call) and not _answers_from_arguments(node):
+                raise UnknownReference(node.name)
+            if not isinstance(node, Call) or node.name.upper() not in _COUNTED:
+                for part in parts(node):
+                    yield from self._areas(part, sheet, row)
 
     def _between(self, left: Node, right: Node, sheet: str, row: int) -> Iterator[Area]:
         """Yield what lies between two cells, or between any answers of two look-ups."""
         first, last = (list(self._areas(node, sheet, row)) for node in (left, right))
+        if not first or not last:  # of numbers, which are whole rows
+            raise UnknownReference(":")
         yield from (*first, *last)
         column = left.arguments[0] if isinstance(left, Call) and left.name == "INDEX" else None
         # A range between two cells of one column holds nothing else.
@@ -108,16 +138,23 @@ class References:
     def _of_reference(self, text: str, sheet: str, row: int) -> Iterator[Area]:
         found = _REFERENCE.fullmatch(text)
         if found is None and text.upper() not in _LITERALS:
-            if text not in self._names:
+            # A name that belongs to one sheet stands for other cells there.
+            if text not in self._names or text.casefold() in self._own_names:
                 raise UnknownReference(text)
-            yield from self._areas(parse(self._names[text]), sheet, row)
+            named = parse(self._names[text])
+            if any(_is_relative(node) for node in walk(named)):
+                raise UnknownReference(text)
+            yield from self._areas(named, sheet, row)
         elif found and found["cells"]:
-            yield _area(found, sheet)
+            area = _area(found, sheet)
+            if area.sheet.casefold() not in self._sheets:
+                raise UnknownReference(text)
+            yield area._replace(sheet=self._sheets[area.sheet.casefold()])
         elif found:
             yield from self._of_table(found["table"], found["columns"], row)
 
     def _of_table(self, table: str, columns: str, row: int) -> Iterator[Area]:
-        if table not in self._tables:
+        if table not in self._tables or _ALL_ITS_COLUMNS.search(columns):
             raise UnknownReference(table)
         area, headings = self._tables[table]
         wanted = _HEADING.findall(columns) if columns.startswith("[") else [columns]
@@ -128,6 +165,18 @@ class References:
                 yield Area(area.sheet, column, top, column, bottom)
             elif heading != _THIS_ROW:
                 raise UnknownReference(f"{table}[{heading}]")
+
+
+def _answers_from_arguments(call: Call) -> bool:
+    name = call.name.upper()
+    is_sized = name in _SIZED_BY_OTHERS and len(call.arguments) > 2
+    return name in _FROM_ARGUMENTS and not is_sized
+
+
+def _is_relative(node: Node) -> bool:
+    """Return whether a name's part means another cell wherever the name is used."""
+    found = _REFERENCE.fullmatch(node.text) if isinstance(node, Reference) else None
+    return bool(found and found["cells"]) and not _ABSOLUTE.fullmatch(found["cells"])  # type: ignore[index]
 
 
 def _area(found: re.Match[str], sheet: str) -> Area:
@@ -172,9 +221,14 @@ def chart_areas(chart: Any) -> list[Area]:
 
 
 def refers_to_nothing(formula: str) -> bool:
-    """Return whether a formula is a mere sum of numbers, such as ``=4*25``."""
+    """Return whether a formula is certainly a mere sum of numbers, such as ``=4*25``."""
     try:
-        nodes = walk(parse_once(formula.removeprefix("=")))
-    except FormulaSyntaxError:
+        nodes = list(walk(parse_once(formula.removeprefix("="))))
+    except (FormulaSyntaxError, RecursionError):
         return False
-    return not any(isinstance(node, Reference) for node in nodes)
+    return not any(
+        isinstance(node, Reference | Place)
+        or (isinstance(node, Operation) and node.operator == ":")
+        or (isinstance(node, Call) and not _answers_from_arguments(node))
+        for node in nodes
+    )

@@ -16,7 +16,7 @@ from workbook_template.reading.alignment import Cells, Formula
 from workbook_template.reading.contents import formula_of, value_of
 from workbook_template.reading.meaning import from_own_row
 from workbook_template.releases import RELEASE, stored
-from workbook_template.schema import TABLES
+from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets.forecast import FLUSHES
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.layout import Entries
@@ -54,12 +54,15 @@ class Layout:
         The columns of tables and grids, by table and key.
     names : list of str
         The names of cells.
+    labels : dict
+        The words beside each single input, by its key; empty for releases that kept none.
     """
 
     cells: dict[str, Cells]
     sheets: dict[str, str]
     columns: dict[tuple[str, str], Column]
     names: list[str] = field(default_factory=list)
+    labels: dict[str, str] = field(default_factory=dict)
 
     def formula(self, table: str, key: str) -> str:
         """Return what a computed column of a table computes; an empty text for any other."""
@@ -126,7 +129,8 @@ def _written(book: Book) -> Layout:
         for sheet in book.workbook.worksheets
     }
     sheets = {key: one.sheet for key, one in book.cells.items() if one.is_input}
-    return Layout(cells, sheets, columns, list(book.workbook.defined_names))
+    labels = {key: SINGLE_INPUTS[key].label for key in sheets}
+    return Layout(cells, sheets, columns, list(book.workbook.defined_names), labels)
 
 
 def held(cell: Any) -> object:
@@ -165,6 +169,7 @@ def as_stored(layout: Layout) -> dict[str, Any]:
         "sheets": layout.sheets,
         "columns": [[*key, *column] for key, column in layout.columns.items()],
         "names": layout.names,
+        "labels": layout.labels,
     }
 
 
@@ -182,4 +187,5 @@ def from_stored(content: dict[str, Any], currency: str) -> Layout:
         (table, key): Column(*place, *(text.replace(ANY_CURRENCY, currency) for text in texts))
         for table, key, *place, texts in ((*line[:6], line[6:]) for line in content["columns"])
     }
-    return Layout(cells, content["sheets"], columns, content["names"])
+    labels = content.get("labels", {})
+    return Layout(cells, content["sheets"], columns, content["names"], labels)

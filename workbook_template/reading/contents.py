@@ -83,6 +83,11 @@ class Contents:
         }
         self.rows = {name: _by_row(sheet) for name, sheet in self.sheets.items()}
 
+    @property
+    def package(self) -> bytes:
+        """The bytes of the file, of which the library reads a part only."""
+        return self._opened.data
+
     @cached_property
     def _stored(self) -> dict[str, Worksheet]:
         """The same sheets with the values of their formulas, read where there are any."""

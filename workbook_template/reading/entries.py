@@ -15,7 +15,14 @@ from workbook_template.errors import Damaged, shown
 from workbook_template.metadata import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.reading.blank_layout import headings_of
 from workbook_template.reading.contents import Contents
-from workbook_template.reading.tables import Headings, TableFound, find_grid, find_table
+from workbook_template.reading.labels import Claim, claim_of, judged, plain
+from workbook_template.reading.tables import (
+    Headings,
+    TableFound,
+    find_grid,
+    find_table,
+    misheaded,
+)
 from workbook_template.releases import RELEASE, is_known
 from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
@@ -26,9 +33,10 @@ from workbook_template.writing.blocks import Grid, Settings, TableBlock
 from workbook_template.writing.layout import grid_name, input_name
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
-    from workbook_template.reading.contents import Found
+    from workbook_template.reading.contents import Area, Found
     from workbook_template.safety.opening import OpenedWorkbook
 
 
@@ -56,6 +64,13 @@ class Reading:
         The cell of each single input that was found, blank or not, by its key.
     tables : dict
         The tables and grids that were found, by their keys.
+    doubts : dict
+        Inputs and grids whose name points beside other words than theirs, by key: where, and the
+        words. They are not among those found.
+    renamed : set of str
+        Single inputs found whose words were exchanged for some that are not ours.
+    misheaded : dict
+        Columns, as ``table.column``, whose heading stands over cells that were another's.
     absent : list of str
         What the schema knows and the file has not: inputs by key, tables by key, columns as
         ``table.column``.
@@ -68,6 +83,9 @@ class Reading:
     contents: Contents
     singles: dict[str, Found] = field(default_factory=dict)
     tables: dict[str, TableFound] = field(default_factory=dict)
+    doubts: dict[str, tuple[Area, str]] = field(default_factory=dict)
+    renamed: set[str] = field(default_factory=set)
+    misheaded: dict[str, str] = field(default_factory=dict)
     absent: list[str] = field(default_factory=list)
 
 
@@ -104,15 +122,20 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
     headings = Headings(currency, labels, headings_of(release, currency))
     settings = Settings(units=units, currency=currency, invented=invented)
     reading = Reading(path, contents.version, release, settings, contents)
+    verdict = judged(contents, _claims(contents, currency), _titles())
+    reading.doubts, reading.renamed = verdict.doubts, verdict.renamed
     for key in SINGLE_INPUTS:
         area = contents.named(input_name(key))
-        if area:
+        if area and key not in reading.doubts:
             reading.singles[key] = contents.found(area.sheet, area.top, area.left)
     for key, table in TABLES.items():
         found = find_table(contents, table, headings, _titles())
         if found:
             reading.tables[key] = found
+            reading.misheaded |= misheaded(contents, table, headings, found)
     for key, grid in input_grids().items():
+        if key in reading.doubts:
+            continue
         names = {one: grid_name(key, one) for one in grid}
         found = find_grid(contents, key, names)
         if found:
@@ -126,6 +149,20 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
         typed_functions=any(one.startswith("CFX.") for one in contents.workbook.defined_names),
     )
     return reading
+
+
+def _claims(contents: Contents, currency: str) -> Iterator[Claim]:
+    """Yield what the names of single inputs and grids claim to be."""
+    for key in SINGLE_INPUTS:
+        area = contents.named(input_name(key))
+        if area:
+            yield claim_of(contents, key, area)
+    for key, grid in input_grids().items():
+        for column, one in grid.items():
+            area = contents.named(grid_name(key, column))
+            if area:
+                heads = {plain(heading(one, units, currency)) for units in SYSTEMS}
+                yield Claim(key, area, (area.sheet, area.top - 1, area.left), heads)
 
 
 @cache
@@ -225,14 +262,16 @@ def _units_of_headings(contents: Contents) -> str:
 
 
 def _absent(reading: Reading) -> list[str]:
-    absent = [key for key in SINGLE_INPUTS if key not in reading.singles]
+    known = reading.singles.keys() | reading.doubts.keys()
+    absent = [key for key in SINGLE_INPUTS if key not in known]
     for key, table in TABLES.items():
         if key not in reading.tables:
             absent.append(key)
             continue
         columns = reading.tables[key].columns
         absent += [f"{key}.{one.key}" for one in table.fields if one.key not in columns]
-    return absent + [key for key in input_grids() if key not in reading.tables]
+    known = reading.tables.keys() | reading.doubts.keys()
+    return absent + [key for key in input_grids() if key not in known]
 
 
 def _rows_ready(reading: Reading) -> int:

@@ -40,8 +40,12 @@ OWN_ROW = 0
 _GONE = "#REF!"
 _LOST = "NA()"
 """What LibreOffice writes into a .xls for a formula that names the column of a table."""
-_LOST_TEXT = "GNUMERIC.ERROR("
-"""With what Gnumeric keeps the text of such a formula."""
+_LOST_TEXTS = (
+    *("GNUMERIC.ERROR(", "ERROR(", "SUMIFS()", "COUNTIFS()", "AVERAGEIFS()", "SUMPRODUCT()"),
+)
+"""With what Gnumeric keeps the text of such a formula, or in a .xls what is left of it; "ERROR("
+is how that reads once LibreOffice has passed it on."""
+_LOST_CALL = re.compile("|".join(rf"(?<!\w){re.escape(one)}" for one in _LOST_TEXTS))
 _DIGITS = 15
 """LibreOffice writes no more of a constant."""
 _SHEET = r"(?:(?P<sheet>[\w.]+|'(?:[^']|'')+')!)?"
@@ -49,7 +53,7 @@ _CELL = re.compile(rf"{_SHEET}\$?(?P<column>[A-Za-z]{{1,3}})\$?(?P<row>\d{{1,7}}
 _OF_TABLE = re.compile(r"(?P<table>[^\W\d][\w.]*)\[(?P<columns>.*)\]", re.DOTALL)
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
-_FUNCTION_PREFIX = re.compile(r"^(?:_XLFN\.|_XLWS\.)+")
+_FUNCTION_PREFIX = re.compile(r"^(?:_XLFN\.|_XLWS\.|ORG\.GNUMERIC\.)+")
 _TRUTH = ("TRUE", "FALSE")
 _OTHER_NAMES = {
     "BINOM.DIST": "BINOMDIST",
@@ -275,7 +279,7 @@ def is_broken(meaning: str, ours: str) -> bool:
 
 def is_lost(meaning: str) -> bool:
     """Return whether a formula is what a program writes for one that its file cannot hold."""
-    return meaning == _LOST or _LOST_TEXT in meaning
+    return meaning == _LOST or _LOST_CALL.search(meaning) is not None
 
 
 def _range(*cells: Cell) -> str:

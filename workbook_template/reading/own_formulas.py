@@ -6,8 +6,9 @@ from collections import Counter
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from cultivar_fx.errors import CellError
 from workbook_template.reading.alignment import Cells, Formula
-from workbook_template.reading.contents import formula_of
+from workbook_template.reading.contents import formula_of, value_of
 from workbook_template.reading.meaning import (
     OWN_ROW,
     Meanings,
@@ -69,7 +70,8 @@ class OwnFormulas:
         ours = self._layout.cells[name][place]
         assert isinstance(ours, Formula)
         if not isinstance(value, Formula):
-            return TYPED_OVER
+            # Nobody types an error: a program kept the value of what it could not read.
+            return LOST if isinstance(value, CellError) else TYPED_OVER
         # Most files are done without reading a formula.
         if not self.is_compared or (value == ours and self._is_unmoved):
             return ""
@@ -148,7 +150,7 @@ class OwnFormulas:
         if not self._layout.formula(*column):
             return ""
         if not formula_of(cell):
-            return TYPED_OVER
+            return LOST if isinstance(value_of(cell), CellError) else TYPED_OVER
         return self._difference_in(column, cell, sheet) if self.is_compared else ""
 
     def _difference_in(self, column: _Key, cell: Any, sheet: str) -> str:

@@ -101,7 +101,10 @@ def find_table(
     TableFound or None
         Its columns and rows; None where there is no such table.
     """
-    area = _named_table(contents, table_name(table.key)) or _headed(contents, table, headings)
+    area = _named_table(contents, table_name(table.key))
+    if area is None or not _is_headed(contents, table, headings, area):
+        # Rows that a script put in above move the headings, and not what says where the table is.
+        area = _headed(contents, table, headings, area) or area
     if area is None:
         return None
     columns = _columns(contents, table, headings, area)
@@ -150,17 +153,31 @@ def _tables(contents: Contents, sheet: str) -> list[Area]:
     return [area for one in tables if (area := area_of(sheet, one.ref))]
 
 
-def _headed(contents: Contents, table: Table, headings: Headings) -> Area | None:
+def _matched(contents: Contents, known: Sequence[set[str]], sheet: str, row: int) -> int:
+    """Count the columns whose heading stands in a row."""
+    cells = contents.rows[sheet].get(row, {}).values()
+    texts = {_plain(one.value) for one in cells if isinstance(one.value, str)}
+    return sum(not spellings.isdisjoint(texts) for spellings in known)
+
+
+def _is_headed(contents: Contents, table: Table, headings: Headings, area: Area) -> bool:
+    """Return whether any of a table's headings stands where its headings should."""
+    known = [set(headings.spellings(table.key, one)) for one in table.columns]
+    return _matched(contents, known, area.sheet, area.top) > 0
+
+
+def _headed(
+    contents: Contents, table: Table, headings: Headings, stale: Area | None = None
+) -> Area | None:
     """Find the row that holds most of a table's headings, and what is filled in below it."""
     known = [set(headings.spellings(table.key, one)) for one in table.columns]
     best: tuple[int, str, int] = (0, "", 0)
     for sheet, rows in contents.rows.items():
-        others = _tables(contents, sheet)
-        for row, cells in rows.items():
+        others = [area for area in _tables(contents, sheet) if area != stale]
+        for row in rows:
             if any(area.top <= row <= area.bottom for area in others):
                 continue
-            texts = {_plain(one.value) for one in cells.values() if isinstance(one.value, str)}
-            matched = sum(not spellings.isdisjoint(texts) for spellings in known)
+            matched = _matched(contents, known, sheet, row)
             best = max(best, (matched, sheet, row), key=lambda one: one[0])
     matched, sheet, top = best
     if matched < 2 or matched < _HEADINGS_ENOUGH * len(known):
@@ -200,6 +217,39 @@ def _columns(contents: Contents, table: Table, headings: Headings, area: Area) -
             found[one.key] = number
             del texts[number]
     return found
+
+
+def misheaded(
+    contents: Contents, table: Table, headings: Headings, found: TableFound
+) -> dict[str, str]:
+    """Find headings that stand over cells made for another column of the same table.
+
+    Parameters
+    ----------
+    contents : Contents
+        The workbook.
+    table : Table
+        Of the schema.
+    headings : Headings
+        How its headings are read.
+    found : TableFound
+        As it was found.
+
+    Returns
+    -------
+    dict
+        By ``table.column`` of the heading, the label of the column that the cells were made for.
+    """
+    labels = {one.key: headings.label(table.key, one)[:TITLE_LIMIT] for one in table.fields}
+    titles = _validation_titles(contents, found.area)
+    wrong = {}
+    for key, label in labels.items():
+        there = titles.get(found.columns.get(key, 0), set())
+        if there and label not in there:
+            other = next((one for one in labels.values() if one in there), "")
+            if other:
+                wrong[f"{table.key}.{key}"] = other
+    return wrong
 
 
 def _validation_titles(contents: Contents, area: Area) -> dict[int, set[str]]:

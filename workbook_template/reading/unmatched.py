@@ -12,17 +12,22 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils.cell import coordinate_to_tuple
 
-from workbook_template.metadata import VERSION_LINES
+from cultivar_fx.catalog.registry import functions
+from workbook_template.metadata import VERSION_LINES, marks
 from workbook_template.progress import tell
 from workbook_template.reading.alignment import Cells, Formula, match_sheets, same_value
 from workbook_template.reading.blank_layout import held, layout_of
 from workbook_template.reading.contents import Found, formula_of
+from workbook_template.reading.entries import input_grids
+from workbook_template.reading.extras import extras
 from workbook_template.reading.own_formulas import BROKEN, EXTRA_COLUMN, LOST, OwnFormulas
 from workbook_template.reading.places import Places
-from workbook_template.releases import RELEASE
+from workbook_template.releases import RELEASE, earlier_labels, is_known
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets.start import START
 from workbook_template.writing.blocks import FIRST_ROW
+from workbook_template.writing.layout import table_name
+from workbook_template.writing.validation import TITLE_LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,7 +45,8 @@ NOTE = "note"
 NAME = "name of your own"
 """The kinds of what is left over, in the words of the report."""
 
-_NAMES_OF_PROGRAMS = ("CFX.", "CFX_", "_xl")
+_NAMES_OF_PROGRAMS = ("_xl", "Sheet_Title", "Print_Area", "Print_Titles", "HTML_")
+"""Names that Excel and Gnumeric keep for themselves, on each sheet."""
 _LABEL, _UNIT = 1, 3
 
 
@@ -66,13 +72,10 @@ class Search:
         self._reading = reading
         self._contents = reading.contents
         settings = reading.settings
-        layout = layout_of(
-            reading.release or RELEASE,
-            settings.units,
-            settings.currency,
-            settings.invented,
-            any(self._contents.lines_from(sheet) for sheet in self._contents.sheets),
-        )
+        is_carried = any(self._contents.lines_from(sheet) for sheet in self._contents.sheets)
+        kind = settings.units, settings.currency, settings.invented, is_carried
+        release = reading.release or self._likely_release(*kind)
+        layout = layout_of(release, *kind)
         self._tables: dict[str, list[TableFound]] = {}
         for key, found in reading.tables.items():
             if key in TABLES:
@@ -83,6 +86,26 @@ class Search:
         self.layout = self._places.layout
         self._own = OwnFormulas(reading, self._places, self._left)
         self.is_compared = self._own.is_compared
+
+    def _likely_release(self, *kind: Any) -> int:
+        """Return the release most of whose words stand in a file that does not say its own."""
+        there = {
+            cell.value
+            for rows in self._contents.rows.values()
+            for line in rows.values()
+            for cell in line.values()
+            if isinstance(cell.value, str)
+        }
+        missing = {
+            one: sum(
+                isinstance(word, str) and word not in there
+                for cells in layout_of(one, *kind).cells.values()
+                for word in cells.values()
+            )
+            for one in range(RELEASE, 0, -1)
+            if is_known(one)
+        }
+        return min(missing, key=lambda one: missing[one])
 
     def was_written(self, key: str) -> bool:
         """Return whether the file's release wrote an input, a table, or a ``table.column``."""
@@ -108,7 +131,7 @@ class Search:
 
     @cached_property
     def _all(self) -> list[Leftover]:
-        return [*self._by_sheets(), *self._names()]
+        return [*self._by_sheets(), *self._names(), *self._extras()]
 
     def _by_sheets(self) -> Iterator[Leftover]:
         names = {theirs: ours for ours, theirs in self._places.homes.items()}
@@ -125,11 +148,42 @@ class Search:
 
     def _names(self) -> Iterator[Leftover]:
         """Find the names that the grower gave."""
-        ours = set(self.layout.names)
+        # Gnumeric makes names of tables.
+        ours = {*self.layout.names, *map(table_name, TABLES)}
+        typed = self._typed_functions
         for name, defined in self._contents.workbook.defined_names.items():
-            is_ours = name in ours or name.startswith(_NAMES_OF_PROGRAMS)
-            if not is_ours and defined.attr_text not in (None, "#NAME?"):
-                yield Leftover(NAME, Found("", "", name, f"={defined.attr_text}"))
+            text = defined.attr_text
+            is_typed = name.upper().replace("CFX_", "CFX.", 1) in typed
+            is_ours = name in ours or name.startswith(_NAMES_OF_PROGRAMS) or is_typed
+            if not is_ours and text not in (None, "#NAME?"):
+                yield Leftover(NAME, Found("", "", name, f"={text}"))
+        for sheet, worksheet in self._contents.sheets.items():
+            for name, defined in worksheet.defined_names.items():
+                text = defined.attr_text
+                if not name.startswith(_NAMES_OF_PROGRAMS) and text not in (None, "#NAME?"):
+                    yield Leftover(NAME, Found(sheet, "", name, f"={text}"))
+
+    def _extras(self) -> Iterator[Leftover]:
+        """Find what the grower put in besides cells."""
+        labels = {one.label for one in SINGLE_INPUTS.values()}
+        labels.update(*earlier_labels().values())
+        labels.update(map(str, marks(self._contents.workbook).values()))
+        for table in TABLES.values():
+            labels.update(one.label for one in table.columns)
+        for one in input_grids().values():
+            labels.update(field.label for field in one.values())
+        ours = set(self._places.homes.values())
+        ours.update(name for name in self._contents.sheets if self._contents.lines_from(name))
+        cut = {label[:TITLE_LIMIT] for label in labels}
+        for extra in extras(self._contents, ours, cut):
+            yield Leftover(extra.kind, Found(extra.sheet, extra.cell, extra.text), extra.about)
+
+    @property
+    def _typed_functions(self) -> set[str]:
+        """The functions that have a name: those of now, and of the file's release."""
+        now = {f"CFX.{name.upper()}" for name in functions()}
+        texts = (one for cells in self.layout.cells.values() for one in cells.values())
+        return now | {one for one in texts if isinstance(one, str) and one.startswith("CFX.")}
 
     def _known_sheets(self, layout: Layout) -> dict[str, str]:
         """Return which sheet is which by the inputs and tables that stand there."""

@@ -27,3 +27,23 @@ def stored(release: int) -> dict[str, Any]:
     """Return what a release wrote in each unit system, as ``entered.layout`` stores it."""
     content: dict[str, Any] = json.loads(lzma.decompress(path_of(release).read_bytes()))
     return content
+
+
+_LABELS = Path(__file__).with_name("labels.json")
+"""The labels of inputs in the releases that kept none in their layout; of the first, those that
+the second changed."""
+
+
+@cache
+def earlier_labels() -> dict[str, frozenset[str]]:
+    """Return every label that each single input had in an earlier release, by its key."""
+    found: dict[str, set[str]] = {}
+    said: dict[str, dict[str, str]] = json.loads(_LABELS.read_text(encoding="utf-8"))
+    for release in range(1, RELEASE):
+        if str(release) in said:
+            maps = [said[str(release)]]
+        else:
+            maps = [layout["labels"] for layout in stored(release).values()]
+        for key, label in (pair for labels in maps for pair in labels.items()):
+            found.setdefault(key, set()).add(label)
+    return {key: frozenset(labels) for key, labels in found.items()}

@@ -63,6 +63,11 @@ class OpenedWorkbook:
         self._large = large
         self.formulas = _built(package, stored_values=False)
 
+    @property
+    def data(self) -> bytes:
+        """The bytes of the file."""
+        return self._package.data
+
     @cached_property
     def values(self) -> Workbook:
         """The same with the values that the file holds for its formulas."""

@@ -11,6 +11,7 @@ from xml.etree.ElementTree import iterparse, tostring
 
 from defusedxml.ElementTree import fromstring
 from openpyxl.cell.cell import Cell
+from openpyxl.comments import Comment
 from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
@@ -24,6 +25,7 @@ from openpyxl.xml.constants import COMMENTS_NS
 from workbook_template.errors import shown
 from workbook_template.progress import tell
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
+from workbook_template.texts import text_in_file
 
 if TYPE_CHECKING:
     from collections.abc import Generator
@@ -89,6 +91,14 @@ class _SheetParser(WorkSheetParser):
                 name, kind = _BESIDE_ROWS[element.tag]
                 setattr(self, name, kind.from_tree(element))
 
+    def parse_cell(self, element: Any) -> dict[str, Any]:
+        """Return a cell; in a text that stands in it, ``_x0041_`` stands for a letter."""
+        cell: dict[str, Any] = super().parse_cell(element)
+        if element.get("t") in ("inlineStr", "str") and cell["data_type"] == "s":
+            value = cell["value"]
+            cell["value"] = text_in_file(value) if isinstance(value, str) else value
+        return cell
+
 
 class Reader(ExcelReader):
     """The library's reader on a package of which only some parts can be seen."""
@@ -142,8 +152,10 @@ class Reader(ExcelReader):
             worksheet.add_table(Table.from_tree(fromstring(table)))
         for relation in worksheet._rels.find(COMMENTS_NS):
             comments: Any = CommentSheet.from_tree(fromstring(self.archive.read(relation.target)))
-            for cell, comment in comments.comments:
-                worksheet[cell].comment = comment
+            authors = comments.authors.author
+            for one in comments.commentList:  # of Gnumeric's notes, not all have an author
+                author = authors[one.authorId] if 0 <= one.authorId < len(authors) else ""
+                worksheet[one.ref].comment = Comment(one.content, author, one.height, one.width)
 
     def _take_cells(self, worksheet: Any, parser: Any) -> None:
         """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from workbook_template.rules.cells import by_rule
 from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema.cards import CHECKS
-from workbook_template.schema.fields import Field, Table, dimension_of
+from workbook_template.schema.fields import Computed, Field, Table, dimension_of
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -71,7 +71,8 @@ def _of_blocks(blocks: Sequence[Block], units: str) -> Iterator[Check]:
             for rule, fields in by_rule(_inputs(table.columns)):
                 count = rule.count_cells(table.key, fields, units)
                 yield Check(f"{table.title}: {rule.in_table}", count)
-            yield from _of_rows(table) if isinstance(table, Table) else ()
+            if isinstance(table, Table):
+                yield from (*_of_rows(table), *_of_formulas(table))
 
 
 def _of_rows(table: Table) -> Iterator[Check]:
@@ -79,6 +80,16 @@ def _of_rows(table: Table) -> Iterator[Check]:
         if count := rule.how_often(table):
             words = rule.line.format(first=table.first.label.lower())
             yield Check(f"{table.title}: {words}", count)
+
+
+def _of_formulas(table: Table) -> Iterator[Check]:
+    """Count the rows that somebody put in between and whose formulas were not filled down."""
+    computed = [one for one in table.columns if isinstance(one, Computed)]
+    if computed:
+        column = f"{{{table.key}.{computed[0].key}}}"
+        yield Check(
+            f"{table.title}: rows without their formulas", f"ROWS({column})-COUNTA({column})"
+        )
 
 
 def _inputs(rows: Sequence[object]) -> list[Field]:

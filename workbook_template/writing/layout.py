@@ -56,6 +56,11 @@ class Entries:
     tables: dict[str, list[dict[str, Value]]] = field(default_factory=dict)
     carried: list[list[Value]] = field(default_factory=list)
     """The lines of the Carried over sheet; without any there is no such sheet."""
+    sheets: dict[str, dict[tuple[int, int], Value]] = field(default_factory=dict)
+    """Long sheets of the grower's own, which are no lines: their cells, by row and column."""
+    originals: dict[tuple[str, str, float], float] = field(default_factory=dict)
+    """Numbers that do not come back bit for bit from a conversion: what each was, by the system
+    that it was in, the key of its input and what it is now."""
 
 
 @dataclass

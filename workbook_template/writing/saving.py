@@ -26,6 +26,8 @@ from openpyxl.worksheet._writer import WorksheetWriter
 from openpyxl.writer.excel import ExcelWriter
 from openpyxl.xml.functions import Element
 
+from workbook_template.texts import file_text
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -213,7 +215,7 @@ class _SheetWriter(WorksheetWriter):
             return f"{start}>{self._formula(cell)}<v/></c>"
         if cell.data_type == "s":
             kept = "" if value == value.strip() else ' xml:space="preserve"'
-            return f'{start} t="inlineStr"><is><t{kept}>{escape(value)}</t></is></c>'
+            return f'{start} t="inlineStr"><is><t{kept}>{file_text(value)}</t></is></c>'
         if cell.data_type in ("e", "b"):
             shown = value if cell.data_type == "e" else int(value)
             return f'{start} t="{cell.data_type}"><v>{shown}</v></c>'

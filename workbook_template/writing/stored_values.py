@@ -21,6 +21,7 @@ from openpyxl.utils import column_index_from_string, get_column_letter, range_bo
 from openpyxl.xml.constants import REL_NS, SHEET_MAIN_NS
 
 from workbook_template.errors import CannotCompute, shown
+from workbook_template.texts import file_text
 from workbook_template.writing.engine import EngineError, values_of
 from workbook_template.writing.saving import new_part
 
@@ -157,7 +158,7 @@ def _as_stored(value: Any) -> tuple[str, str]:
         is_whole = value.is_integer() and abs(value) < _WHOLE
         return "", str(int(value)) if is_whole else repr(value)
     if isinstance(value, str):
-        return ' t="str"', escape(value)
+        return ' t="str"', file_text(value)
     if isinstance(value, bool):
         return ' t="b"', str(int(value))
     return ' t="e"', _ERRORS.get(value["kind"], "#VALUE!")  # others are no error of files
