@@ -66,7 +66,7 @@ def extras(contents: Contents, ours: Collection[str], labels: Collection[str]) -
     contents : Contents
         The workbook.
     ours : collection of str
-        The sheets in it that are ours: of the links between those, none is the grower's.
+        The sheets in it that are ours: their links within the workbook are ours too.
     labels : collection of str
         The titles of our own messages.
 
@@ -144,8 +144,7 @@ def _links(
         said = {name.rpartition(":")[2]: unescape(one) for name, one in _ATTRIBUTE.findall(found)}
         outside = relations.get(said.get("id", ""), ("", ""))[1]
         location = said.get("location", "")
-        there = location.rpartition("!")[0].strip("'").replace("''", "'")
-        if outside or sheet not in ours or there not in ours:
+        if outside or (location and sheet not in ours):
             target = "#".join(one for one in (outside, location) if one)
             yield Extra(LINK, sheet, said.get("ref", "A1").partition(":")[0], target[:LONGEST_TEXT])
 

@@ -45,7 +45,7 @@ _LOST_TEXTS = (
 )
 """With what Gnumeric keeps the text of such a formula, or in a .xls what is left of it; "ERROR("
 is how that reads once LibreOffice has passed it on."""
-_LOST_CALL = re.compile("|".join(rf"(?<!\w){re.escape(one)}" for one in _LOST_TEXTS))
+_LOST_CALL = re.compile("|".join(rf"(?<!\w){re.escape(one)}" for one in _LOST_TEXTS), re.I)
 _DIGITS = 15
 """LibreOffice writes no more of a constant."""
 _SHEET = r"(?:(?P<sheet>[\w.]+|'(?:[^']|'')+')!)?"
