@@ -75,6 +75,11 @@ class Report:
         """Return how many of the cells to type in were filled."""
         return self.inputs + self.cells
 
+    @property
+    def _on_sheet(self) -> int:
+        """Return how many cells are carried to the Carried over sheet."""
+        return sum(one.found.sheet not in self.sheets for one in self.leftovers)
+
     def lines(self) -> list[str]:
         """Return the report, a sentence a line.
 
@@ -104,7 +109,7 @@ class Report:
             for name, cells in self.sheets.items()
         ]
         if self.leftovers or self.earlier:
-            on_sheet = sum(one.found.sheet not in self.sheets for one in self.leftovers)
+            on_sheet = self._on_sheet
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
             lines.append(f"Carried to the Carried over sheet: {on_sheet}{earlier}.")
         lines += [f"  {line}" for line in _named(self.leftovers)]
@@ -117,10 +122,8 @@ class Report:
             lost = f"{len(self.missing)} of what was carried"
             first = [f"  {one}" for one in self.missing[:_MOST_MISSING]]
             return [f"Keep the old file: {lost} is not in the new one:", *first]
-        lines = f", and {len(self.leftovers)} more on its Carried over sheet"
-        return [
-            f"All {carried} entered cells are in the new file{lines if self.leftovers else ''}."
-        ]
+        lines = f", and {self._on_sheet} more on its Carried over sheet" if self._on_sheet else ""
+        return [f"All {carried} entered cells are in the new file{lines}."]
 
 
 def _named(leftovers: list[Leftover]) -> list[str]:
