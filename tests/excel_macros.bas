@@ -454,7 +454,7 @@ Private Sub Help_BLOCK_LENGTH()
     DescribeFunction "CFX_BLOCK_LENGTH", _
         "Third edge of a block, from its mass, its bulk density and the two others.", _
         Array("Substrate in one bag. [kg, or lb with us, 0 or more]", _
-        "Bulk density of the substrate as it stands in the bag. [kg/L, or lb/gal with us, above 0]", _
+        "Bulk density of the substrate as it stands in the bag. [kg/L, or lb/gal with us, 0.02 to 3]", _
         "One edge of the block, which is taken as a brick. [cm, or in with us, above 0]", _
         "Another edge. [cm, or in with us, above 0]", _
         """metric"" (as it is if left out) or ""us"".")
