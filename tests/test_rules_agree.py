@@ -14,6 +14,7 @@ from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
+from live_engine import live_engine
 from openpyxl.utils import get_column_letter
 from planted_faults import in_forms, in_tables, line_of
 
@@ -28,7 +29,6 @@ from workbook_template.sheets import all_sheets
 from workbook_template.writing.blocks import Form, Settings
 from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import workbook_bytes
-from workbook_template.writing.stored_values import computed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -82,7 +82,7 @@ def planted(truth_values: bool = True, singles: int | None = None) -> Planted:
 @cache
 def engine() -> Any:
     """Return the engine of the stored values with the workbook in it."""
-    return computed(planted().path.read_bytes())
+    return live_engine(planted().path.read_bytes())
 
 
 @cache

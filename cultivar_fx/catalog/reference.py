@@ -41,6 +41,8 @@ def typed_call(wanted: Definition, arguments: Sequence[object]) -> str:
 def _typed(value: object) -> str:
     if isinstance(value, (list, tuple)):
         return "{" + ";".join(map(_typed_in_braces, value)) + "}"
+    if value is None:  # left out
+        return ""
     if isinstance(value, str):
         return value if _is_percent(value) else f'"{value}"'
     return number_text(float(value)) if isinstance(value, (int, float)) else str(value)

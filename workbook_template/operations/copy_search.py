@@ -96,9 +96,15 @@ def _is_text(value: Any) -> bool:
 def _is_telling(value: Any) -> bool:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return False
-    digits = f"{abs(value):.15g}".partition("e")[0].replace(".", "").strip("0")
     is_whole = value == int(value)
-    return len(digits) >= _TELLING_DIGITS and (not is_whole or abs(value) >= _TELLING_WHOLE)
+    # Of a number that is a round one but for the noise of its computation, few digits count.
+    return len(_digits(f"{value:.8g}")) >= _TELLING_DIGITS and (
+        not is_whole or abs(value) >= _TELLING_WHOLE
+    )
+
+
+def _digits(text: str) -> str:
+    return text.partition("e")[0].replace(".", "").strip("-0")
 
 
 def _spellings(value: float) -> Iterator[str]:
@@ -110,6 +116,6 @@ def _spellings(value: float) -> Iterator[str]:
             yield f"{number:.{digits}g}"
         for places in _PLACES:
             rounded = f"{number:.{places}f}"
-            if len(rounded.replace(".", "").strip("-0")) > _TELLING_DIGITS:
+            if len(_digits(rounded)) > _TELLING_DIGITS:
                 yield rounded
                 yield f"{number:,.{places}f}"
