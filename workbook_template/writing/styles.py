@@ -53,6 +53,8 @@ _FORMATS = {
     "carbon dioxide of a mass": "0.000",
     "temperature": "0.0",
     "thermal diffusivity": "0.000",
+    "thermal conductivity": "0.00",
+    "block or bag length": "0.0#",
     "number": "#,##0.0##",
     "text": "@",
     "choice": "@",
