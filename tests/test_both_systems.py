@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from workbooks import made
 
+from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS, unit_label
 from workbook_template.sheets import all_sheets
 from workbook_template.writing.blocks import Settings
@@ -76,3 +77,20 @@ def test_every_number_of_the_us_farm_is_that_of_the_metric_farm(name: str) -> No
         assert any(one == pytest.approx(expected, rel=TYPED, abs=TYPED) for one in possible), (
             f"{name}: row {row}, column {column}: {value} {labels[0]}, {expected} {labels[1]}"
         )
+
+
+BOTH_DEFAULTS = {
+    one.key: one
+    for one in (*SINGLE_INPUTS.values(), *(one for each in TABLES.values() for one in each.fields))
+    if one.us_default is not None
+}
+
+
+@pytest.mark.parametrize("key", BOTH_DEFAULTS)
+def test_both_defaults_are_one_quantity_in_round_figures(key: str) -> None:
+    # By the factors above; a round figure may be an eighth off the other. What has the same unit
+    # in both systems, such as a share, has one default.
+    field = BOTH_DEFAULTS[key]
+    assert field.dimension.differs
+    in_metric = field.dimension.to_metric(field.us_default)
+    assert in_metric == pytest.approx(field.default, rel=1 / 8)

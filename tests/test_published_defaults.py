@@ -19,7 +19,8 @@ PUBLISHED = [
     ("fresh_moisture", 0.92, "Mattila et al. 2002"),
     # Codex Standard 39-1981 (from memory): dried fungi, at most 12 %.
     ("dried_moisture", 0.12, "Codex Standard 39-1981"),
-    # Azevedo et al. 2017, J. Food Eng. 212:108: 0.52 g/(kg·h) at 2 °C and 100 %.
+    # Azevedo et al. 2017 (author from memory), J. Food Eng. 212:108: 0.52 g/(kg·h) at 2 °C and
+    # 100 %.
     ("storage_daily_loss", 0.0125, "J. Food Eng."),
     # Stamets, Growing Gourmet & Medicinal Mushrooms, p. 172.
     ("hold_hours", 12, "Stamets, Growing Gourmet & Medicinal Mushrooms, p. 172"),

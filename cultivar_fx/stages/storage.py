@@ -102,7 +102,10 @@ def cold_room_power(
     0.6901
     """
     if end_temperature > start_temperature:
-        raise NotPossible("end_temperature: is above start_temperature, needs to be at most that.")
+        raise NotPossible(
+            f"end_temperature: got {end_temperature:g} °C, needs to be at most start_temperature "
+            f"({start_temperature:g} °C)."
+        )
     specific_heat = 0.837 + 3.349 * moisture
     cooling = mass * specific_heat * (start_temperature - end_temperature)
     gains = (respiration_heat + wall_heat_gain) / 1000

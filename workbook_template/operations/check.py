@@ -22,6 +22,7 @@ from workbook_template.progress import long_work, tell
 from workbook_template.reading.entries import read, words_of
 from workbook_template.reading.own_formulas import BROKEN, LOST, OTHER_FORMULA, TYPED_OVER
 from workbook_template.reading.unmatched import DELETED, Search
+from workbook_template.rules.cells import is_number
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
@@ -240,7 +241,7 @@ class _Computed:
     def _of_rows(self, reading: Reading, one: Check, counted: Sequence[Counted]) -> Iterator[Fault]:
         """Find the rows that a check counts."""
         singles = {key: self._single(key) or 0 for key in keys_needed(counted)}
-        if not all(map(_is_number, singles.values())):  # a fault of its own, and nothing to compare
+        if not all(map(is_number, singles.values())):  # a fault of its own, and nothing to compare
             return
         for conditions in counted:
             table, _ = tuple_key(conditions[0].column)
@@ -272,10 +273,6 @@ class _Computed:
             cell.value if cell else None,
             f"{title or TABLES[found.key].title}{about}: {words}.",
         )
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _shown(value: Any) -> str:

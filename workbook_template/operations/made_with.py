@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from cultivar_fx.stages.money import labor_cost
 from workbook_template.operations.conversion import convert
+from workbook_template.rules.cells import is_number
 from workbook_template.schema.logs import BATCHES, MADE_WITH, used
 
 if TYPE_CHECKING:
@@ -121,7 +123,7 @@ class _Shown:
         burden = self._single("burden")
         if minutes is None or wage is None or burden is None:
             return None
-        return _rounded(minutes / 60 * wage * (1 + burden))
+        return _rounded(labor_cost(minutes, wage, burden))
 
 
 _IMPLIED: dict[str, Callable[[_Shown], float | None]] = {
@@ -133,8 +135,7 @@ _IMPLIED: dict[str, Callable[[_Shown], float | None]] = {
 
 
 def _number(value: object) -> float | None:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    return float(value) if is_number else None  # type: ignore[arg-type]
+    return float(value) if is_number(value) else None
 
 
 def _rounded(value: float) -> float:

@@ -7,7 +7,7 @@ made, and a sentence, which the command check writes.
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeGuard
 
 from openpyxl.utils.datetime import to_excel
 
@@ -134,8 +134,12 @@ def _number(field: Field, value: Value) -> float | None:
     """Return the number that a cell holds; a date is one only where a date belongs."""
     if isinstance(value, date) and field.dimension.is_date:
         return float(to_excel(value))  # type: ignore[no-untyped-call]
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    return float(value) if is_number else None  # type: ignore[arg-type]
+    return float(value) if is_number(value) else None
+
+
+def is_number(value: object) -> TypeGuard[int | float]:
+    """Return whether a value is a number; what is true or false is none."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _got(field: Field, value: Value, number: float | None) -> str:

@@ -588,7 +588,6 @@ COLD_ROOM = Section(
             "For door openings and defrosting.",
             lowest=0.02,
             default=0.25,
-            us_default=1.42,
             source=ASSUMPTION,
         ),
     ),

@@ -37,8 +37,7 @@ def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Batches",
-        purpose="The log: one row for each batch. Once a week, copy the five columns 'used', and "
-        "paste them as values into those of the same names.",
+        purpose="The log: one row for each batch. On Mondays keep its figures, see Start.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
         printed_to="cost_per_mass",
         landscape=True,

@@ -429,8 +429,8 @@ _FLUSHES = (
 )
 
 
-_STEPS_HEIGHT, _MORE_ROWS = 11.0, 6
-"""Of the chart of the steps, which has more bars than others, in cm and rows of the sheet."""
+_HIGHER, _MORE_ROWS = 11.0, 6
+"""Of a chart with many bars, each with its name, in cm and rows of the sheet."""
 
 
 def _chart_of_steps(writer: Writer, row: int) -> None:
@@ -444,7 +444,7 @@ def _chart_of_steps(writer: Writer, row: int) -> None:
         value_title=f"{writer.currency} a block",
         description="Bars of the cost of one block started, one for each step of the work, "
         "with the figures of the list above.",
-        height=_STEPS_HEIGHT,
+        height=_HIGHER,
     )
     add_chart(writer, row + 1, chart)
 
@@ -460,6 +460,7 @@ def _chart_of_drivers(writer: Writer, row: int) -> None:
         value_title=f"{writer.currency} a pack",
         description="Bars, the longest first: how far the cost of a pack sold moves between the "
         "lowest and the highest of each driver, with the figures of the list above.",
+        height=_HIGHER,
     )
     add_chart(writer, row + 1, chart)
 
@@ -496,7 +497,7 @@ def sheet() -> Sheet:
             lists.PLACES,
             Lines("What moves the cost", _DRIVERS),
             drivers.DRIVERS,
-            Custom(CHART_ROWS, _chart_of_drivers),
+            Custom(CHART_ROWS + _MORE_ROWS, _chart_of_drivers),
             Form(RANGES.title, RANGES.fields),
             NewPage(),
             Lines("Is another flush worth it?", _FLUSHES),

@@ -137,9 +137,8 @@ _WHOLE = (
         "steam_run_hours",
         "Hours of the run",
         "h",
-        "MAX({steam_heat_hours},{core_hot_hours})+{hold_hours}",
+        "{steam_heat_hours}+{steam_soak}+{hold_hours}",
         "Until the core is hot, then the hold time of the Farm sheet.",
-        waits_for=("steam_soak",),
         is_key=True,
     ),
     Calculated(
