@@ -22,13 +22,18 @@ from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
 from workbook_template.writing.blocks import Calculated, Form, Grid, Settings, TableBlock
 from workbook_template.writing.layout import grid_name, input_name
+from workbook_template.writing.workings import is_workings, workings_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from openpyxl.worksheet.worksheet import Worksheet
 
-SHEETS = [sheet.name for sheet in all_sheets(Settings())]
+_LAID_OUT = all_sheets(Settings())
+SHEETS = [
+    *(sheet.name for sheet in _LAID_OUT),
+    *(workings.name for sheet in _LAID_OUT if (workings := workings_of(sheet))),
+]
 CALENDAR_AND_CLOCK = {"7", "12", "24", "60", "365"}
 """Exact by definition: days of a week and of a year, months, hours, minutes."""
 FLUSHES = {"2", "3", "4"}
@@ -52,7 +57,7 @@ def templates() -> list[tuple[str, str]]:
     """Return every formula template of the sheets, with the key that it computes."""
     found = []
     for sheet in all_sheets(Settings()):
-        for block in sheet.blocks:
+        for block in sheet.parts:
             columns = block.table.columns if isinstance(block, TableBlock) else ()
             columns = block.columns if isinstance(block, Grid) else columns
             rows = block.rows if isinstance(block, Form) else columns
@@ -121,6 +126,8 @@ def test_pages_print_one_page_wide_with_repeated_heads_and_the_version(
     logs = {sheet.name for sheet in all_sheets(Settings()) if sheet.is_log}
     for sheet in sheets:
         assert sheet.print_area, sheet.title
+        if is_workings(sheet.title):
+            continue
         assert sheet.freeze_panes == ("B7" if sheet.title in logs else "A5")
         if sheet.title == "Labels":  # fits label paper instead: see test_labels
             continue
@@ -138,11 +145,19 @@ def test_charts_lie_within_the_printed_page(sheets: list[Worksheet]) -> None:
             assert chart.anchor._from.row + 1 + rows <= last, sheet.title
 
 
-def test_nothing_is_hidden(sheets: list[Worksheet]) -> None:
+def folded(sheet: Worksheet) -> set[int]:
+    """Return the columns that are out of sight, each in a group that a click unfolds."""
+    dimensions = [one for one in sheet.column_dimensions.values() if one.hidden]
+    assert all(one.outlineLevel == 1 for one in dimensions)
+    return {number for one in dimensions for number in range(one.min, one.max + 1)}
+
+
+def test_nothing_is_hidden_but_the_folded_workings(sheets: list[Worksheet]) -> None:
+    printed = {sheet.name: sheet.printed_columns for sheet in all_sheets(Settings())}
     for sheet in sheets:
         assert sheet.sheet_state == "visible"
         assert not any(one.hidden for one in sheet.row_dimensions.values())
-        assert not any(one.hidden for one in sheet.column_dimensions.values())
+        assert not any(number <= printed[sheet.title] for number in folded(sheet))
 
 
 def test_only_sentences_run_over_merged_cells(sheets: list[Worksheet]) -> None:
@@ -286,3 +301,22 @@ def test_us_factors_in_formulas_are_exact() -> None:
     joined = " ".join(texts)
     assert repr(DIMENSIONS["kg"].factor) in joined
     assert not re.search(r"\b(0\.4536|0\.454|3\.785\b|3\.79|2\.205|2\.2\b)", joined)
+
+
+def test_workings_of_tables_stand_right_of_all_that_is_read_and_are_folded() -> None:
+    for sheet in all_sheets(Settings()):
+        for block in sheet.blocks:
+            if isinstance(block, TableBlock) and len(block.shown) < len(block.columns):
+                assert len(block.shown) >= sheet.printed_columns, (sheet.name, block.table.key)
+        behind = set(range(sheet.printed_columns + 1, len(sheet.widths) + 1))
+        assert folded(made("us", "demo").formulas[sheet.name]) == behind, sheet.name
+
+
+def test_nothing_of_the_workings_is_printed_and_their_tabs_are_gray(
+    sheets: list[Worksheet],
+) -> None:
+    for sheet in sheets:
+        if is_workings(sheet.title):
+            top_left = sheet.print_area.replace("$", "").rpartition("!")[2]
+            assert sheet[top_left].value is None
+            assert sheet.sheet_properties.tabColor.rgb.endswith(styles.WORKINGS_TAB)

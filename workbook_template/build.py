@@ -28,6 +28,7 @@ from workbook_template.writing.blocks import FIRST_ROW, Settings, Sheet, TableBl
 from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_values
+from workbook_template.writing.workings import fold_workings, workings_of
 from workbook_template.writing.writer import Writer, enter
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ if TYPE_CHECKING:
 _OWN, _LONGEST_NAME = " (own)", 31
 _ROWS_LEFT = 4
 _MOST_BATCH_ROWS = 20000
+_NEVER_PRINTED = "A4"
+"""A print area that holds nothing."""
 
 
 def build(
@@ -138,7 +141,9 @@ def lay_out(
     for style in styles.named_styles():
         workbook.add_named_style(style)
     sheets = all_sheets(settings, book.entries.carried)
-    writers = [Writer(book, _with_room(sheet, book.entries, rows or {})) for sheet in sheets]
+    sheets = [_with_room(sheet, book.entries, rows or {}) for sheet in sheets]
+    sheets += [workings for sheet in sheets if (workings := workings_of(sheet))]
+    writers = [Writer(book, sheet) for sheet in sheets]
     for writer in writers:
         _each_block(writer, place=True)
     book.name_lists()
@@ -249,6 +254,7 @@ def _head(writer: Writer) -> None:
             left.style = "farm label"
     for column, width in enumerate(sheet.widths, 1):
         worksheet.column_dimensions[get_column_letter(column)].width = width
+    fold_workings(writer)
 
 
 @cache
@@ -275,8 +281,8 @@ def _page(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
     last = FIRST_ROW + sum(block.height() for block in sheet.blocks) - 1  # charts fill no cells
     worksheet.freeze_panes = f"B{sheet.head_rows + 1}" if sheet.is_log else f"A{FIRST_ROW}"
-    worksheet.print_area = f"A1:{sheet.last_column}{last}"
-    if sheet.set_page is None:
+    worksheet.print_area = _NEVER_PRINTED if sheet.is_workings else f"A1:{sheet.last_column}{last}"
+    if sheet.set_page is None and not sheet.is_workings:
         worksheet.print_title_rows = f"1:{sheet.head_rows}"
     worksheet.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
     worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
@@ -291,6 +297,8 @@ def _page(writer: Writer) -> None:
     footer.center.text = "&A"
     footer.right.text = "&P of &N"
     worksheet.sheet_view.showGridLines = False
+    if sheet.is_workings:
+        worksheet.sheet_properties.tabColor = styles.WORKINGS_TAB
     if not sheet.has_table:
         worksheet.protection.sheet = True
         worksheet.protection.formatColumns = False

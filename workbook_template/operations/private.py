@@ -17,6 +17,7 @@ from workbook_template.schema.fields import Computed
 from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import tuple_key
+from workbook_template.writing.workings import workings_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -74,6 +75,7 @@ class PrivateCells:
         self._bodies = self._references.bodies
         self.is_money_private = _is_private(MONEY_MARK, marks)
         marked = [name for name in SHEETS_TO_MARK if _is_private(mark_of(name), marks)]
+        marked += [workings_name(name) for name in marked]
         for area in (*self._starting(frozenset(marked)), *unknown):
             self._add(area)
         self._computed = self._formulas()

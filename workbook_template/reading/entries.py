@@ -196,7 +196,7 @@ def words_of(key: str) -> str:
 
 @cache
 def _titles() -> frozenset[str]:
-    blocks = [block for sheet in all_sheets(Settings()) for block in sheet.blocks]
+    blocks = [block for sheet in all_sheets(Settings()) for block in sheet.parts]
     titles = [block.table.title for block in blocks if isinstance(block, TableBlock)]
     return frozenset([*titles, *(title for one in blocks if (title := getattr(one, "title", "")))])
 

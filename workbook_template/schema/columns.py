@@ -28,7 +28,7 @@ def due_rank(day: str, row: str, only: str = "") -> Computed:
     soon = f"1+({{{day}}}<{{today}}+7){only}"
     rank = f'CHOOSE({soon},"",INT({{{day}}})+{row}/{_ROWS_DUE})'
     note = "The date, and after the decimal point a part of a day that tells rows apart."
-    return Computed("rank", "Place in the due list", "number", rank, note)
+    return Computed("rank", "Place in the due list", "number", rank, note, is_working=True)
 
 
 def iso_date(key: str) -> str:
@@ -39,7 +39,9 @@ def iso_date(key: str) -> str:
 def line_of(table: str, key: str) -> Computed:
     """Make the column that numbers the rows of a table, by the rows of one of its keys."""
     formula = f"ROW({{{key}}})-ROW(INDEX({{{table}.{key}}},1))+1"
-    return Computed("line", "Row", "count", formula, "Numbers the rows of the table.")
+    return Computed(
+        "line", "Row", "count", formula, "Numbers the rows of the table.", is_working=True
+    )
 
 
 def place_of(key: str, label: str, column: str) -> Computed:
@@ -52,6 +54,7 @@ def place_of(key: str, label: str, column: str) -> Computed:
         f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
         "Where the rest of the row looks it up; empty where it is not on its list.",
         finds=choice,
+        is_working=True,
     )
 
 

@@ -190,7 +190,8 @@ class Computed:
     column elsewhere, ``{$key}`` an input cell of that key, ``CFX.NAME(...)`` a worksheet function.
     ``is_presence`` marks a column that tells no more of a private figure than that it is there.
     ``finds`` names the choice of the row whose place in its list the column computes. ``width`` is
-    in characters, where the kind does not say.
+    in characters, where the kind does not say. ``is_working`` marks an intermediate step, which
+    nobody reads to decide: it stands out of sight (``writing.workings``).
     """
 
     key: str
@@ -201,6 +202,7 @@ class Computed:
     is_presence: bool = False
     finds: str = ""
     width: float = 0.0
+    is_working: bool = False
 
     @property
     def dimension(self) -> Dimension:
@@ -210,11 +212,12 @@ class Computed:
 
 @dataclass(frozen=True)
 class Counter:
-    """A column of 1, 2, 3 … that numbers the rows of a grid."""
+    """A column of 1, 2, 3 … that numbers the rows of a grid, as a rule for its formulas only."""
 
     key: str
     label: str
     unit: str = "count"
+    is_working: bool = True
 
     @property
     def dimension(self) -> Dimension:
@@ -225,12 +228,18 @@ class Counter:
 Column = Field | Computed | Counter
 
 
+def is_working(column: Column) -> bool:
+    """Return whether a column is an intermediate step, which stands out of sight."""
+    return not isinstance(column, Field) and column.is_working
+
+
 @dataclass(frozen=True)
 class Table:
     """A table that grows: one row a thing, inputs first, then what is computed from them.
 
     ``first`` names the column that a row cannot be without; a row where it is blank waits. Behind
-    the columns that are given come those that the checks of the rows need (``_checking``).
+    what a person reads come the workings: those that are given, and those that the checks of the
+    rows need (``_checking``).
     """
 
     key: str
@@ -240,8 +249,9 @@ class Table:
     unique: bool = True
 
     def __post_init__(self) -> None:
-        """Add the columns that the checks of the rows need."""
-        object.__setattr__(self, "columns", (*self.columns, *_checking(self)))
+        """Add the columns that the checks of the rows need, and put the workings at the end."""
+        columns = sorted((*self.columns, *_checking(self)), key=is_working)
+        object.__setattr__(self, "columns", tuple(columns))
 
     @property
     def first(self) -> Field:
@@ -306,6 +316,7 @@ def _checking(table: Table) -> Iterator[Computed]:
             "count",
             f"COUNTIF({{{table.key}.{table.first.key}}},{{{table.first.key}}})",
             "1; more where it is a duplicate name.",
+            is_working=True,
         )
     places = {column.finds: column.key for column in table.columns if isinstance(column, Computed)}
     choices = [one for one in table.fields if one.choices]
@@ -314,12 +325,14 @@ def _checking(table: Table) -> Iterator[Computed]:
         if not any(one.required for one in choices):  # a blank row waits, too
             known.insert(0, f'({{{table.first.key}}}<>"")')
         words = "0 where a choice is not on its list."
-        yield Computed("found", "Choices found", "count", "*".join(known), words)
+        found = "*".join(known)
+        yield Computed("found", "Choices found", "count", found, words, is_working=True)
     for one in table.fields:
         if one.is_number and one.bounds.whole:
             formula = f"({{{one.key}}}<>INT({{{one.key}}}))*1"
             label = f"{one.label}: not whole"
-            yield Computed(not_whole(one.key), label, "count", formula, "1 where it is not.")
+            words = "1 where it is not."
+            yield Computed(not_whole(one.key), label, "count", formula, words, is_working=True)
 
 
 def _is_known(choice: Field, place: str) -> str:

@@ -17,7 +17,15 @@ LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
 
 
 def _month(key: str) -> Computed:
-    return Computed("month", "Month", "state", MONTH % (key, key), "Sorts and adds up.", width=10.0)
+    return Computed(
+        "month",
+        "Month",
+        "state",
+        MONTH % (key, key),
+        "Sorts and adds up.",
+        width=10.0,
+        is_working=True,
+    )
 
 
 def flush_of(row: str, flush: str) -> str:
@@ -46,7 +54,7 @@ def _harvest_row(key: str, label: str, anywhere: str, day: str, note: str) -> Co
     """Make the column that says where in the harvests those of a batch begin or end."""
     found = f"IFERROR(MATCH({{?made}}+{day},{{harvests.date}},1),1)"
     formula = f"CHOOSE(1+{{harvests_in_order}}*COUNT({{?made}}),{anywhere},{found})"
-    return Computed(key, label, "count", formula, note)
+    return Computed(key, label, "count", formula, note, is_working=True)
 
 
 def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
@@ -60,6 +68,7 @@ def _early() -> Computed:
         "count",
         "({date}<INDEX({batches.made},{at_batch}))*1",
         "1 where the date lies before the batch was made.",
+        is_working=True,
     )
 
 
@@ -338,6 +347,7 @@ BATCHES = Table(
             "date",
             f"ROUND({_MADE_AND_INCUBATED},0)",
             "Made, and the days of incubation of the strain.",
+            is_working=True,
         ),
         Computed(
             "first_due",
@@ -345,6 +355,7 @@ BATCHES = Table(
             "date",
             f"ROUND({_MOVED_OR_DUE}+INDEX({{strains.first_flush_days}},{{at_strain}}),0)",
             "Counted from the move, once that has a date.",
+            is_working=True,
         ),
         Computed(
             "clear_due",
@@ -354,6 +365,7 @@ BATCHES = Table(
             f"CHOOSE(1+({{flushes_left}}>0),{_LAST_THAT_CAME},{_LAST_TO_COME})"
             '+{turnover_days},0),"")',
             "After the last planned flush, later where one is late, with the turnaround days.",
+            is_working=True,
         ),
         Computed(
             "first_picked",
@@ -361,6 +373,7 @@ BATCHES = Table(
             "date",
             _first_day(picked("batch_flush"), flush_of("{line}", "1"), picked("begins"), "1"),
             "The first day of picking, where it took several.",
+            is_working=True,
         ),
         Computed(
             "flushes_picked",
@@ -368,6 +381,7 @@ BATCHES = Table(
             "count",
             f"SUMIFS({picked('begins')},{picked('at_batch')},{{line}})",
             "How many different flushes the harvests name.",
+            is_working=True,
         ),
         Computed(
             "flushes_left",
@@ -375,6 +389,7 @@ BATCHES = Table(
             "count",
             '({state}<>"ended")*MAX(0,INDEX({strains.flushes},{at_strain})-{last_flush})',
             "Of the planned flushes, after the last one picked; none once it has ended.",
+            is_working=True,
         ),
         Computed(
             "last_flush",
@@ -382,6 +397,7 @@ BATCHES = Table(
             "count",
             f"SUMIFS({picked('flush')},{picked('at_batch')},{{line}},{picked('last')},1)",
             "The highest number among its harvests; 0 before the first.",
+            is_working=True,
         ),
         Computed(
             "last_picked",
@@ -389,6 +405,7 @@ BATCHES = Table(
             "date",
             _first_day(picked("at_batch"), "{line}", picked("last"), "1"),
             "The first day on which that flush was picked.",
+            is_working=True,
         ),
         Computed(
             "next_due",
@@ -397,6 +414,7 @@ BATCHES = Table(
             "CHOOSE(1+COUNT({?last_picked}),{first_due},"
             f"ROUND({{?last_picked}}+{_INTERVAL},0))",
             "A later flush is counted from the first day of the one before.",
+            is_working=True,
         ),
         Computed(
             "kept_for",
@@ -405,6 +423,7 @@ BATCHES = Table(
             'CHOOSE(1+({state}="ended"),"",MAX(COUNT({moved}),'
             f"{{last_flush}}+INT(MAX(0,{_STANDING_ON})/MAX(1,N({_INTERVAL})))))",
             "Of an ended batch: those picked, and any whose day came before it was cleared out.",
+            is_working=True,
         ),
         _month("made"),
         Computed(
@@ -413,6 +432,7 @@ BATCHES = Table(
             "kg",
             "CFX.DRY_MASS({bags}*{block_mass_used},{moisture_used})",
             "Of all blocks made.",
+            is_working=True,
         ),
         Computed(
             "dry_good",
@@ -420,6 +440,7 @@ BATCHES = Table(
             "kg",
             "{dry_substrate}*{good}/{bags}",
             "Of the blocks made, less those lost.",
+            is_working=True,
         ),
         Computed(
             "spawn",
@@ -427,6 +448,7 @@ BATCHES = Table(
             "kg",
             "CFX.SPAWN_NEEDED({bags}*{block_mass_used},{spawn_rate_used})",
             "At the rate used.",
+            is_working=True,
         ),
         Computed(
             "cost",
@@ -434,6 +456,7 @@ BATCHES = Table(
             "money",
             "{bags}*{block_cost_used}",
             "Of all blocks made.",
+            is_working=True,
         ),
         Computed(
             "spent",
@@ -441,6 +464,7 @@ BATCHES = Table(
             "money",
             "{cost}+{fresh}*{picking_cost_used}",
             "Of all blocks made, and of what was picked so far.",
+            is_working=True,
         ),
         Computed(
             "out_of_order",
@@ -448,6 +472,7 @@ BATCHES = Table(
             "count",
             "COUNT({moved})*(N({moved})<{made})+COUNT({ended})*(N({ended})<MAX({made},N({moved})))",
             "1 for a move before it was made, 1 for an end before that.",
+            is_working=True,
         ),
         Computed(
             "spawn_unfit",
@@ -457,6 +482,7 @@ BATCHES = Table(
             "+COUNT(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0)))"
             "*(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0))<{made}),0)",
             "1 for a lot of another strain, 1 for a lot past its use-by.",
+            is_working=True,
         ),
         Computed(
             "unsteamed",
@@ -464,6 +490,7 @@ BATCHES = Table(
             "count",
             "IFERROR((INDEX({steam_runs.date},MATCH({steam_run},{steam_runs.run},0))>{made})*1,0)",
             "1 where the steam run is of a later day.",
+            is_working=True,
         ),
         line_of("batches", "batch"),
         Computed(
@@ -472,6 +499,7 @@ BATCHES = Table(
             "count",
             'CHOOSE(1+({state}<>"ended"),"",{line})',
             "Lists the batches in progress on the Forecast sheet.",
+            is_working=True,
         ),
         due_rank("due", "{line}"),
         place_of("at_recipe", "Row of the recipe", "recipes.recipe"),
@@ -551,6 +579,7 @@ HARVESTS = Table(
             "count",
             '(INDEX({batches.state},{at_batch})="ended")*1',
             "1 where it is: such harvests count for the farm's own figures.",
+            is_working=True,
         ),
         _early(),
         Computed(
@@ -559,6 +588,7 @@ HARVESTS = Table(
             "count",
             "COUNT(INDEX({batches.ended},{at_batch}))*({date}>N(INDEX({batches.ended},{at_batch})))",
             "1 where the date lies after the batch was cleared out.",
+            is_working=True,
         ),
         Computed(
             "oversold",
@@ -566,6 +596,7 @@ HARVESTS = Table(
             "count",
             "(N({unsold})>{fresh})*1",
             "1 where the unsold mass is more than the fresh mass.",
+            is_working=True,
         ),
         Computed(
             "batch_flush",
@@ -573,6 +604,7 @@ HARVESTS = Table(
             "count",
             flush_of("{at_batch}", "{flush}"),
             "One number for each flush of each batch: programs find numbers fastest.",
+            is_working=True,
         ),
         Computed(
             "begins",
@@ -580,6 +612,7 @@ HARVESTS = Table(
             "count",
             f"CHOOSE(1+{{harvests_in_order}},({_EARLIER}=0)*1,({_FIRST_ROW}={{line}})*1)",
             "1 on the first day of each flush of a batch, in one row.",
+            is_working=True,
         ),
         Computed(
             "last",
@@ -588,6 +621,7 @@ HARVESTS = Table(
             f"CHOOSE(1+{{begins}},0,(COUNTIFS({_of_same('at_batch')},"
             f'{_same("flush")},">"&{{flush}})=0)*1)',
             "1 where no later flush of the batch was picked.",
+            is_working=True,
         ),
         Computed(
             "turn",
@@ -596,6 +630,7 @@ HARVESTS = Table(
             "CHOOSE(1+COUNT({?date}),N({?harvests_end}),INT({?date}))"
             "*(1+ROWS({harvests.date}))+{line}",
             "Orders the rows by day, and those of a day as they stand; without a date, at the end.",
+            is_working=True,
         ),
         Computed(
             "backward",
@@ -603,6 +638,7 @@ HARVESTS = Table(
             "count",
             "({date}<N(INDEX({harvests.date},MAX(1,{line}-1))))*1",
             "1 where the date is before that of the row above.",
+            is_working=True,
         ),
         line_of("harvests", "batch"),
         Computed(
@@ -614,6 +650,7 @@ HARVESTS = Table(
             'IFERROR(MATCH({batch},{batches.batch},0),""))',
             "Looked for among the batches of the half year before, then among all.",
             finds="batch",
+            is_working=True,
         ),
     ),
     rows=40,

@@ -193,7 +193,14 @@ RECIPE_LINES = Table(
             lowest=0.001,
             usual=0.5,
         ),
-        Computed("order", "Row", "count", "ROW({recipe})", "Keeps the lines in their order."),
+        Computed(
+            "order",
+            "Row",
+            "count",
+            "ROW({recipe})",
+            "Keeps the lines in their order.",
+            is_working=True,
+        ),
         Computed(
             "line",
             "Line",
@@ -201,6 +208,7 @@ RECIPE_LINES = Table(
             '{recipe}&"|"&COUNTIFS({recipe_lines.recipe},{recipe},'
             '{recipe_lines.order},"<="&{order})',
             "Finds the lines of a recipe for the Mix card.",
+            is_working=True,
         ),
         Computed(
             "moisture",
@@ -247,6 +255,7 @@ RECIPE_LINES = Table(
             "state",
             'REPT({recipe},({?missing}<>"")*1)',
             "Finds the first line of a recipe that lacks a figure.",
+            is_working=True,
         ),
     ),
     rows=40,

@@ -212,6 +212,7 @@ DEMAND = Table(
             "count",
             "{packs}-{first}*INDEX({plan_products.packs},{at})",
             "Packs; below zero where fewer are wanted.",
+            is_working=True,
         ),
         Computed(
             "fresh",
@@ -219,6 +220,7 @@ DEMAND = Table(
             "kg",
             "{extra}*INDEX({plan_products.fresh},{at})",
             "With the packs that are not sold.",
+            is_working=True,
         ),
         Computed(
             "blocks",
@@ -226,6 +228,7 @@ DEMAND = Table(
             "number",
             "{extra}*INDEX({plan_products.blocks},{at})",
             "With the packs that are not sold.",
+            is_working=True,
         ),
         Computed(
             "minutes",
@@ -233,6 +236,7 @@ DEMAND = Table(
             "min",
             "{extra}*INDEX({plan_products.minutes},{at})",
             "Picking, drying, packing.",
+            is_working=True,
         ),
         Computed(
             "crop",
@@ -240,6 +244,7 @@ DEMAND = Table(
             "count",
             "INDEX({plan_products.crop},{at})",
             "Its number in the list of crops.",
+            is_working=True,
         ),
         Computed(
             "strain_row",
@@ -247,6 +252,7 @@ DEMAND = Table(
             "count",
             "INDEX({plan_products.strain_row},{at})",
             "On the Strains sheet.",
+            is_working=True,
         ),
         Computed(
             "first",
@@ -255,8 +261,16 @@ DEMAND = Table(
             "(COUNTIFS({unusual_weeks.product},{product},{unusual_weeks.week},{week},"
             '{unusual_weeks.order},"<="&{order})=1)*1',
             "1 in the first row of a product and week.",
+            is_working=True,
         ),
-        Computed("order", "Row", "count", "ROW({product})", "Keeps the rows in their order."),
+        Computed(
+            "order",
+            "Row",
+            "count",
+            "ROW({product})",
+            "Keeps the rows in their order.",
+            is_working=True,
+        ),
         Computed(
             "at",
             "Line",
@@ -264,6 +278,7 @@ DEMAND = Table(
             "CHOOSE(1+MIN(1,COUNTIF({plan_products.product},{product})),"
             '"",MATCH({product},{products.product},0))',
             "Of the product; blank where its row is not complete.",
+            is_working=True,
         ),
         Computed(
             "no_monday",
@@ -271,6 +286,7 @@ DEMAND = Table(
             "count",
             "(WEEKDAY({week}-1)>1)*1",
             "1 where the week does not start on a Monday.",
+            is_working=True,
         ),
     ),
     rows=16,

@@ -69,6 +69,7 @@ SPAWN_LOTS = Table(
             "count",
             "({use_by}<{received})*1",
             "1 where the dates are mixed up.",
+            is_working=True,
         ),
         line_of("spawn_lots", "lot"),
         due_rank("use_by", "(ROWS({batches.batch})+{line})", only="*({left}>{spawn_rest})"),

@@ -117,6 +117,7 @@ STEAM_LOG = Table(
             "count",
             "({core}>={core_target})*1",
             "1 where the core counts as hot.",
+            is_working=True,
         ),
         Computed(
             "chamber_hot",
@@ -124,6 +125,7 @@ STEAM_LOG = Table(
             "count",
             "({chamber}>={steam_temperature}-{core_gap})*1",
             "1 where the chamber is within that difference of the steam.",
+            is_working=True,
         ),
         Computed(
             "backward",
@@ -131,6 +133,7 @@ STEAM_LOG = Table(
             "count",
             "({hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1))))*1",
             "1 where the time is before that of the row above.",
+            is_working=True,
         ),
         line_of("steam_log", "hours"),
     ),

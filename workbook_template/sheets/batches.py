@@ -39,7 +39,6 @@ def sheet(settings: Settings) -> Sheet:
         name="Batches",
         purpose="The log: one row for each batch. On Mondays keep its figures, see Start.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
-        printed_to="cost_per_mass",
         landscape=True,
         checks=_CHECKS,
     )

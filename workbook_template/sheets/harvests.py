@@ -19,7 +19,6 @@ def sheet(settings: Settings) -> Sheet:
         name="Harvests",
         purpose="The log: one row for each picking of a batch.",
         blocks=[TableBlock(HARVESTS, more_rows=_ROWS_A_BATCH * settings.batch_rows)],
-        printed_to="days",
         checks=(
             Check(
                 "Harvests: dates before the batch was made, or after it ended",

@@ -17,7 +17,6 @@ def sheet(settings: Settings) -> Sheet:
         name="Losses",
         purpose="The log: blocks that were thrown out before they were picked, and why.",
         blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
-        printed_to="days",
         checks=(
             Check("Losses: dates before the batch was made", 'COUNTIF({losses.early},">0")'),
             Check("Losses: dates after today", 'COUNTIF({losses.date},">"&{today})'),

@@ -67,7 +67,7 @@ _GENERATIONS = Grid(
     "generations",
     "Generation by generation",
     (
-        Counter("generation", "Generation"),
+        Counter("generation", "Generation", is_working=False),
         Computed(
             "mother",
             "Spawn to expand",
@@ -142,6 +142,5 @@ def sheet(settings: Settings) -> Sheet:
         ],
         widths=(36, 18, 12, 12, 12, 12, 11, 11, 11, 25, 10, 9, 9, 9, 8, 12),
         landscape=True,
-        printed_to="price",
         checks=_CHECKS,
     )

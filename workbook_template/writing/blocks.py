@@ -21,6 +21,7 @@ from workbook_template.schema.fields import (
     Table,
     dimension_of,
     heading,
+    is_working,
     width_of,
 )
 
@@ -159,13 +160,28 @@ class Form:
 
 @dataclass(frozen=True)
 class Grid:
-    """A list of fixed length, one relative formula a column, that is no growing table."""
+    """A list of fixed length, one relative formula a column, that is no growing table.
+
+    Its intermediate steps stand in the same rows of the sheet's workings.
+    """
 
     key: str
     title: str
     columns: Sequence[Column]
     rows: int
     totals: Sequence[str] = ()
+    is_in_workings: bool = False
+    """Whether all of it stands in the workings, where no column is out of sight."""
+
+    @property
+    def shown(self) -> list[Column]:
+        """The columns that stand on the sheet itself."""
+        return [one for one in self.columns if self.is_in_workings or not is_working(one)]
+
+    @property
+    def workings(self) -> list[Column]:
+        """The columns that stand in the same rows of the workings."""
+        return [one for one in self.columns if not self.is_in_workings and is_working(one)]
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
@@ -173,29 +189,38 @@ class Grid:
 
     def place(self, writer: Writer, row: int) -> None:
         """Note where the cells of the block are."""
-        for number, column in enumerate(self.columns, 1):
-            writer.place_table_column(self.key, column, row + 2, row + 1 + self.rows, number)
+        self.place_columns(writer, row, self.shown)
+        for number, column in enumerate(self.shown, 1):
             if column.key in self.totals:
                 key = f"{self.key}_{column.key}_total"
                 writer.place_cell(key, row + 2 + self.rows, number, is_input=False)
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
-        writer.section(row, self.title)
-        for number, column in enumerate(self.columns, 1):
-            writer.heading(row + 1, number, column)
-            writer.table_column(self.key, column, row + 2, number, self._values(writer, column))
-            if isinstance(column, Field):
-                writer.name_column(self.key, column.key)
+        self.write_columns(writer, row, self.shown)
         if self.totals:
             last = row + 2 + self.rows
             writer.text(last, 1, "Total", "farm label")
-            for number, column in enumerate(self.columns, 1):
+            for number, column in enumerate(self.shown, 1):
                 if column.key in self.totals:
                     cells = f"{{{self.key}.{column.key}}}"
                     used = f'MAX(1,COUNTIF({{{self.key}.{self.columns[0].key}}},"?*"))'
                     template = f'CHOOSE(1+(COUNT({cells})<{used}),SUM({cells}),"")'
                     writer.formula(last, number, template, column.dimension, "farm key result")
+
+    def place_columns(self, writer: Writer, row: int, columns: Sequence[Column]) -> None:
+        """Note where some of the columns are."""
+        for number, column in enumerate(columns, 1):
+            writer.place_table_column(self.key, column, row + 2, row + 1 + self.rows, number)
+
+    def write_columns(self, writer: Writer, row: int, columns: Sequence[Column]) -> None:
+        """Write some of the columns, with the title above them."""
+        writer.section(row, self.title)
+        for number, column in enumerate(columns, 1):
+            writer.heading(row + 1, number, column)
+            writer.table_column(self.key, column, row + 2, number, self._values(writer, column))
+            if isinstance(column, Field):
+                writer.name_column(self.key, column.key)
 
     def _values(self, writer: Writer, column: Column) -> list[Value]:
         if isinstance(column, Counter):
@@ -222,6 +247,11 @@ class TableBlock:
     def columns(self) -> Sequence[Column]:
         """The columns of the table."""
         return self.table.columns
+
+    @property
+    def shown(self) -> list[Column]:
+        """The columns that a person reads; the workings come behind them."""
+        return [column for column in self.table.columns if not is_working(column)]
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
@@ -306,27 +336,31 @@ class Sheet:
     landscape: bool = False
     fit_one_page: bool = False
     checks: Sequence[Check] = ()
+    workings: Sequence[Block] = ()
+    """The lists that it is computed from and that nobody reads, on a sheet of their own."""
     printed_columns: int = 0
-    """How many of the columns are printed; 0 prints all of them."""
-    printed_to: str = ""
-    """The key of the last column of its table that is printed, instead of their number."""
+    """How many of the columns are printed; 0 prints all but the workings."""
+    is_workings: bool = False
+    """Whether it holds the workings of another sheet."""
     set_page: Callable[[Writer], None] | None = None
     """Sets the page up by itself, where the usual page does not do."""
 
     def __post_init__(self) -> None:
-        """Add the widths of the columns of tables."""
-        tables = [block.columns for block in self.blocks if isinstance(block, (TableBlock, Grid))]
+        """Add the widths of the columns of tables, and how many of them are read and printed."""
+        grown = [block for block in self.blocks if isinstance(block, TableBlock | Grid)]
+        shown = max([len(self.widths), *(len(block.shown) for block in grown)], default=0)
+        tables = [
+            block.columns if isinstance(block, TableBlock) else block.shown for block in grown
+        ]
         side_by_side = zip_longest(*(map(width_of, columns) for columns in tables), fillvalue=0.0)
         own = [max(widths) for widths in side_by_side]
         object.__setattr__(self, "widths", (*self.widths, *own[len(self.widths) :]))
-        if self.printed_to:
-            numbers = (
-                number
-                for columns in tables
-                for number, column in enumerate(columns, 1)
-                if column.key == self.printed_to
-            )
-            object.__setattr__(self, "printed_columns", next(numbers))
+        object.__setattr__(self, "printed_columns", self.printed_columns or shown)
+
+    @property
+    def parts(self) -> Sequence[Block]:
+        """All its blocks, those in the workings included."""
+        return (*self.blocks, *self.workings)
 
     @property
     def is_log(self) -> bool:
@@ -346,4 +380,4 @@ class Sheet:
     @property
     def last_column(self) -> str:
         """The letter of the last column that is printed."""
-        return get_column_letter(self.printed_columns or len(self.widths))
+        return get_column_letter(self.printed_columns)

@@ -33,7 +33,7 @@ class HeadedGrid(Grid):
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
         super().write(writer, row)
-        for number, column in enumerate(self.columns, 1):
+        for number, column in enumerate(self.shown, 1):
             if column.key in self.headings:
                 template, unit = self.headings[column.key]
                 writer.formula(row + 1, number, template, dimension_of(unit), "farm heading")
@@ -50,7 +50,7 @@ class FirstWeekGrid(HeadedGrid):
     def place(self, writer: Writer, row: int) -> None:
         """Note where the cells of the block are."""
         super().place(writer, row)
-        for number, column in enumerate(self.columns, 1):
+        for number, column in enumerate(self.shown, 1):
             if column.key in self.headings:
                 writer.place_cell(f"week_{column.key[1:]}", row + 1, number, is_input=False)
 

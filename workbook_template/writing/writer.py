@@ -133,7 +133,7 @@ class Writer:
             place = self.book.columns[table, key]
             if place.heading:
                 return f"{table_name(table)}[[#This Row],[{place.heading}]]"
-            return f"${get_column_letter(place.column)}{row}"
+            return self._on_sheet(place.sheet, f"${get_column_letter(place.column)}{row}")
         if "." in key:
             return self._column_reference(*tuple_key(key))
         if ":" in key:
@@ -185,7 +185,7 @@ class Writer:
 
     def section(self, row: int, title: str) -> None:
         """Write the heading of a section, ruled over the width of the sheet."""
-        for column in range(1, len(self.sheet.widths) + 1):
+        for column in range(1, self.sheet.printed_columns + 1):
             self._dress(self.worksheet.cell(row, column), "farm section")
         self.text(row, 1, title, "farm section")
 
@@ -199,7 +199,7 @@ class Writer:
     def wide_text(self, row: int, text: str, style: str, first: int = 1) -> None:
         """Write a sentence over the width of the sheet, as high as it needs."""
         self.text(row, first, text, style)
-        last = self.sheet.printed_columns or len(self.sheet.widths)
+        last = self.sheet.printed_columns
         for column in range(first, last + 1):
             self._dress(self.worksheet.cell(row, column), style)
         if last > first:  # one cell alone is no merged range: writers refuse it, some readers too
