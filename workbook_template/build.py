@@ -279,7 +279,8 @@ def _rows_left(writer: Writer, table: Table) -> str:
 
 def _page(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
-    last = FIRST_ROW + sum(block.height() for block in sheet.blocks) - 1  # charts fill no cells
+    printed = sheet.blocks[: sheet.printed_blocks or None]
+    last = FIRST_ROW + sum(block.height() for block in printed) - 1  # charts fill no cells
     worksheet.freeze_panes = f"B{sheet.head_rows + 1}" if sheet.is_log else f"A{FIRST_ROW}"
     worksheet.print_area = _NEVER_PRINTED if sheet.is_workings else f"A1:{sheet.last_column}{last}"
     if sheet.set_page is None and not sheet.is_workings:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from cultivar_fx.catalog.native import formula
 from cultivar_fx.catalog.registry import STAGES, functions
-from workbook_template.writing.blocks import Custom, Sheet
+from workbook_template.writing.blocks import FIRST_ROW, Custom, Sheet
 from workbook_template.writing.examples import example_values, typed_example
 from workbook_template.writing.layout import address
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from cultivar_fx.catalog.definition import Argument, Definition
     from workbook_template.writing.writer import Writer
 
+NAME = "Functions"
 VALUE_COLUMNS = range(2, 7)
 """A range takes all of these, a single value the first."""
 
@@ -28,16 +29,55 @@ def listed() -> list[Definition]:
     return [wanted for wanted in functions().values() if wanted.native]
 
 
+def _first_rows() -> dict[str, int]:
+    """Return the row in which each function can be tried out."""
+    rows, row = {}, FIRST_ROW + _index_rows() + 1
+    for stage in filter(_rows, STAGES):
+        here = row + 1
+        for one in _of_stage(stage):
+            rows[one.name] = here
+            here += _height(one)
+        row += _rows(stage) + 1 + 1
+    return rows
+
+
+def _index_rows() -> int:
+    return len(listed()) + 2
+
+
+def _write_index(writer: Writer, row: int) -> None:
+    """List every function in a line, which leads to where it can be tried out."""
+    writer.section(row, "All functions")
+    headings = ((1, "Function"), (2, "Typed"), (HELP_COLUMN, "What it does"))
+    for column in range(1, HELP_COLUMN + 1):
+        writer.text(row + 1, column, dict(headings).get(column, " "), "farm heading")
+    first = _first_rows()
+    for offset, one in enumerate(listed(), 2):
+        here = row + offset
+        writer.link(here, 1, NAME, one.worksheet_name, f"A{first[one.name]}")
+        values = example_values(one, writer.units)
+        writer.text(here, 2, typed_example(one, values, writer.units), "farm label")
+        writer.text(here, HELP_COLUMN, one.summary, "farm text")
+
+
+def _of_stage(stage: str) -> list[Definition]:
+    return [one for one in listed() if one.stage == stage]
+
+
+def _height(one: Definition) -> int:
+    return len(one.arguments) + 3
+
+
 def _rows(stage: str) -> int:
-    return sum(len(wanted.arguments) + 3 for wanted in listed() if wanted.stage == stage)
+    return sum(map(_height, _of_stage(stage)))
 
 
 def _write_stage(stage: str, writer: Writer, row: int) -> None:
     writer.section(row, STAGES[stage])
     here = row + 1
-    for wanted in (one for one in listed() if one.stage == stage):
+    for wanted in _of_stage(stage):
         _write_function(writer, here, wanted)
-        here += len(wanted.arguments) + 3
+        here += _height(wanted)
 
 
 def _write_function(writer: Writer, row: int, wanted: Definition) -> None:
@@ -80,13 +120,14 @@ def _write_argument(writer: Writer, row: int, argument: Argument, value: Any) ->
 
 def sheet() -> Sheet:
     """Lay the sheet out."""
-    blocks = [
-        Custom(_rows(stage) + 1, partial(_write_stage, stage)) for stage in STAGES if _rows(stage)
+    stages = [
+        Custom(_rows(stage) + 1, partial(_write_stage, stage)) for stage in filter(_rows, STAGES)
     ]
     return Sheet(
-        name="Functions",
-        purpose="Every function to try out: change the pale cells, read the answer.",
-        blocks=blocks,
+        name=NAME,
+        purpose="Every function in a line; its name leads to where you can try it out.",
+        blocks=[Custom(_index_rows(), _write_index), *stages],
+        printed_blocks=1,
         widths=(34, 12, 10, 10, 10, 10, 14, 96),
         landscape=True,
     )

@@ -31,16 +31,19 @@ class _Paper(NamedTuple):
     """One kind of label paper: width in characters, heights in points, margin in inches.
 
     How wide a character is differs by some percent from program to program, so the text is centered
-    on label and page: it stays on its label in all of them. Heights print as they are given.
+    on label and page: it stays on its label in all of them. Where another font is so wide that
+    three labels do not fit side by side, the page shrinks. Heights print as they are given. At the
+    foot of a page there is too little room for a label's first line.
     """
 
     width: float
     heights: tuple[float, ...]
     margin_top: float
+    margin_bottom: float
 
 
-_LETTER = _Paper(36.0, (24.0, 14.0, 14.0, 20.0), 0.5)
-_A4 = _Paper(35.4, (30.0, 15.0, 15.0, 24.0), 0.0)
+_LETTER = _Paper(36.0, (24.0, 14.0, 14.0, 20.0), 0.5, 0.3)
+_A4 = _Paper(35.4, (30.0, 15.0, 15.0, 24.0), 0.0, 0.0)
 
 _CHOSEN = (
     Calculated(
@@ -122,17 +125,15 @@ def _paper(writer: Writer) -> _Paper:
 
 
 def _set_page(writer: Writer) -> None:
-    """Print the labels alone, unscaled, a page of the label paper at a time."""
+    """Print the labels alone, a page of the label paper at a time."""
     worksheet: Any = writer.worksheet
     paper = _paper(writer)
     place = writer.book.columns["labels", "first"]
     worksheet.print_area = f"A{place.first}:C{place.last}"
-    worksheet.sheet_properties.pageSetUpPr.fitToPage = False
-    worksheet.page_setup.scale = 100
     worksheet.print_options.horizontalCentered = True
     margins = worksheet.page_margins
-    margins.top = paper.margin_top
-    margins.left = margins.right = margins.bottom = margins.header = margins.footer = 0
+    margins.top, margins.bottom = paper.margin_top, paper.margin_bottom
+    margins.left = margins.right = margins.header = margins.footer = 0
     footer = worksheet.oddFooter
     footer.left.text = footer.center.text = footer.right.text = None
     for page in range(1, _PAGES):

@@ -81,5 +81,4 @@ def sheet() -> Sheet:
             Custom(len(functions()) + 2, _function_sources),
         ],
         widths=(44, 14, 14, 80),
-        landscape=True,
     )

@@ -340,6 +340,8 @@ class Sheet:
     """The lists that it is computed from and that nobody reads, on a sheet of their own."""
     printed_columns: int = 0
     """How many of the columns are printed; 0 prints all but the workings."""
+    printed_blocks: int = 0
+    """How many of its blocks are printed; 0 prints all of them."""
     is_workings: bool = False
     """Whether it holds the workings of another sheet."""
     set_page: Callable[[Writer], None] | None = None

@@ -212,12 +212,12 @@ class Writer:
         lines = ceil(len(text) * size * wide / sum(self.sheet.widths[first - 1 : last]))
         self.worksheet.row_dimensions[row].height = 15.0 * max(lines, 1)
 
-    def link(self, row: int, column: int, sheet: str, words: str = "") -> None:
-        """Write a sheet's name, or other words, that lead there."""
+    def link(self, row: int, column: int, sheet: str, words: str = "", cell: str = "A1") -> None:
+        """Write a sheet's name, or other words, that lead to a cell there."""
         self.text(row, column, words or sheet, "farm link")
         self.worksheet.cell(row, column).hyperlink = Hyperlink(
             ref=f"{get_column_letter(column)}{row}",
-            location=f"{quote_sheetname(sheet)}!A1",
+            location=f"{quote_sheetname(sheet)}!{cell}",
             display=words or sheet,
         )
 
