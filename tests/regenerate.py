@@ -1,6 +1,6 @@
 """Write anew what is derived from the code: ``python3 tests/regenerate.py``.
 
-That is the README's table of functions, the reviewed macros ``excel_macros.bas``, and
+That is the list of functions ``FUNCTIONS.md``, the reviewed macros ``excel_macros.bas``, and
 ``sample_sheets``. Run it after a change that they show, and read the difference before you
 commit it. It needs what the tests need, and LibreOffice for the pictures.
 """
@@ -17,23 +17,14 @@ sys.path.insert(0, str(TESTS.parent))
 from workbook_template.bootstrap import PROJECT, set_up
 
 MACROS = TESTS / "excel_macros.bas"
-README = PROJECT / "README.md"
-FIRST, LAST = "<!-- functions: written by tests/regenerate.py -->\n", "<!-- /functions -->"
+FUNCTIONS = PROJECT / "cultivar_fx/FUNCTIONS.md"
 
 
-def between_marks(text: str) -> tuple[str, str, str]:
-    """Return the README before its table of functions, the table, and what follows it."""
-    before, _, rest = text.partition(FIRST)
-    table, _, after = rest.partition(LAST)
-    return before + FIRST, table, LAST + after
-
-
-def write_readme() -> None:
-    """Write the table of functions into the README."""
+def functions() -> str:
+    """Return the list of all functions, as a page for readers."""
     from cultivar_fx.catalog.reference import markdown_table
 
-    before, _, after = between_marks(README.read_text(encoding="utf-8"))
-    README.write_text(f"{before}\n{markdown_table()}\n{after}", encoding="utf-8", newline="\n")
+    return f"# Every function\n\n{markdown_table().strip()}\n"
 
 
 def macros() -> str:
@@ -48,7 +39,7 @@ def main() -> int:
     python = set_up("test")
     if Path(sys.executable) != python:
         return subprocess.run([python, __file__], cwd=PROJECT).returncode
-    write_readme()
+    FUNCTIONS.write_text(functions(), encoding="utf-8", newline="\n")
     MACROS.write_text(macros(), encoding="ascii", newline="\n")
     return subprocess.run([python, PROJECT / "workbook_template/make_samples.py"]).returncode
 

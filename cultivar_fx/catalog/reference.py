@@ -87,7 +87,7 @@ def markdown_table() -> str:
     parts = []
     for stage, title in STAGES.items():
         rows = [one for one in functions().values() if one.stage == stage]
-        lines = [f"### {title}", "", "| type | answers | example |", "| --- | --- | --- |"]
+        lines = [f"## {title}", "", "| type | answers | example |", "| --- | --- | --- |"]
         lines += [
             f"| `{signature(one)}` | {one.summary} | `{typed_example(one)}` → "
             f"{example_answer(one)} |"
