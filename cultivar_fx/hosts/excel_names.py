@@ -188,7 +188,7 @@ def _answer(wanted: Definition, places: Sequence[_Given]) -> str:
     lines = _lines(wanted, ranges)
     steps = [(one.read, _read(one, wanted)) for one in places]
     steps += dict.fromkeys(lines.values())
-    steps += [(one.value, _checked(one)) for one in singles]
+    steps += [(one.value, _checked(one, _if_blank(one, wanted, places))) for one in singles]
     steps += [(one.value, _checked_range(one, lines[one][0])) for one in ranges]
     blank = [f"ISTEXT({one.read})" for one in singles if one.argument.required]
     blank += dict.fromkeys(f"NOT(OR({name}))" for name, _ in lines.values())
@@ -223,10 +223,16 @@ def _read(one: _Given, wanted: Definition) -> str:
     return f"{_reader(dimension)}({one.cell})" if is_shared else _reading_of(one.cell, dimension)
 
 
-def _checked(one: _Given) -> str:
+def _if_blank(one: _Given, wanted: Definition, places: Sequence[_Given]) -> str:
+    """Write the value of a single cell that is blank."""
+    if one.argument.default is not None:
+        return number_text(one.argument.default)
+    counted = [other for other in places if other.name == wanted.blank_at_zero.get(one.name)]
+    return f"IF({counted[0].read}=0,0,#N/A)" if counted else "#N/A"
+
+
+def _checked(one: _Given, blank: str) -> str:
     """Write the value of a single cell, or what is wrong with it."""
-    default = one.argument.default
-    blank = "#N/A" if default is None else number_text(default)
     return f"IF(ISTEXT({one.read}),{blank},{_limited(one.argument, one.read)})"
 
 
