@@ -315,7 +315,7 @@ def test_wrong_names_are_refused_as_python_does(named: dict[str, Any], fault: st
         ("water_to_add", (1, 0.06, 0.62, "us", 5)),
         ("water_to_add", (1, 0.06, 0.62, None, None)),
         ("wet_basis", (1, "us")),
-        ("loss_low", (1, 2, 0.95, "metric")),
+        ("loss_low", (1, 2, 0.95, 1, "metric")),
     ],
 )
 def test_too_many_arguments_are_refused(name: str, arguments: tuple[Any, ...]) -> None:

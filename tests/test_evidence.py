@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
-from cases import CONTROL, EVIDENCE, TREATED, Case
+from cases import CONTROL, ERRORS, EVIDENCE, TREATED, Case
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
@@ -18,6 +18,7 @@ import cultivar_fx
 from cultivar_fx.calls.cells import as_grid
 from cultivar_fx.catalog.native import formula
 from cultivar_fx.catalog.registry import functions
+from cultivar_fx.errors import CellError
 from cultivar_fx.stages import evidence, losses
 
 if TYPE_CHECKING:
@@ -175,10 +176,16 @@ def test_intervals_widen_with_the_dispersion(
     a: tuple[int, int], b: tuple[int, int], confidence: float, dispersion: float, times: float
 ) -> None:
     less, more = (confidence, dispersion), (confidence, dispersion * times)
-    assert losses.loss_low(*a, *more) <= losses.loss_low(*a, *less)
-    assert losses.loss_high(*a, *more) >= losses.loss_high(*a, *less)
-    assert losses.loss_difference_low(*a, *b, *more) < losses.loss_difference_low(*a, *b, *less)
-    assert losses.loss_difference_high(*a, *b, *more) > losses.loss_difference_high(*a, *b, *less)
+    # At the end of what a rate, or a difference of two, can be, nothing is left to widen.
+    for lower, given_blocks, end in (
+        (losses.loss_low, a, 0),
+        (losses.loss_difference_low, a + b, -1),
+    ):
+        before, after = lower(*given_blocks, *less), lower(*given_blocks, *more)
+        assert after < before or after == before == end
+    for upper, given_blocks in ((losses.loss_high, a), (losses.loss_difference_high, a + b)):
+        before, after = upper(*given_blocks, *less), upper(*given_blocks, *more)
+        assert after > before or after == before == 1
 
 
 @RUNS
@@ -232,8 +239,9 @@ def test_intervals_of_farms_whose_losses_come_in_batches(batches: int) -> None:
     assert alone < 0.75
     assert known == pytest.approx(0.95, abs=0.02)
     assert own > alone + 0.1
+    # Nearer than the dispersion alone, and on the safe side: with few batches it stops at 1 often.
     assert allowed > own
-    assert allowed == pytest.approx(0.95, abs=0.025)
+    assert 0.94 <= allowed <= 0.98
 
 
 # Hachemeister 1975, Credibility for regression models, five states: totals of claims as weights,
@@ -364,7 +372,7 @@ def in_cells(office: Office, cases: Sequence[Case]) -> list[Any]:
             places = {}
             row = 1
             for argument, value in zip(wanted.arguments, case.arguments):
-                grid = as_grid(value)
+                grid = as_grid(CellError(value, "") if value in ERRORS else value)
                 document.write(sheet, row, 0, grid)
                 last = f"{'ABC'[len(grid[0]) - 1]}{row + len(grid)}"
                 places[argument.name] = f"A{row + 1}:{last}" if argument.is_range else last
