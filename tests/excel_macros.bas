@@ -209,6 +209,10 @@ Public Sub DescribeFunctions()
     Help_TRIAL_BLOCKS
     Help_WELCH_P_VALUE
     Help_BLOCKS_TO_INSPECT
+    Help_DISPERSION
+    Help_DESIGN_EFFECT
+    Help_CREDIBILITY
+    Help_BLENDED
     Help_COST_PER_POUND
     Help_COST_PER_KILOGRAM
     Help_COST_AFTER_LOSSES
@@ -1116,8 +1120,8 @@ Private Sub Help_STORAGE_LOSS()
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
-Public Function CFX_LOSS_LOW(lost As Variant, total As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_LOW = AnswerOf("CFX_LOSS_LOW", Array(lost, total, confidence))
+Public Function CFX_LOSS_LOW(lost As Variant, total As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_LOW = AnswerOf("CFX_LOSS_LOW", Array(lost, total, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_LOW()
@@ -1125,11 +1129,12 @@ Private Sub Help_LOSS_LOW()
         "Lowest loss rate that still fits what was counted: lower end of the Wilson interval.", _
         Array("Blocks lost. [count, 0 or more, whole]", _
         "Blocks started, the lost ones included. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_LOSS_HIGH(lost As Variant, total As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_HIGH = AnswerOf("CFX_LOSS_HIGH", Array(lost, total, confidence))
+Public Function CFX_LOSS_HIGH(lost As Variant, total As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_HIGH = AnswerOf("CFX_LOSS_HIGH", Array(lost, total, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_HIGH()
@@ -1137,11 +1142,12 @@ Private Sub Help_LOSS_HIGH()
         "Highest loss rate that still fits what was counted: upper end of the Wilson interval.", _
         Array("Blocks lost. [count, 0 or more, whole]", _
         "Blocks started, the lost ones included. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_LOSS_DIFFERENCE_LOW(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_DIFFERENCE_LOW = AnswerOf("CFX_LOSS_DIFFERENCE_LOW", Array(lost_a, total_a, lost_b, total_b, confidence))
+Public Function CFX_LOSS_DIFFERENCE_LOW(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_DIFFERENCE_LOW = AnswerOf("CFX_LOSS_DIFFERENCE_LOW", Array(lost_a, total_a, lost_b, total_b, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_DIFFERENCE_LOW()
@@ -1151,11 +1157,12 @@ Private Sub Help_LOSS_DIFFERENCE_LOW()
         "Blocks started with a. [count, 1 or more, whole]", _
         "Blocks lost with b. [count, 0 or more, whole]", _
         "Blocks started with b. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_LOSS_DIFFERENCE_HIGH(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_DIFFERENCE_HIGH = AnswerOf("CFX_LOSS_DIFFERENCE_HIGH", Array(lost_a, total_a, lost_b, total_b, confidence))
+Public Function CFX_LOSS_DIFFERENCE_HIGH(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_DIFFERENCE_HIGH = AnswerOf("CFX_LOSS_DIFFERENCE_HIGH", Array(lost_a, total_a, lost_b, total_b, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_DIFFERENCE_HIGH()
@@ -1165,7 +1172,8 @@ Private Sub Help_LOSS_DIFFERENCE_HIGH()
         "Blocks started with a. [count, 1 or more, whole]", _
         "Blocks lost with b. [count, 0 or more, whole]", _
         "Blocks started with b. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
 Public Function CFX_BLOCKS_TO_START(good_blocks As Variant, loss_rate As Variant) As Variant
@@ -1191,8 +1199,8 @@ Private Sub Help_BLOCKS_FOR_CONFIDENCE()
         "Chance wanted of having enough good blocks. [fraction, 0.5 to 0.999]")
 End Sub
 
-Public Function CFX_TRIAL_BLOCKS(loss_a As Variant, loss_b As Variant, Optional confidence As Variant, Optional power As Variant) As Variant
-    CFX_TRIAL_BLOCKS = AnswerOf("CFX_TRIAL_BLOCKS", Array(loss_a, loss_b, confidence, power))
+Public Function CFX_TRIAL_BLOCKS(loss_a As Variant, loss_b As Variant, Optional confidence As Variant, Optional power As Variant, Optional dispersion As Variant) As Variant
+    CFX_TRIAL_BLOCKS = AnswerOf("CFX_TRIAL_BLOCKS", Array(loss_a, loss_b, confidence, power, dispersion))
 End Function
 
 Private Sub Help_TRIAL_BLOCKS()
@@ -1201,7 +1209,8 @@ Private Sub Help_TRIAL_BLOCKS()
         Array("Loss rate expected with a. [fraction, 0 to 1]", _
         "Loss rate expected with b. [fraction, 0 to 1]", _
         "Chance of finding no difference where there is none. [fraction, 0.5 to below 1] 0.95 if left out.", _
-        "Chance of finding the difference where there is one. [fraction, 0.5 to below 1] 0.8 if left out.")
+        "Chance of finding the difference where there is one. [fraction, 0.5 to below 1] 0.8 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
 Public Function CFX_WELCH_P_VALUE(values_a As Variant, values_b As Variant) As Variant
@@ -1225,6 +1234,52 @@ Private Sub Help_BLOCKS_TO_INSPECT()
         Array("Share of faulty blocks that must not go unseen. [fraction, 0.0001 to below 1]", _
         "Chance wanted of seeing at least one of them. [fraction, 0.5 to 0.999]", _
         "Blocks in the lot; 0 for very many. [count, 0 to 10000, whole] 0 if left out.")
+End Sub
+
+Public Function CFX_DISPERSION(lost As Variant, totals As Variant) As Variant
+    CFX_DISPERSION = AnswerOf("CFX_DISPERSION", Array(lost, totals))
+End Function
+
+Private Sub Help_DISPERSION()
+    DescribeFunction "CFX_DISPERSION", _
+        "How much more the losses of batches vary than luck alone would make them vary.", _
+        Array("Blocks lost in each batch. [count, 0 or more, whole] A range.", _
+        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more, whole] A range.")
+End Sub
+
+Public Function CFX_DESIGN_EFFECT(lost As Variant, totals As Variant) As Variant
+    CFX_DESIGN_EFFECT = AnswerOf("CFX_DESIGN_EFFECT", Array(lost, totals))
+End Function
+
+Private Sub Help_DESIGN_EFFECT()
+    DescribeFunction "CFX_DESIGN_EFFECT", _
+        "Blocks in these batches that say as much about losses as one block on its own.", _
+        Array("Blocks lost in each batch. [count, 0 or more, whole] A range.", _
+        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more, whole] A range.")
+End Sub
+
+Public Function CFX_CREDIBILITY(batches As Variant, weight As Variant) As Variant
+    CFX_CREDIBILITY = AnswerOf("CFX_CREDIBILITY", Array(batches, weight))
+End Function
+
+Private Sub Help_CREDIBILITY()
+    DescribeFunction "CFX_CREDIBILITY", _
+        "How much your own records count beside the plan: 0 without batches, near 1 with many.", _
+        Array("Batches behind the own figure. [count, 0 or more]", _
+        "How many batches the plan is worth: with as many of your own, each counts half. [count, above 0]")
+End Sub
+
+Public Function CFX_BLENDED(own As Variant, plan As Variant, batches As Variant, weight As Variant) As Variant
+    CFX_BLENDED = AnswerOf("CFX_BLENDED", Array(own, plan, batches, weight))
+End Function
+
+Private Sub Help_BLENDED()
+    DescribeFunction "CFX_BLENDED", _
+        "Figure to expect: your own and the planned one, weighted by how many batches you have.", _
+        Array("Figure from your own batches; may be blank while there are 0 batches. [number]", _
+        "Planned figure, in the same unit. [number]", _
+        "Batches behind the own figure. [count, 0 or more]", _
+        "How many batches the plan is worth: with as many of your own, each counts half. [count, above 0]")
 End Sub
 
 Public Function CFX_COST_PER_POUND(cost As Variant, pounds As Variant) As Variant
