@@ -209,6 +209,10 @@ Public Sub DescribeFunctions()
     Help_TRIAL_BLOCKS
     Help_WELCH_P_VALUE
     Help_BLOCKS_TO_INSPECT
+    Help_DISPERSION
+    Help_DESIGN_EFFECT
+    Help_CREDIBILITY
+    Help_BLENDED
     Help_COST_PER_POUND
     Help_COST_PER_KILOGRAM
     Help_COST_AFTER_LOSSES
@@ -242,7 +246,7 @@ End Function
 Private Sub Help_DRY_MASS()
     DescribeFunction "CFX_DRY_MASS", _
         "Dry mass in a material of known moisture.", _
-        Array("Mass as it lies. [kg, or lb with us, 0 or more]", _
+        Array("Mass as received. [kg, or lb with us, 0 or more]", _
         "Moisture, wet basis. [fraction, 0 to 1]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -267,7 +271,7 @@ Private Sub Help_MOISTURE_FROM_SAMPLE()
     DescribeFunction "CFX_MOISTURE_FROM_SAMPLE", _
         "Moisture of a sample weighed before and after drying in an oven.", _
         Array("Mass before drying, with its container. [kg, or lb with us, above 0]", _
-        "Mass after drying until it stays the same, with its container. [kg, or lb with us, 0 or more]", _
+        "Mass after drying to constant weight, with its container. [kg, or lb with us, 0 or more]", _
         "Mass of the empty container. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -299,7 +303,7 @@ End Function
 Private Sub Help_MOISTURE_OF_MIX()
     DescribeFunction "CFX_MOISTURE_OF_MIX", _
         "Moisture of several materials mixed together.", _
-        Array("Mass of each material as it lies. [kg, or lb with us, 0 or more] A range.", _
+        Array("Mass of each material as received. [kg, or lb with us, 0 or more] A range.", _
         "Moisture of each, wet basis. [fraction, 0 to 1] A range.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -311,7 +315,7 @@ End Function
 Private Sub Help_WATER_TO_ADD()
     DescribeFunction "CFX_WATER_TO_ADD", _
         "Water that brings a material to its target moisture.", _
-        Array("Mass as it lies. [kg, or lb with us, 0 or more]", _
+        Array("Mass as received. [kg, or lb with us, 0 or more]", _
         "Moisture now, wet basis. [fraction, 0 to below 1]", _
         "Moisture wanted, wet basis. [fraction, 0 to below 1]", _
         """metric"" (as it is if left out) or ""us"".")
@@ -323,8 +327,8 @@ End Function
 
 Private Sub Help_DRY_MATERIAL_TO_ADD()
     DescribeFunction "CFX_DRY_MATERIAL_TO_ADD", _
-        "Drier material that brings a too wet one back to its target moisture.", _
-        Array("Mass of the too wet material. [kg, or lb with us, 0 or more]", _
+        "Drier material to add to one that is too wet, for its target moisture.", _
+        Array("Mass of the material that is too wet. [kg, or lb with us, 0 or more]", _
         "Its moisture, wet basis. [fraction, 0 to 1]", _
         "Moisture wanted, wet basis. [fraction, 0 to below 1]", _
         "Moisture of what is added, wet basis. [fraction, 0 to below 1]", _
@@ -338,7 +342,7 @@ End Function
 Private Sub Help_NITROGEN_OF_MIX()
     DescribeFunction "CFX_NITROGEN_OF_MIX", _
         "Nitrogen in the dry mass of several materials mixed together.", _
-        Array("Mass of each material as it lies. [kg, or lb with us, 0 or more] A range.", _
+        Array("Mass of each material as received. [kg, or lb with us, 0 or more] A range.", _
         "Moisture of each, wet basis. [fraction, 0 to 1] A range.", _
         "Nitrogen in the dry mass of each. [fraction, 0 to 0.5] A range.", _
         """metric"" (as it is if left out) or ""us"".")
@@ -351,7 +355,7 @@ End Function
 Private Sub Help_CARBON_NITROGEN_RATIO()
     DescribeFunction "CFX_CARBON_NITROGEN_RATIO", _
         "Carbon to nitrogen ratio of several materials mixed together.", _
-        Array("Mass of each material as it lies. [kg, or lb with us, 0 or more] A range.", _
+        Array("Mass of each material as received. [kg, or lb with us, 0 or more] A range.", _
         "Moisture of each, wet basis. [fraction, 0 to 1] A range.", _
         "Carbon in the dry mass of each. [fraction, 0 to 1] A range.", _
         "Nitrogen in the dry mass of each. [fraction, 0 to 0.5] A range.", _
@@ -364,7 +368,7 @@ End Function
 
 Private Sub Help_SUPPLEMENT_SHARE()
     DescribeFunction "CFX_SUPPLEMENT_SHARE", _
-        "Share of a supplement that brings a base material to a nitrogen content.", _
+        "Share of supplement to mix into a base material for a nitrogen content.", _
         Array("Nitrogen in the dry mass of the base. [fraction, 0 to 0.5]", _
         "Nitrogen in the dry mass of the supplement. [fraction, 0 to 0.5]", _
         "Nitrogen wanted in the dry mass of the mix. [fraction, 0 to 0.5]")
@@ -378,8 +382,8 @@ Private Sub Help_METER_SETTING()
     DescribeFunction "CFX_METER_SETTING", _
         "What to dial on a water meter that reads off, to get the volume wanted.", _
         Array("Volume wanted. [L, or US gal with us, 0 or more]", _
-        "What the meter showed in a test with a bucket. [L, or US gal with us, above 0]", _
-        "What was in the bucket after that test. [L, or US gal with us, above 0]", _
+        "Meter reading in a test with a bucket. [L, or US gal with us, above 0]", _
+        "Measured volume in the bucket after that test. [L, or US gal with us, above 0]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -392,7 +396,7 @@ Private Sub Help_BAG_COUNT()
         "Whole bags that a batch fills.", _
         Array("Mass of the hydrated batch. [kg, or lb with us, 0 or more]", _
         "Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
-        "What stays in the mixer, is spilled or goes into samples. [kg, or lb with us, 0 or more] 0 if left out.", _
+        "Mixer residue, spills and samples. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -405,7 +409,7 @@ Private Sub Help_LEFT_OVER()
         "Substrate that is left once the last full bag is filled.", _
         Array("Mass of the hydrated batch. [kg, or lb with us, 0 or more]", _
         "Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
-        "What stays in the mixer, is spilled or goes into samples. [kg, or lb with us, 0 or more] 0 if left out.", _
+        "Mixer residue, spills and samples. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -418,7 +422,7 @@ Private Sub Help_BATCH_MASS()
         "Batch to mix so that a number of bags can be filled.", _
         Array("Number of bags wanted. [count, 0 or more, whole]", _
         "Substrate in one bag. [kg, or lb with us, 0.01 to 200]", _
-        "What stays in the mixer, is spilled or goes into samples. [kg, or lb with us, 0 or more] 0 if left out.", _
+        "Mixer residue, spills and samples. [kg, or lb with us, 0 or more] 0 if left out.", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -452,7 +456,7 @@ End Function
 
 Private Sub Help_BLOCK_LENGTH()
     DescribeFunction "CFX_BLOCK_LENGTH", _
-        "Third edge of a block, from its mass, its bulk density and the two others.", _
+        "Third edge of a block, from its mass, its bulk density and the other two edges.", _
         Array("Substrate in one bag. [kg, or lb with us, 0 or more]", _
         "Bulk density of the substrate as it stands in the bag. [kg/L, or lb/gal with us, 0.02 to 3]", _
         "One edge of the block, which is taken as a brick. [cm, or in with us, above 0]", _
@@ -1112,12 +1116,12 @@ Private Sub Help_STORAGE_LOSS()
         "Mass that stored mushrooms lose, mostly as water.", _
         Array("Mushrooms put into storage. [kg, or lb with us, 0 or more]", _
         "How long they are stored. [d, 0 to 365]", _
-        "Share of what is left that is lost each day. [fraction, 0 to 0.5]", _
+        "Share of the remaining mass that is lost each day. [fraction, 0 to 0.5]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
-Public Function CFX_LOSS_LOW(lost As Variant, total As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_LOW = AnswerOf("CFX_LOSS_LOW", Array(lost, total, confidence))
+Public Function CFX_LOSS_LOW(lost As Variant, total As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_LOW = AnswerOf("CFX_LOSS_LOW", Array(lost, total, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_LOW()
@@ -1125,11 +1129,12 @@ Private Sub Help_LOSS_LOW()
         "Lowest loss rate that still fits what was counted: lower end of the Wilson interval.", _
         Array("Blocks lost. [count, 0 or more, whole]", _
         "Blocks started, the lost ones included. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_LOSS_HIGH(lost As Variant, total As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_HIGH = AnswerOf("CFX_LOSS_HIGH", Array(lost, total, confidence))
+Public Function CFX_LOSS_HIGH(lost As Variant, total As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_HIGH = AnswerOf("CFX_LOSS_HIGH", Array(lost, total, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_HIGH()
@@ -1137,11 +1142,12 @@ Private Sub Help_LOSS_HIGH()
         "Highest loss rate that still fits what was counted: upper end of the Wilson interval.", _
         Array("Blocks lost. [count, 0 or more, whole]", _
         "Blocks started, the lost ones included. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true rate. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_LOSS_DIFFERENCE_LOW(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_DIFFERENCE_LOW = AnswerOf("CFX_LOSS_DIFFERENCE_LOW", Array(lost_a, total_a, lost_b, total_b, confidence))
+Public Function CFX_LOSS_DIFFERENCE_LOW(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_DIFFERENCE_LOW = AnswerOf("CFX_LOSS_DIFFERENCE_LOW", Array(lost_a, total_a, lost_b, total_b, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_DIFFERENCE_LOW()
@@ -1151,11 +1157,12 @@ Private Sub Help_LOSS_DIFFERENCE_LOW()
         "Blocks started with a. [count, 1 or more, whole]", _
         "Blocks lost with b. [count, 0 or more, whole]", _
         "Blocks started with b. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_LOSS_DIFFERENCE_HIGH(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant) As Variant
-    CFX_LOSS_DIFFERENCE_HIGH = AnswerOf("CFX_LOSS_DIFFERENCE_HIGH", Array(lost_a, total_a, lost_b, total_b, confidence))
+Public Function CFX_LOSS_DIFFERENCE_HIGH(lost_a As Variant, total_a As Variant, lost_b As Variant, total_b As Variant, Optional confidence As Variant, Optional dispersion As Variant) As Variant
+    CFX_LOSS_DIFFERENCE_HIGH = AnswerOf("CFX_LOSS_DIFFERENCE_HIGH", Array(lost_a, total_a, lost_b, total_b, confidence, dispersion))
 End Function
 
 Private Sub Help_LOSS_DIFFERENCE_HIGH()
@@ -1165,7 +1172,8 @@ Private Sub Help_LOSS_DIFFERENCE_HIGH()
         "Blocks started with a. [count, 1 or more, whole]", _
         "Blocks lost with b. [count, 0 or more, whole]", _
         "Blocks started with b. [count, 1 or more, whole]", _
-        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.")
+        "Share of such intervals that hold the true difference. [fraction, 0.5 to below 1] 0.95 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
 Public Function CFX_BLOCKS_TO_START(good_blocks As Variant, loss_rate As Variant) As Variant
@@ -1191,8 +1199,8 @@ Private Sub Help_BLOCKS_FOR_CONFIDENCE()
         "Chance wanted of having enough good blocks. [fraction, 0.5 to 0.999]")
 End Sub
 
-Public Function CFX_TRIAL_BLOCKS(loss_a As Variant, loss_b As Variant, Optional confidence As Variant, Optional power As Variant) As Variant
-    CFX_TRIAL_BLOCKS = AnswerOf("CFX_TRIAL_BLOCKS", Array(loss_a, loss_b, confidence, power))
+Public Function CFX_TRIAL_BLOCKS(loss_a As Variant, loss_b As Variant, Optional confidence As Variant, Optional power As Variant, Optional dispersion As Variant) As Variant
+    CFX_TRIAL_BLOCKS = AnswerOf("CFX_TRIAL_BLOCKS", Array(loss_a, loss_b, confidence, power, dispersion))
 End Function
 
 Private Sub Help_TRIAL_BLOCKS()
@@ -1201,7 +1209,8 @@ Private Sub Help_TRIAL_BLOCKS()
         Array("Loss rate expected with a. [fraction, 0 to 1]", _
         "Loss rate expected with b. [fraction, 0 to 1]", _
         "Chance of finding no difference where there is none. [fraction, 0.5 to below 1] 0.95 if left out.", _
-        "Chance of finding the difference where there is one. [fraction, 0.5 to below 1] 0.8 if left out.")
+        "Chance of finding the difference where there is one. [fraction, 0.5 to below 1] 0.8 if left out.", _
+        "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
 Public Function CFX_WELCH_P_VALUE(values_a As Variant, values_b As Variant) As Variant
@@ -1221,10 +1230,56 @@ End Function
 
 Private Sub Help_BLOCKS_TO_INSPECT()
     DescribeFunction "CFX_BLOCKS_TO_INSPECT", _
-        "Blocks to look at, to find at least one faulty block if a share of them is faulty.", _
+        "Blocks to inspect, to find at least one faulty block if a share of them is faulty.", _
         Array("Share of faulty blocks that must not go unseen. [fraction, 0.0001 to below 1]", _
         "Chance wanted of seeing at least one of them. [fraction, 0.5 to 0.999]", _
         "Blocks in the lot; 0 for very many. [count, 0 to 10000, whole] 0 if left out.")
+End Sub
+
+Public Function CFX_DISPERSION(lost As Variant, totals As Variant) As Variant
+    CFX_DISPERSION = AnswerOf("CFX_DISPERSION", Array(lost, totals))
+End Function
+
+Private Sub Help_DISPERSION()
+    DescribeFunction "CFX_DISPERSION", _
+        "How much more the losses of batches vary than luck alone would make them vary.", _
+        Array("Blocks lost in each batch. [count, 0 or more, whole] A range.", _
+        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more, whole] A range.")
+End Sub
+
+Public Function CFX_DESIGN_EFFECT(lost As Variant, totals As Variant) As Variant
+    CFX_DESIGN_EFFECT = AnswerOf("CFX_DESIGN_EFFECT", Array(lost, totals))
+End Function
+
+Private Sub Help_DESIGN_EFFECT()
+    DescribeFunction "CFX_DESIGN_EFFECT", _
+        "Blocks in these batches that say as much about losses as one block on its own.", _
+        Array("Blocks lost in each batch. [count, 0 or more, whole] A range.", _
+        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more, whole] A range.")
+End Sub
+
+Public Function CFX_CREDIBILITY(batches As Variant, weight As Variant) As Variant
+    CFX_CREDIBILITY = AnswerOf("CFX_CREDIBILITY", Array(batches, weight))
+End Function
+
+Private Sub Help_CREDIBILITY()
+    DescribeFunction "CFX_CREDIBILITY", _
+        "How much your own records count beside the plan: 0 without batches, near 1 with many.", _
+        Array("Batches behind the own figure. [count, 0 or more]", _
+        "How many batches the plan is worth: with as many of your own, each counts half. [count, above 0]")
+End Sub
+
+Public Function CFX_BLENDED(own As Variant, plan As Variant, batches As Variant, weight As Variant) As Variant
+    CFX_BLENDED = AnswerOf("CFX_BLENDED", Array(own, plan, batches, weight))
+End Function
+
+Private Sub Help_BLENDED()
+    DescribeFunction "CFX_BLENDED", _
+        "Figure to expect: your own and the planned one, weighted by how many batches you have.", _
+        Array("Figure from your own batches; may be blank while there are 0 batches. [number]", _
+        "Planned figure, in the same unit. [number]", _
+        "Batches behind the own figure. [count, 0 or more]", _
+        "How many batches the plan is worth: with as many of your own, each counts half. [count, above 0]")
 End Sub
 
 Public Function CFX_COST_PER_POUND(cost As Variant, pounds As Variant) As Variant
@@ -1234,8 +1289,8 @@ End Function
 Private Sub Help_COST_PER_POUND()
     DescribeFunction "CFX_COST_PER_POUND", _
         "Cost of one pound.", _
-        Array("What all of it costs. [money, 0 or more]", _
-        "How many pounds it is. [lb, above 0]")
+        Array("Total cost. [money, 0 or more]", _
+        "Pounds that the cost is for. [lb, above 0]")
 End Sub
 
 Public Function CFX_COST_PER_KILOGRAM(cost As Variant, kilograms As Variant) As Variant
@@ -1245,8 +1300,8 @@ End Function
 Private Sub Help_COST_PER_KILOGRAM()
     DescribeFunction "CFX_COST_PER_KILOGRAM", _
         "Cost of one kilogram.", _
-        Array("What all of it costs. [money, 0 or more]", _
-        "How many kilograms it is. [kg only, above 0]")
+        Array("Total cost. [money, 0 or more]", _
+        "Kilograms that the cost is for. [kg only, above 0]")
 End Sub
 
 Public Function CFX_COST_AFTER_LOSSES(cost As Variant, loss_rate As Variant) As Variant
@@ -1313,7 +1368,7 @@ Private Sub Help_BREAK_EVEN()
         "Units to sell before the fixed costs are paid.", _
         Array("Costs of the period that no sale changes. [money, 0 or more]", _
         "Price of a unit sold. [money, 0 or more]", _
-        "Costs that each unit sold brings with it. [money, 0 or more]")
+        "Variable cost of a unit: what each one more costs. [money, 0 or more]")
 End Sub
 
 Public Function CFX_YEARLY_DEPRECIATION(cost As Variant, salvage As Variant, years As Variant, Optional units As Variant) As Variant
@@ -1324,7 +1379,7 @@ Private Sub Help_YEARLY_DEPRECIATION()
     DescribeFunction "CFX_YEARLY_DEPRECIATION", _
         "Straight-line depreciation of equipment in a year.", _
         Array("What the equipment costs, ready for use. [money, 0 or more]", _
-        "What it still brings at the end. [money, 0 or more]", _
+        "Salvage value: what it sells for at the end. [money, 0 or more]", _
         "How long it is used. [a, above 0 to 100]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
@@ -1350,7 +1405,7 @@ Private Sub Help_PAYBACK_YEARS()
     DescribeFunction "CFX_PAYBACK_YEARS", _
         "Years until an investment has paid for itself, without interest.", _
         Array("What it costs. [money, 0 or more]", _
-        "What it saves or brings in a year, after its own costs. [money, above 0]", _
+        "What it saves or earns in a year, after its own costs. [money, above 0]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 
@@ -1373,7 +1428,7 @@ End Function
 
 Private Sub Help_BLOCKS_IN_PROGRESS()
     DescribeFunction "CFX_BLOCKS_IN_PROGRESS", _
-        "Blocks that are in a stage at the same time, when every week brings as many.", _
+        "Blocks that are in a stage at the same time, when as many enter every week.", _
         Array("Blocks that enter the stage in a week. [count, 0 or more]", _
         "How long a block stays in it. [d, 0 to 3650]", _
         """metric"" (as it is if left out) or ""us"".")
@@ -1401,9 +1456,9 @@ End Function
 
 Private Sub Help_BLOCKS_PER_WEEK()
     DescribeFunction "CFX_BLOCKS_PER_WEEK", _
-        "Blocks that can enter a stage in a week without its places running out.", _
-        Array("Places in the stage. [count, 0 or more]", _
-        "How long a block keeps its place. [d, above 0 to 3650]", _
+        "Blocks that can enter a stage in a week without its shelf spaces running out.", _
+        Array("Shelf spaces of the stage. [count, 0 or more]", _
+        "How long a block keeps its space. [d, above 0 to 3650]", _
         """metric"" (as it is if left out) or ""us"".")
 End Sub
 

@@ -107,15 +107,22 @@ storage
         [respiration_heat], [wall_heat_gain], [margin])
     storage_loss(mass, days, daily_loss)
 losses
-    loss_low(lost, total, [confidence])
-    loss_high(lost, total, [confidence])
-    loss_difference_low(lost_a, total_a, lost_b, total_b, [confidence])
-    loss_difference_high(lost_a, total_a, lost_b, total_b, [confidence])
+    loss_low(lost, total, [confidence], [dispersion])
+    loss_high(lost, total, [confidence], [dispersion])
+    loss_difference_low(lost_a, total_a, lost_b, total_b, [confidence],
+        [dispersion])
+    loss_difference_high(lost_a, total_a, lost_b, total_b, [confidence],
+        [dispersion])
     blocks_to_start(good_blocks, loss_rate)
     blocks_for_confidence(good_blocks, loss_rate, confidence)
-    trial_blocks(loss_a, loss_b, [confidence], [power])
+    trial_blocks(loss_a, loss_b, [confidence], [power], [dispersion])
     welch_p_value(values_a, values_b)
     blocks_to_inspect(share, confidence, [lot_size])
+evidence
+    dispersion(lost, totals)
+    design_effect(lost, totals)
+    credibility(batches, weight)
+    blended(own, plan, batches, weight)
 money
     cost_per_pound(cost, pounds)
     cost_per_kilogram(cost, kilograms)
@@ -139,7 +146,11 @@ everywhere
     why(function)
 """
 RANGES = {"masses", "moistures", "nitrogens", "carbons", "values_a", "values_b"}
-RANGES_OF_LETHALITY = {"hours", "temperatures"}
+RANGES_OF = {
+    "LETHALITY": {"hours", "temperatures"},
+    "DISPERSION": {"lost", "totals"},
+    "DESIGN_EFFECT": {"lost", "totals"},
+}
 
 LONGEST_HELP = 255  # what Excel shows of a description
 ORDER = ["", "Parameters", "Returns", "Raises", "Notes", "References", "Examples"]
@@ -185,7 +196,7 @@ def test_names_arguments_and_order_are_those_that_people_have_typed() -> None:
 def test_ranges_are_ranges_and_single_values_are_not(wanted: Definition) -> None:
     ranges = {argument.name for argument in wanted.arguments if argument.is_range}
     names = {argument.name for argument in wanted.arguments}
-    assert ranges == (RANGES_OF_LETHALITY if wanted.name == "LETHALITY" else names & RANGES)
+    assert ranges == RANGES_OF.get(wanted.name, names & RANGES)
 
 
 def test_stages_stand_in_the_order_of_the_work() -> None:
@@ -456,6 +467,8 @@ def test_package_has_nothing_but_its_functions() -> None:
         # The usual choices of statistics: Cohen, Statistical Power Analysis, from memory.
         ("confidence", 0.95),
         ("power", 0.8),
+        # Each block on its own, as in the published intervals.
+        ("dispersion", 1),
         # 250 °F and 18 °F, as in the canning literature, from memory: 121.1 °C and 10 K.
         ("reference_temperature", 121.1),
         ("z_value", 10),

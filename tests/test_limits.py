@@ -56,6 +56,15 @@ SLIPS: list[tuple[str, tuple[Any, ...], str]] = [
     ("LOSS_DIFFERENCE_LOW", (3, 100, 5, 100, 0.05), "confidence"),
     ("LOSS_DIFFERENCE_HIGH", (3, 100, 5, 100, 0.05), "confidence"),
     ("TRIAL_BLOCKS", (0.05, 0.1, 0.05), "confidence"),
+    # The correlation of blocks in a batch for the design effect that follows from it.
+    ("LOSS_LOW", (3, 100, 0.95, 0.05), "dispersion"),
+    ("LOSS_HIGH", (3, 100, 0.95, 0.05), "dispersion"),
+    ("LOSS_DIFFERENCE_LOW", (3, 100, 5, 100, 0.95, 0.05), "dispersion"),
+    ("LOSS_DIFFERENCE_HIGH", (3, 100, 5, 100, 0.95, 0.05), "dispersion"),
+    ("TRIAL_BLOCKS", (0.05, 0.1, 0.95, 0.8, 0.05), "dispersion"),
+    # Shares for counts.
+    ("DISPERSION", ([0.05, 0.1], [20, 20]), "lost, value 1"),
+    ("DESIGN_EFFECT", ([0.05, 0.1], [20, 20]), "lost, value 1"),
     # A date written as one number: 20260314 for March 14, 2026.
     ("START_DATE", (20260314, 42), "sale_date"),
     # Days typed as a date.
@@ -88,6 +97,14 @@ REAL: list[tuple[str, tuple[Any, ...]]] = [
     ("LABOR_COST", (60, 20, "43.86%")),
     ("LOSS_LOW", (3, 100, "50%")),
     ("LOSS_LOW", (3, 100, "99.99%")),
+    # All or nothing in batches of 300 blocks: each batch counts as one block.
+    ("LOSS_LOW", (300, 3000, 0.95, 300)),
+    ("DISPERSION", ([300, 0, 0], [300, 300, 300])),
+    ("DESIGN_EFFECT", ([0, 0, 0], [3000, 40, 1])),
+    # Half a batch, where some of its blocks count for another; a plan as good as nothing.
+    ("CREDIBILITY", (2.5, 0.01)),
+    ("BLENDED", (None, 0.8, 0, 6)),
+    ("BLENDED", (-0.1, 0, 3, 6)),
     ("BLOCKS_FOR_DEMAND", (90, "60 g", 0.1)),
     ("YEARLY_DEPRECIATION", (100000, 0, 50)),
     ("BLOCKS_IN_PROGRESS", (70, "18 months")),

@@ -216,7 +216,7 @@ def _harvests(row: int, heading: str, value: object) -> tuple[Any, Any, Any]:
          "one; its first row is 'Batch, Made, Recipe, Strain, Room, Bags of all, "),
         (_batches(0, "Recipe", "Strain"), WrongType, "batches: has 2 headings 'Strain', needs one"),
         (_harvests(0, "Fresh mass, kg", "Fresh mass, zorks"), FunctionError,
-         "harvests: the heading 'Fresh mass, zorks' has the unit 'zorks', which is not known."),
+         "harvests: the heading 'Fresh mass, zorks' has the unknown unit 'zorks'."),
         (_harvests(0, "Fresh mass, kg", "Fresh mass, L"), WrongType, "harvests: the heading "
          "'Fresh mass, L' has the unit 'L', which does not measure mass."),
         ((BATCHES, HARVESTS, "farm"), WrongType, "by: got 'farm', needs strain, recipe, room or "

@@ -115,10 +115,26 @@ def read_arguments(wanted: Definition, values: Sequence[object], system: str) ->
     FunctionError
         If an argument is missing, or is none that the function takes.
     """
+    if wanted.blank_at_zero:
+        values = _blanks_at_zero(wanted, values, system)
     read = [_read_argument(a, value, system) for a, value in zip(wanted.arguments, values)]
     if wanted.has_range:
         _read_ranges(wanted, read, system)
     return read
+
+
+def _blanks_at_zero(wanted: Definition, values: Sequence[object], system: str) -> list[object]:
+    """Put 0 for arguments that may be blank, where what allows it is 0."""
+    arguments = {argument.name: argument for argument in wanted.arguments}
+    given = dict(zip(arguments, values))
+    for name, counted in wanted.blank_at_zero.items():
+        if is_blank(plain(given[name])):
+            try:
+                is_zero = read_number(arguments[counted], given[counted], system) == 0
+            except FunctionError:
+                continue  # what is wrong with that one is told in its turn
+            given[name] = 0.0 if is_zero else None
+    return list(given.values())
 
 
 def _read_argument(argument: Argument, value: object, system: str) -> Any:

@@ -222,7 +222,7 @@ def _unit_converter(unit: str, wanted: str) -> Callable[[float], float]:
 
 def _pint_unit(unit: str, dimension_name: str = "") -> str:
     """Spell a unit as pint does; refuse whatever is not a plain product of units."""
-    unknown = UnknownUnit(f"has the unit {unit[:_LONGEST_UNIT]!r}, which is not known")
+    unknown = UnknownUnit(f"has the unknown unit {unit[:_LONGEST_UNIT]!r}")
     if len(unit) > _LONGEST_UNIT or unit in _UNCLEAR:
         raise unknown
     spelled = _spelled(unit, dimension_name)

@@ -22,7 +22,7 @@ from cultivar_fx.formula.parse import parse
 from cultivar_fx.formula.tree import Call
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from cultivar_fx.formula.tree import Node
 
@@ -183,12 +183,14 @@ class Definition(_Formula):
         paired: bool,
         unbroken: bool,
         unit_free: bool,
+        blank_at_zero: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(function, native, requires)
         self.python_name = function.__name__
         self.paired = paired
         self.unbroken = unbroken
         self.unit_free = unit_free
+        self.blank_at_zero = dict(blank_at_zero or {})
 
     def __repr__(self) -> str:
         return f"<Definition {self.name}>"
@@ -288,6 +290,7 @@ def worksheet_function(
     paired: bool = True,
     unbroken: bool = False,
     unit_free: bool = False,
+    blank_at_zero: Mapping[str, str] | None = None,
 ) -> Callable[[FUNCTION], FUNCTION]:
     """Make a plain function a worksheet function, and give it back unchanged.
 
@@ -303,14 +306,19 @@ def worksheet_function(
     paired : bool
         Whether the ranges belong together value by value.
     unbroken : bool
-        Whether a blank line within the ranges is a fault; elsewhere it is passed over.
+        Whether a blank line within the ranges is a fault; elsewhere it is skipped.
     unit_free : bool
         Whether the formula gives the same in either unit system, since only ratios of what is
         measured count, and zeros of scales cancel.
+    blank_at_zero : mapping, optional
+        Single arguments that may be blank while another argument, named beside them, is 0. The
+        function takes 0 for such a blank, and its native formula ``N({argument})``.
     """
 
     def register(function: FUNCTION) -> FUNCTION:
-        definition = Definition(function, native, requires, paired, unbroken, unit_free)
+        definition = Definition(
+            function, native, requires, paired, unbroken, unit_free, blank_at_zero
+        )
         _REGISTERED[definition.name] = definition
         return function
 

@@ -61,17 +61,13 @@ def written_out(
         core = from_metric(filled(wanted.native, metric_places), wanted.result)
     if not guarded:
         return core
-    limits = [
-        condition
-        for argument in wanted.arguments
-        for condition in limit_conditions(
-            argument,
-            *(
-                _metric(wanted, argument, end, arguments, units)
-                for end in _ends(argument, places[argument.name])
-            ),
+    limits = []
+    for argument in wanted.arguments:
+        cells = places[argument.name]
+        low, high = (
+            _metric(wanted, argument, end, arguments, units) for end in _ends(argument, cells)
         )
-    ]
+        limits += limit_conditions(argument, low, high, cells if argument.is_range else None)
     checks = _number_checks(wanted, places)
     for conditions in (limits, [filled(each, metric_places) for each in wanted.requires]):
         if conditions:
@@ -220,7 +216,7 @@ def _number_checks(wanted: Definition, places: Mapping[str, Node]) -> list[tuple
     A sum shows the error of an argument that is text or an error itself.
     """
     checks: list[tuple[Node, Node]] = []
-    singles = [places[a.name] for a in wanted.arguments if not a.is_range and not a.is_text]
+    singles = {a.name: places[a.name] for a in wanted.arguments if not a.is_range and not a.is_text}
     ranges = [places[a.name] for a in wanted.arguments if a.is_range]
 
     def check(condition: str, otherwise: str, cells: Node, first: Node | None = None) -> None:
@@ -228,8 +224,13 @@ def _number_checks(wanted: Definition, places: Mapping[str, Node]) -> list[tuple
         checks.append((filled(parse(condition), given), filled(parse(otherwise), given)))
 
     if singles:
-        are_numbers = Operation("=", Call("COUNT", tuple(singles)), number(len(singles)))
-        checks.append((are_numbers, reduce(partial(Operation, "+"), [*singles, Error("#N/A")])))
+        filled_in = [cell for name, cell in singles.items() if name not in wanted.blank_at_zero]
+        are_numbers = Operation("=", Call("COUNT", tuple(filled_in)), number(len(filled_in)))
+        fault = reduce(partial(Operation, "+"), [*singles.values(), Error("#N/A")])
+        checks.append((are_numbers, fault))
+    for name, counted in wanted.blank_at_zero.items():
+        may_be_blank = 'OR(COUNT({cells})=1,AND({first}=0,{cells}=""))'
+        check(may_be_blank, "{cells}+#N/A", singles[name], singles[counted])
     for cells in ranges:
         all_cells = "COUNT({cells})+COUNTBLANK({cells})=ROWS({cells})*COLUMNS({cells})"
         check(all_cells, "SUM({cells})+#VALUE!", cells)
@@ -244,14 +245,22 @@ def _number_checks(wanted: Definition, places: Mapping[str, Node]) -> list[tuple
     return checks
 
 
-def limit_conditions(argument: Argument, low: Node, high: Node) -> list[Node]:
-    """Return the conditions that keep an argument within its limits."""
+def limit_conditions(
+    argument: Argument, low: Node, high: Node, every: Node | None = None
+) -> list[Node]:
+    """Return the conditions that keep an argument within its limits.
+
+    Of a range ``low`` and ``high`` are its ends, and ``every`` is the range itself.
+    """
     limits = argument.limits
     conditions: list[Node] = []
     if limits.low is not None:
         conditions.append(Operation(">" if limits.above else ">=", low, number(limits.low)))
     if limits.high is not None:
         conditions.append(Operation("<" if limits.below else "<=", high, number(limits.high)))
-    if limits.whole:
+    if limits.whole and every is not None:
+        all_whole = parse("SUMPRODUCT(--({cells}<>INT({cells})))=0")
+        conditions.append(filled(all_whole, {"cells": every}))
+    elif limits.whole:
         conditions.append(Operation("=", low, Call("INT", (low,))))
     return conditions

@@ -23,6 +23,7 @@ STAGES = {
     "harvest": "Harvest",
     "storage": "Storage",
     "losses": "Losses and trials",
+    "evidence": "Evidence from batches",
     "money": "Money",
     "planning": "Planning",
     "everywhere": "Everywhere",

@@ -52,6 +52,9 @@ _LETTERS = "abdeghijmq"
 """One for each argument, for short texts; those left out mean row or column to Excel in some
 language, or are a function."""
 
+_OTHERWISE_A_TABLE = {"batches": "batch_count"}
+"""What an argument is called here whose own name is that of a table of the workbook."""
+
 
 def lambda_names() -> dict[str, str]:
     """Return the stored text of every name, by the worksheet name of its function."""
@@ -82,7 +85,7 @@ def stored(text: str) -> str:
 def typed(wanted: Definition) -> str:
     """Write a function as a LAMBDA, as it would be typed into the Name Manager."""
     places = [_Given(letter, one) for letter, one in zip(_LETTERS, wanted.arguments)]
-    names = [parameter.spelled for parameter in wanted.parameters]
+    names = [one._replace(name=_variable(one.name)).spelled for one in wanted.parameters]
     steps = [*excel_helpers.STEPS, ("us", excel_helpers.SYSTEM if wanted.takes_units else "FALSE")]
     steps += [(one.given, f'IF(ISOMITTED({one.name}),"",{one.name})') for one in places]
     if wanted.native:
@@ -103,7 +106,8 @@ class _Given(NamedTuple):
 
     @property
     def name(self) -> str:
-        return self.argument.name
+        """The argument's own variable."""
+        return _variable(self.argument.name)
 
     @property
     def is_range(self) -> bool:
@@ -128,6 +132,10 @@ class _Given(NamedTuple):
     def value(self) -> str:
         """The numbers within the limits, or the default, or what is wrong."""
         return self.letter
+
+
+def _variable(name: str) -> str:
+    return _OTHERWISE_A_TABLE.get(name, name)
 
 
 def _listed(texts: Iterable[str]) -> str:
@@ -188,7 +196,7 @@ def _answer(wanted: Definition, places: Sequence[_Given]) -> str:
     lines = _lines(wanted, ranges)
     steps = [(one.read, _read(one, wanted)) for one in places]
     steps += dict.fromkeys(lines.values())
-    steps += [(one.value, _checked(one)) for one in singles]
+    steps += [(one.value, _checked(one, _if_blank(one, wanted, places))) for one in singles]
     steps += [(one.value, _checked_range(one, lines[one][0])) for one in ranges]
     blank = [f"ISTEXT({one.read})" for one in singles if one.argument.required]
     blank += dict.fromkeys(f"NOT(OR({name}))" for name, _ in lines.values())
@@ -223,10 +231,17 @@ def _read(one: _Given, wanted: Definition) -> str:
     return f"{_reader(dimension)}({one.cell})" if is_shared else _reading_of(one.cell, dimension)
 
 
-def _checked(one: _Given) -> str:
+def _if_blank(one: _Given, wanted: Definition, places: Sequence[_Given]) -> str:
+    """Write the value of a single cell that is blank."""
+    if one.argument.default is not None:
+        return number_text(one.argument.default)
+    counted = wanted.blank_at_zero.get(one.argument.name)
+    reads = [f"IF({other.read}=0,0,#N/A)" for other in places if other.argument.name == counted]
+    return reads[0] if reads else "#N/A"
+
+
+def _checked(one: _Given, blank: str) -> str:
     """Write the value of a single cell, or what is wrong with it."""
-    default = one.argument.default
-    blank = "#N/A" if default is None else number_text(default)
     return f"IF(ISTEXT({one.read}),{blank},{_limited(one.argument, one.read)})"
 
 
@@ -263,7 +278,7 @@ def _lines(wanted: Definition, ranges: Sequence[_Given]) -> dict[_Given, tuple[s
 
 def _computed(wanted: Definition, places: Sequence[_Given]) -> str:
     """Write the native formula on metric values; what it repeats is computed once."""
-    values: dict[str, Node] = {one.name: Reference(one.value) for one in places}
+    values: dict[str, Node] = {one.argument.name: Reference(one.value) for one in places}
     steps: dict[Node, Reference] = {}
 
     def put(tree: Node) -> Node:

@@ -1,6 +1,6 @@
 """Bags and mixer: how many bags a batch fills, and how many mixer loads it takes.
 
-The bulk density is that of the hydrated substrate as it lies in the mixer or in the bag.
+The bulk density is that of the hydrated substrate as received in the mixer or in the bag.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ def bag_count(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
     bag_mass : float
         Substrate in one bag [kg; 0.01 to 200].
     lost_mass : float
-        What stays in the mixer, is spilled or goes into samples [kg; 0 or more].
+        Mixer residue, spills and samples [kg; 0 or more].
 
     Returns
     -------
@@ -64,7 +64,7 @@ def left_over(batch_mass: float, bag_mass: float, lost_mass: float = 0.0) -> flo
     bag_mass : float
         Substrate in one bag [kg; 0.01 to 200].
     lost_mass : float
-        What stays in the mixer, is spilled or goes into samples [kg; 0 or more].
+        Mixer residue, spills and samples [kg; 0 or more].
 
     Returns
     -------
@@ -100,7 +100,7 @@ def batch_mass(bags: float, bag_mass: float, lost_mass: float = 0.0) -> float:
     bag_mass : float
         Substrate in one bag [kg; 0.01 to 200].
     lost_mass : float
-        What stays in the mixer, is spilled or goes into samples [kg; 0 or more].
+        Mixer residue, spills and samples [kg; 0 or more].
 
     Returns
     -------
@@ -179,7 +179,7 @@ def fill_volume(bag_mass: float, bulk_density: float) -> float:
 
 @worksheet_function()
 def block_length(bag_mass: float, bulk_density: float, thickness: float, width: float) -> float:
-    """Third edge of a block, from its mass, its bulk density and the two others.
+    """Third edge of a block, from its mass, its bulk density and the other two edges.
 
     Parameters
     ----------

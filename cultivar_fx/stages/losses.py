@@ -65,14 +65,23 @@ def two_sided(confidence: float) -> float:
 
 
 @formula_part()
-def wilson_sum(lost: float, total: float, confidence: float) -> float:
+def reach(confidence: float, dispersion: float) -> float:
+    """Return the standard deviations to either side when losses come in batches.
+
+    In Wilson's interval this is the same as both counts divided by the dispersion.
+    """
+    return two_sided(confidence) * sqrt(dispersion)
+
+
+@formula_part()
+def wilson_sum(lost: float, total: float, confidence: float, dispersion: float) -> float:
     """Return the numerator of Wilson's upper bound; both bounds follow from it."""
-    z = two_sided(confidence)
+    z = reach(confidence, dispersion)
     return lost + z**2 / 2 + z * sqrt(lost * (total - lost) / total + z**2 / 4)
 
 
 @worksheet_function()
-def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
+def loss_low(lost: float, total: float, confidence: float = 0.95, dispersion: float = 1.0) -> float:
     """Lowest loss rate that still fits what was counted: lower end of the Wilson interval.
 
     Parameters
@@ -83,6 +92,9 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
         Blocks started, the lost ones included [count; 1 or more, whole].
     confidence : float
         Share of such intervals that hold the true rate [fraction; 0.5 to below 1].
+    dispersion : float
+        How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if
+        every block is lost or good on its own [number; 1 or more].
 
     Returns
     -------
@@ -102,6 +114,7 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
     References
     ----------
     Wilson score interval: Newcombe 1998, Stat. Med. 17:857, method 3.
+    Counts divided by the dispersion: Rao & Scott 1992, Biometrics 48:577.
 
     Examples
     --------
@@ -109,11 +122,13 @@ def loss_low(lost: float, total: float, confidence: float = 0.95) -> float:
     0.2553
     """
     _need_no_more_lost("lost", lost, "total", total)
-    return lost**2 / total / wilson_sum(lost, total, confidence)
+    return lost**2 / total / wilson_sum(lost, total, confidence, dispersion)
 
 
 @worksheet_function()
-def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
+def loss_high(
+    lost: float, total: float, confidence: float = 0.95, dispersion: float = 1.0
+) -> float:
     """Highest loss rate that still fits what was counted: upper end of the Wilson interval.
 
     Parameters
@@ -124,6 +139,9 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
         Blocks started, the lost ones included [count; 1 or more, whole].
     confidence : float
         Share of such intervals that hold the true rate [fraction; 0.5 to below 1].
+    dispersion : float
+        How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if
+        every block is lost or good on its own [number; 1 or more].
 
     Returns
     -------
@@ -138,6 +156,7 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     References
     ----------
     Wilson score interval: Newcombe 1998, Stat. Med. 17:857, method 3.
+    Counts divided by the dispersion: Rao & Scott 1992, Biometrics 48:577.
 
     Examples
     --------
@@ -145,14 +164,19 @@ def loss_high(lost: float, total: float, confidence: float = 0.95) -> float:
     0.1611
     """
     _need_no_more_lost("lost", lost, "total", total)
-    z = two_sided(confidence)
+    z = reach(confidence, dispersion)
     # The square in two halves and as a product, as in the sum: a total loss gives exactly 1.
-    return wilson_sum(lost, total, confidence) / (total + z**2 / 2 + z**2 / 2)
+    return wilson_sum(lost, total, confidence, dispersion) / (total + z**2 / 2 + z**2 / 2)
 
 
 @worksheet_function()
 def loss_difference_low(
-    lost_a: float, total_a: float, lost_b: float, total_b: float, confidence: float = 0.95
+    lost_a: float,
+    total_a: float,
+    lost_b: float,
+    total_b: float,
+    confidence: float = 0.95,
+    dispersion: float = 1.0,
 ) -> float:
     """Lowest difference of two loss rates, a minus b, that still fits what was counted.
 
@@ -168,6 +192,9 @@ def loss_difference_low(
         Blocks started with b [count; 1 or more, whole].
     confidence : float
         Share of such intervals that hold the true difference [fraction; 0.5 to below 1].
+    dispersion : float
+        How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if
+        every block is lost or good on its own [number; 1 or more].
 
     Returns
     -------
@@ -182,6 +209,7 @@ def loss_difference_low(
     References
     ----------
     Hybrid score interval: Newcombe 1998, Stat. Med. 17:873, method 10.
+    Counts divided by the dispersion: Rao & Scott 1992, Biometrics 48:577.
 
     Examples
     --------
@@ -191,14 +219,19 @@ def loss_difference_low(
     _need_no_more_lost("lost_a", lost_a, "total_a", total_a)
     _need_no_more_lost("lost_b", lost_b, "total_b", total_b)
     rate_a, rate_b = lost_a / total_a, lost_b / total_b
-    below_a = rate_a - loss_low(lost_a, total_a, confidence)
-    above_b = loss_high(lost_b, total_b, confidence) - rate_b
+    below_a = rate_a - loss_low(lost_a, total_a, confidence, dispersion)
+    above_b = loss_high(lost_b, total_b, confidence, dispersion) - rate_b
     return rate_a - rate_b - sqrt(below_a**2 + above_b**2)
 
 
 @worksheet_function()
 def loss_difference_high(
-    lost_a: float, total_a: float, lost_b: float, total_b: float, confidence: float = 0.95
+    lost_a: float,
+    total_a: float,
+    lost_b: float,
+    total_b: float,
+    confidence: float = 0.95,
+    dispersion: float = 1.0,
 ) -> float:
     """Highest difference of two loss rates, a minus b, that still fits what was counted.
 
@@ -214,6 +247,9 @@ def loss_difference_high(
         Blocks started with b [count; 1 or more, whole].
     confidence : float
         Share of such intervals that hold the true difference [fraction; 0.5 to below 1].
+    dispersion : float
+        How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if
+        every block is lost or good on its own [number; 1 or more].
 
     Returns
     -------
@@ -228,6 +264,7 @@ def loss_difference_high(
     References
     ----------
     Hybrid score interval: Newcombe 1998, Stat. Med. 17:873, method 10.
+    Counts divided by the dispersion: Rao & Scott 1992, Biometrics 48:577.
 
     Examples
     --------
@@ -236,7 +273,7 @@ def loss_difference_high(
     """
     _need_no_more_lost("lost_a", lost_a, "total_a", total_a)
     _need_no_more_lost("lost_b", lost_b, "total_b", total_b)
-    return -loss_difference_low(lost_b, total_b, lost_a, total_a, confidence)
+    return -loss_difference_low(lost_b, total_b, lost_a, total_a, confidence, dispersion)
 
 
 @worksheet_function()
@@ -311,7 +348,11 @@ def blocks_for_confidence(good_blocks: float, loss_rate: float, confidence: floa
 
 @worksheet_function()
 def trial_blocks(
-    loss_a: float, loss_b: float, confidence: float = 0.95, power: float = 0.8
+    loss_a: float,
+    loss_b: float,
+    confidence: float = 0.95,
+    power: float = 0.8,
+    dispersion: float = 1.0,
 ) -> float:
     """Blocks that each side of a trial needs to tell two loss rates apart.
 
@@ -325,6 +366,9 @@ def trial_blocks(
         Chance of finding no difference where there is none [fraction; 0.5 to below 1].
     power : float
         Chance of finding the difference where there is one [fraction; 0.5 to below 1].
+    dispersion : float
+        How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if
+        every block is lost or good on its own [number; 1 or more].
 
     Returns
     -------
@@ -339,7 +383,8 @@ def trial_blocks(
     References
     ----------
     Two proportions, pooled variance, two-sided, no continuity correction: Fleiss, Statistical
-    Methods for Rates and Proportions (from memory).
+    Methods for Rates and Proportions (from memory). Times the design effect: Donner & Klar,
+    Design and Analysis of Cluster Randomization Trials.
 
     Examples
     --------
@@ -351,7 +396,8 @@ def trial_blocks(
     pooled = (loss_a + loss_b) * (1 - (loss_a + loss_b) / 2)
     apart = loss_a * (1 - loss_a) + loss_b * (1 - loss_b)
     deviations = two_sided(confidence) * sqrt(pooled) + normal_quantile(power) * sqrt(apart)
-    return max(1, whole_up(deviations**2 / (loss_a - loss_b) ** 2))
+    alone = max(1, whole_up(deviations**2 / (loss_a - loss_b) ** 2))
+    return whole_up(dispersion * alone)
 
 
 @worksheet_function(native="TTEST({values_a},{values_b},2,3)", paired=False)
@@ -411,7 +457,7 @@ def faulty_blocks(share: float, lot_size: float) -> float:
     + ")"
 )
 def blocks_to_inspect(share: float, confidence: float, lot_size: float = 0.0) -> float:
-    """Blocks to look at, to find at least one faulty block if a share of them is faulty.
+    """Blocks to inspect, to find at least one faulty block if a share of them is faulty.
 
     Parameters
     ----------

@@ -18,9 +18,9 @@ def cost_per_pound(cost: float, pounds: float) -> float:
     Parameters
     ----------
     cost : float
-        What all of it costs [money; 0 or more].
+        Total cost [money; 0 or more].
     pounds : float
-        How many pounds it is [lb; above 0].
+        Pounds that the cost is for [lb; above 0].
 
     Returns
     -------
@@ -47,9 +47,9 @@ def cost_per_kilogram(cost: float, kilograms: float) -> float:
     Parameters
     ----------
     cost : float
-        What all of it costs [money; 0 or more].
+        Total cost [money; 0 or more].
     kilograms : float
-        How many kilograms it is [kg only; above 0].
+        Kilograms that the cost is for [kg only; above 0].
 
     Returns
     -------
@@ -220,7 +220,7 @@ def break_even(fixed_cost: float, price: float, variable_cost: float) -> float:
     price : float
         Price of a unit sold [money; 0 or more].
     variable_cost : float
-        Costs that each unit sold brings with it [money; 0 or more].
+        Variable cost of a unit: what each one more costs [money; 0 or more].
 
     Returns
     -------
@@ -257,7 +257,7 @@ def yearly_depreciation(cost: float, salvage: float, years: float) -> float:
     cost : float
         What the equipment costs, ready for use [money; 0 or more].
     salvage : float
-        What it still brings at the end [money; 0 or more].
+        Salvage value: what it sells for at the end [money; 0 or more].
     years : float
         How long it is used [a; above 0 to 100].
 
@@ -324,7 +324,7 @@ def payback_years(investment: float, yearly_net: float) -> float:
     investment : float
         What it costs [money; 0 or more].
     yearly_net : float
-        What it saves or brings in a year, after its own costs [money; above 0].
+        What it saves or earns in a year, after its own costs [money; above 0].
 
     Returns
     -------

@@ -44,7 +44,7 @@ def blocks_for_demand(demand: float, yield_per_block: float, loss_rate: float) -
 
 @worksheet_function()
 def blocks_in_progress(blocks_per_week: float, days: float) -> float:
-    """Blocks that are in a stage at the same time, when every week brings as many.
+    """Blocks that are in a stage at the same time, when as many enter every week.
 
     Parameters
     ----------
@@ -117,14 +117,14 @@ def shelf_spaces(
 
 @worksheet_function()
 def blocks_per_week(places: float, days: float) -> float:
-    """Blocks that can enter a stage in a week without its places running out.
+    """Blocks that can enter a stage in a week without its shelf spaces running out.
 
     Parameters
     ----------
     places : float
-        Places in the stage [count; 0 or more].
+        Shelf spaces of the stage [count; 0 or more].
     days : float
-        How long a block keeps its place [d; above 0 to 3650].
+        How long a block keeps its space [d; above 0 to 3650].
 
     Returns
     -------

@@ -12,11 +12,11 @@ NOISE = 1e-9
 
 @formula_part()
 def whole_down(number: float) -> float:
-    """Round down, but not from a hair below a whole number."""
+    """Round down, but not from just below a whole number."""
     return floor(number + NOISE)
 
 
 @formula_part()
 def whole_up(number: float) -> float:
-    """Round up, but not from a hair above a whole number."""
+    """Round up, but not from just above a whole number."""
     return ceil(number - NOISE)

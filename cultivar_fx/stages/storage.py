@@ -123,7 +123,7 @@ def storage_loss(mass: float, days: float, daily_loss: float) -> float:
     days : float
         How long they are stored [d; 0 to 365].
     daily_loss : float
-        Share of what is left that is lost each day [fraction; 0 to 0.5].
+        Share of the remaining mass that is lost each day [fraction; 0 to 0.5].
 
     Returns
     -------

@@ -23,7 +23,7 @@ def dry_mass(mass: float, moisture: float) -> float:
     Parameters
     ----------
     mass : float
-        Mass as it lies [kg; 0 or more].
+        Mass as received [kg; 0 or more].
     moisture : float
         Moisture, wet basis [fraction; 0 to 1].
 
@@ -83,7 +83,7 @@ def moisture_from_sample(
     wet_mass : float
         Mass before drying, with its container [kg; above 0].
     oven_dry_mass : float
-        Mass after drying until it stays the same, with its container [kg; 0 or more].
+        Mass after drying to constant weight, with its container [kg; 0 or more].
     container_mass : float
         Mass of the empty container [kg; 0 or more].
 
@@ -172,7 +172,7 @@ def moisture_of_mix(masses: Sequence[float], moistures: Sequence[float]) -> floa
     Parameters
     ----------
     masses : sequence of float
-        Mass of each material as it lies [kg; 0 or more].
+        Mass of each material as received [kg; 0 or more].
     moistures : sequence of float
         Moisture of each, wet basis [fraction; 0 to 1].
 
@@ -206,7 +206,7 @@ def water_to_add(mass: float, moisture: float, target: float) -> float:
     Parameters
     ----------
     mass : float
-        Mass as it lies [kg; 0 or more].
+        Mass as received [kg; 0 or more].
     moisture : float
         Moisture now, wet basis [fraction; 0 to below 1].
     target : float
@@ -243,12 +243,12 @@ def water_to_add(mass: float, moisture: float, target: float) -> float:
 def dry_material_to_add(
     mass: float, moisture: float, target: float, added_moisture: float
 ) -> float:
-    """Drier material that brings a too wet one back to its target moisture.
+    """Drier material to add to one that is too wet, for its target moisture.
 
     Parameters
     ----------
     mass : float
-        Mass of the too wet material [kg; 0 or more].
+        Mass of the material that is too wet [kg; 0 or more].
     moisture : float
         Its moisture, wet basis [fraction; 0 to 1].
     target : float
@@ -259,7 +259,7 @@ def dry_material_to_add(
     Returns
     -------
     float
-        Mass of drier material, as it lies [kg].
+        Mass of drier material, as received [kg].
 
     Raises
     ------
@@ -296,7 +296,7 @@ def nitrogen_of_mix(
     Parameters
     ----------
     masses : sequence of float
-        Mass of each material as it lies [kg; 0 or more].
+        Mass of each material as received [kg; 0 or more].
     moistures : sequence of float
         Moisture of each, wet basis [fraction; 0 to 1].
     nitrogens : sequence of float
@@ -338,7 +338,7 @@ def carbon_nitrogen_ratio(
     Parameters
     ----------
     masses : sequence of float
-        Mass of each material as it lies [kg; 0 or more].
+        Mass of each material as received [kg; 0 or more].
     moistures : sequence of float
         Moisture of each, wet basis [fraction; 0 to 1].
     carbons : sequence of float
@@ -376,7 +376,7 @@ def carbon_nitrogen_ratio(
 def supplement_share(
     base_nitrogen: float, supplement_nitrogen: float, target_nitrogen: float
 ) -> float:
-    """Share of a supplement that brings a base material to a nitrogen content.
+    """Share of supplement to mix into a base material for a nitrogen content.
 
     Parameters
     ----------
@@ -425,9 +425,9 @@ def meter_setting(volume: float, meter_reading: float, measured_volume: float) -
     volume : float
         Volume wanted [L; 0 or more].
     meter_reading : float
-        What the meter showed in a test with a bucket [L; above 0].
+        Meter reading in a test with a bucket [L; above 0].
     measured_volume : float
-        What was in the bucket after that test [L; above 0].
+        Measured volume in the bucket after that test [L; above 0].
 
     Returns
     -------

@@ -254,7 +254,90 @@ SPILLS = [
     ),
 ]
 
-RANGES = [*AGGREGATES, *SPILLS]
+# Weil 1970: litters of rats, pups that died among those alive on day 4; the design effect by the
+# ratio estimator of Rao & Scott 1992, Biometrics 48:577, as exact fractions.
+CONTROL = (
+    [0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 2, 1, 2, 3, 3],
+    [13, 12, 9, 9, 8, 8, 13, 12, 10, 10, 9, 13, 5, 7, 10, 10],
+)
+TREATED = (
+    [0, 0, 0, 0, 1, 1, 1, 1, 1, 1, 2, 3, 5, 3, 7, 7],
+    [12, 11, 10, 9, 11, 10, 10, 9, 9, 5, 9, 7, 10, 6, 10, 7],
+)
+
+
+def design_effect_of(lost: list[int], totals: list[int]) -> Fraction:
+    """Return the variance of a ratio of totals over that of independent blocks."""
+    count, rate = len(totals), Fraction(sum(lost), sum(totals))
+    squares = sum((one - rate * total) ** 2 for one, total in zip(lost, totals))
+    variance = Fraction(count, count - 1) * squares / sum(totals) ** 2
+    return variance / (rate * (1 - rate) / sum(totals))
+
+
+def _column(numbers: list[int]) -> list[list[int]]:
+    return [[number] for number in numbers]
+
+
+# Two batches of ten, 0 and 4 lost: 2 above and below 2 expected, (4 + 4) / (10 · 0.2 · 0.8) = 5.
+PAIR = ([[0], [4]], [[10], [10]])
+
+EVIDENCE = [
+    *(
+        Case(
+            f"design effect, {about}",
+            "DESIGN_EFFECT",
+            tuple(map(_column, litters)),
+            float(design_effect_of(*litters)),
+        )
+        for about, litters in (("control", CONTROL), ("treated", TREATED))
+    ),
+    *(
+        case
+        for name in ("DISPERSION", "DESIGN_EFFECT")
+        for case in (
+            Case("two batches", name, PAIR, 5),
+            Case("a blank batch", name, ([[0], [None], [4]], [[10], [""], [10]]), 5),
+            Case("a batch of 0 blocks", name, ([[0], [0], [4]], [[10], [0], [10]]), 5),
+            Case("rows", name, ([[0, 4]], [[10, 10]]), 5),
+            Case("none lost", name, ([[0], [0]], [[10], [30]]), 1),
+            Case("all lost", name, ([[10], [30]], [[10], [30]]), 1),
+            Case("alike", name, ([[2], [2]], [[10], [10]]), 1),
+            Case("all or nothing", name, ([[10], [0]], [[10], [10]]), 20),
+            Case("one batch", name, ([[4]], [[10]]), NUM),
+            Case("one batch with blocks", name, ([[4], [0]], [[10], [0]]), NUM),
+            Case("more lost than started", name, ([[0], [11]], [[10], [10]]), NUM),
+            Case("lost of no blocks", name, ([[0], [4], [1]], [[10], [10], [0]]), NUM),
+            Case("half a block", name, ([[0], [4], [0.5]], [[10], [10], [10]]), NUM),
+            Case("half a block started", name, ([[0], [4], [0]], [[10], [10], [0.5]]), NUM),
+            Case("a total missing", name, ([[0], [4], [1]], [[10], [10], [None]]), NA),
+            Case("losses missing", name, ([[0], [4], [None]], [[10], [10], [10]]), NA),
+            Case("different sizes", name, ([[0], [4], [1]], [[10], [10]]), VALUE),
+            Case("words", name, ([[0], ["four"]], [[10], [10]]), VALUE),
+            Case("blank ranges", name, ([[None], [None]], [[None], [None]]), ""),
+        )
+    ),
+    # 435 blocks a side, 50 a batch, correlation in a batch 0.05: times 1 + 49 · 0.05, after Donner
+    # & Klar, Design and Analysis of Cluster Randomization Trials
+    Case("trial by batches", "TRIAL_BLOCKS", (0.05, 0.1, 0.95, 0.8, 3.45), 1501),
+    Case("dispersion below 1", "TRIAL_BLOCKS", (0.05, 0.1, 0.95, 0.8, 0.99), NUM),
+    Case("dispersion below 1", "LOSS_LOW", (3, 100, 0.95, 0.05), NUM),
+    Case("own figure blank without batches", "BLENDED", (None, 0.8, 0, 8), 0.8),
+    Case("own figure an empty text without batches", "BLENDED", ("", 0.8, 0, 8), 0.8),
+    Case("own figure blank with batches", "BLENDED", (None, 0.8, 3, 8), NA),
+    Case("own figure and batches blank", "BLENDED", (None, 0.8, None, 8), NA),
+    Case("own figure a word without batches", "BLENDED", ("good", 0.8, 0, 8), VALUE),
+    Case("own figure an error without batches", "BLENDED", ("#DIV/0!", 0.8, 0, 8), "#DIV/0!"),
+    Case("own figure of 0", "BLENDED", (0, 0.5, 3, 3), 0.25),
+    Case("nothing to blend", "BLENDED", (None, None, None, None), ""),
+    Case(
+        "own figures of a column",
+        "BLENDED",
+        ([[1], [None], [None]], 0.5, [[3], [0], [3]], 3),
+        [[0.75], [0.5], [NA]],
+    ),
+]
+
+RANGES = [*AGGREGATES, *SPILLS, *EVIDENCE]
 
 PYTHON_CELLS = [
     _water("currency", 100 * WATER, Decimal(100), 0.06, 0.62),

@@ -44,8 +44,14 @@ def _late_brick(values: list[Any], core: int) -> list[Any]:
     return [*values[:core], near, *edges, start, steam, *values[core + 6 :]]
 
 
+def _lost_of_started(values: list[Any]) -> list[Any]:
+    return [list(map(min, *values)), list(map(max, *values))]
+
+
 TOGETHER: dict[str, Callable[[list[Any]], list[Any]]] = {
     "LETHALITY": _rising_hours,
+    "DISPERSION": _lost_of_started,
+    "DESIGN_EFFECT": _lost_of_started,
     "CORE_HOURS": lambda values: _late_brick(values, core=0),
     "DIFFUSIVITY_FROM_PROBE": lambda values: _late_brick(values, core=1),
 }
