@@ -145,7 +145,7 @@ def test_what_stood_elsewhere_is_on_its_sheet_with_its_place(result: Workbook, b
         tuple(value for value in line[1:] if value is not None): line[0]
         for line in result["Carried over"].iter_rows(min_row=1, values_only=True)
     }
-    formula = "formula in a cell to type in"
+    formula = "formula in an input cell"
     for line in (
         ("Farm", at(result, "hourly_wage").coordinate, formula, "Wage", "=36/2", 18),
         (
@@ -180,13 +180,13 @@ def test_the_report_counts_and_names(reading: Reading, beside: str) -> None:
     lines = report.lines()
     inputs = sum(one.is_filled for one in reading.singles.values())
     assert lines[0] == (
-        f"Read in farm 2025.xlsx: {inputs} inputs and 12 rows with 12 cells; 8 things besides."
+        f"Read in farm 2025.xlsx: {inputs} inputs and 12 rows with 12 cells; 8 other items."
     )
     assert lines[1] == "Carried to their places: all but 2."
     assert "Carried to the Carried over sheet: 8." in lines
     wage = reading.singles["hourly_wage"].cell
     for line in (
-        f"  Farm, {wage} (Wage): formula in a cell to type in: 18, =36/2",
+        f"  Farm, {wage} (Wage): formula in an input cell: 18, =36/2",
         f"  Costing, B37 ({beside}): computed cell, typed over: 3.2",
         "  My list: sheet of your own, 3 cells",
     ):

@@ -139,7 +139,7 @@ def test_a_place_without_a_workbook_is_one_sentence(farm: Path, name: str, words
 
 def test_what_never_ends_is_no_file(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.xlsx")
-    with pytest.raises(CannotRead, match="is no file"):
+    with pytest.raises(CannotRead, match="is not a file"):
         open_workbook(tmp_path / "pipe.xlsx")
 
 
@@ -150,7 +150,7 @@ def test_a_device_that_takes_the_place_of_a_file_is_no_file(
     """Even where it does so after somebody looked."""
     opened = os.open
     monkeypatch.setattr(os, "open", lambda _, flags: opened("/dev/zero", flags))
-    with pytest.raises(CannotRead, match="is no file"):
+    with pytest.raises(CannotRead, match="is not a file"):
         open_workbook(farm)
 
 

@@ -22,12 +22,12 @@ PACKAGES = ("cultivar_fx", "workbook_template")
 READ_ME = ("README.md", "DEVELOPERS.md", "cultivar_fx/FUNCTIONS.md")
 
 IN_THE_WORKBOOK = (
-    "the numbers to look at|look here|to look at|that need a look|all together|how it comes about",
-    "what it rests on|what is left|of it|of it good|of it unsold|added to the wage",
+    "the numbers to look at|look here|that need a look|all together|how it comes about",
+    "what it rests on|of it good|of it unsold|of it the|of it there|added to the wage",
     "volume of the mixer|from its plate|meter showed|in the bucket was|left in the mixer",
     "blocks before steaming|hours held hot|power while held|days to clear a place",
     "day of the market|harvest ready before it|loads possible|hours at hand|no block buys",
-    "value at the end|life, a|cost of a year|names found|choices found|batch found",
+    "value at the end|cost of a year|names found|choices found|batch found",
     "times named|row complete|begun bags|begun ones|the meter's own error|mix that many",
     "felt, smelled|as many blocks in each|dried until it stays|is no sterilization",
     "what steam does, and what not|believe your probe|look at the core|core counts as hot",
@@ -35,17 +35,17 @@ IN_THE_WORKBOOK = (
     "bags of spawn in the end|expansion from a mother bag|made before steamed|cleared out",
     "flushes that you wait for|what you saw|colonies stand|whatever is colder than that",
     "fog that the fresh air drinks|sensor is off by|added to a heater|block sold as one",
-    "price without gain or loss|what is sold pays|brings|a good block takes|worth its place",
+    "price without gain or loss|what is sold pays|a good block takes|worth its place",
     "weeks that are not usual|asked for|expected after them|when figures say something",
     "widest interval|too few to say|when your own figures count|packages that let air through",
-    "lift in portions|lost (of a block)|a number of yyyy|61 or more|the sheet|as it lies",
+    "lift in portions|a number of yyyy|61 or more|as it lies",
 )
+LABELS = "what is left|of it|it brings|life, a|what|places|together|look here|to look at|no.|rank"
 IN_MESSAGES = (
-    "is no file|is no whole|which is not known|calls a program|names that stand twice",
+    " is no file:|is no whole|which is not known|calls a program|names that stand twice",
     "so nothing counts it|things besides|words of ours|formula in a cell to type in",
-    "look it over|put the old one away|what is assumed, and must|the ways in",
-    "begin with the sheet|passed over|looked through|worked out|written anew|a hair below",
-    "behind the point|as it lies",
+    "look it over|put the old one away|what is assumed, and must",
+    "begin with the sheet|passed over|written anew|a hair below|behind the point|as it lies",
 )
 DOCSTRINGS_BEGIN_WITHOUT = re.compile(r"(Give|Tell|Say) (the|whether|what|a|an|that|which)\b")
 
@@ -61,16 +61,20 @@ def texts_of_cells(kind: tuple[str, str]) -> Iterator[str]:
     for sheet in made(*kind).formulas:
         for row in sheet.iter_rows():
             for cell in row:
-                if isinstance(cell.value, str):
-                    yield f"{sheet.title}!{cell.coordinate}: {cell.value}"
+                if cell.data_type == "f":
+                    yield from re.findall(r'"((?:[^"]|"")*)"', str(cell.value))
+                elif isinstance(cell.value, str):
+                    yield cell.value
         for rule in sheet.data_validations.dataValidation:
             yield from filter(None, (rule.promptTitle, rule.prompt, rule.errorTitle, rule.error))
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=["-".join(kind) for kind in KINDS])
 def test_the_workbook_says_what_a_grower_says(kind: tuple[str, str]) -> None:
-    pattern = phrases(IN_THE_WORKBOOK)
-    assert [text for text in texts_of_cells(kind) if pattern.search(text)] == []
+    texts = set(texts_of_cells(kind))
+    pattern, labels = phrases(IN_THE_WORKBOOK), phrases((LABELS,))
+    assert sorted(text for text in texts if pattern.search(text)) == []
+    assert sorted(text for text in texts if labels.fullmatch(text.partition(",")[0])) == []
 
 
 def sources() -> list[Path]:

@@ -378,7 +378,7 @@ def _kept_beside(target: Path) -> Path:
 
 
 def _second(file: Path, name: Path) -> None:
-    """Give a file a second name; where the disk has no links, copy it."""
+    """Link a file under a second name; where the disk has no links, copy it."""
     try:
         name.hardlink_to(file)
     except FileExistsError:

@@ -89,7 +89,8 @@ class Report:
             Counts first, then each thing that is not in a place of its own.
         """
         typed = f"{self.inputs} inputs and {self.rows} rows with {self.cells} cells"
-        besides = f"{len(self.leftovers)} things besides"
+        count = len(self.leftovers)
+        besides = f"{count} other {'item' if count == 1 else 'items'}"
         not_there = self.left + self.doubted
         lines = [
             f"Read in {self.file}: {typed}; {besides}.",

@@ -22,7 +22,7 @@ _SAME_NUMBER = 1e-14
 """LibreOffice keeps 15 digits."""
 
 _REPEATS = 3
-"""How often words of ours may stand on a sheet besides, and still tell a row."""
+"""How often a label of ours may stand elsewhere on a sheet, and still tell a row."""
 
 
 class Formula(NamedTuple):

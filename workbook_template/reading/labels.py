@@ -82,7 +82,7 @@ def judged(
     claims : iterable of Claim
         What its names claim.
     titles : collection of str
-        Words of ours that are no input's.
+        Our texts that are not labels of inputs.
 
     Returns
     -------

@@ -37,10 +37,10 @@ if TYPE_CHECKING:
     from workbook_template.reading.tables import TableFound
 
 DELETED = "computed cell, deleted"
-TYPED_FORMULA = "formula in a cell to type in"
+TYPED_FORMULA = "formula in an input cell"
 EXTRA_SHEET = "sheet of your own"
 EXTRA_CELL = "beside our cells"
-CHANGED_WORDS = "words of ours, changed"
+CHANGED_WORDS = "template label changed"
 NOTE = "note"
 NAME = "name of your own"
 """The kinds of what is left over, in the words of the report."""

@@ -84,7 +84,7 @@ def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
     Parameters
     ----------
     path : Path
-        The .xlsx file, or .xlsm with its macros passed over.
+        The .xlsx file, or .xlsm with its macros skipped.
     large : bool
         Whether more is read than of a file from somebody else.
 
@@ -178,7 +178,7 @@ def _bytes_of(path: Path, limits: Limits) -> bytes:
         with open(_opened_at_once(path), "rb") as file:
             # Asked of what is open: by its name there may be something else by now.
             if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-                raise CannotRead(f"{name} is no file: give the name of a workbook.")
+                raise CannotRead(f"{name} is not a file: give the name of a workbook.")
             return file.read(limits.file_bytes + 1)
     except FileNotFoundError:
         raise CannotRead(f"There is no file {name}.") from None

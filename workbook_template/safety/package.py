@@ -58,7 +58,7 @@ def examine(data: bytes, name: str, macros: bool = False, limits: Limits | None 
     name : str
         Its name, for the sentences.
     macros : bool
-        Whether the file says by its name that it holds macros (.xlsm). They are passed over,
+        Whether the file says by its name that it holds macros (.xlsm). They are skipped,
         never read; in a file that does not say so they are refused.
     limits : Limits, optional
         How much it may hold.

@@ -95,7 +95,7 @@ def find_parts(archive: zipfile.ZipFile, tally: Tally, macros: bool) -> frozense
     tally : Tally
         Counts what the parts hold.
     macros : bool
-        Whether macros are passed over; they are never read.
+        Whether macros are skipped; they are never read.
 
     Returns
     -------

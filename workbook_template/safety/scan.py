@@ -245,7 +245,7 @@ class Scan:
         if isinstance(error, expat.ExpatError) and error.code == _NO_MEMORY:
             raise MemoryError from error
         if self._is_read:
-            raise self._damaged("is no whole XML") from error
+            raise self._damaged("is not valid XML") from error
 
     def _damaged(self, what: str) -> Damaged:
         return Damaged(f"{self._tally.name} is damaged: its part {self._part} {what}.")
@@ -379,7 +379,7 @@ class Scan:
             if _SUSPECT.search(bare):
                 raise Unsafe(
                     f"{self._tally.name} is not read: in its part {self._part} a formula "
-                    f"{'in cell ' + self._where + ' ' if self._where else ''}calls a program. "
+                    f"{'in cell ' + self._where + ' ' if self._where else ''}could run a program. "
                     "Delete it, save, and try again."
                 )
         self._sound.add(formula)
