@@ -1243,8 +1243,8 @@ End Function
 Private Sub Help_DISPERSION()
     DescribeFunction "CFX_DISPERSION", _
         "How much more the losses of batches vary than luck alone would make them vary.", _
-        Array("Blocks lost in each batch. [count, 0 or more, whole] A range.", _
-        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more, whole] A range.")
+        Array("Blocks lost in each batch. [count, 0 or more] A range.", _
+        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more] A range.")
 End Sub
 
 Public Function CFX_DESIGN_EFFECT(lost As Variant, totals As Variant) As Variant
@@ -1254,8 +1254,8 @@ End Function
 Private Sub Help_DESIGN_EFFECT()
     DescribeFunction "CFX_DESIGN_EFFECT", _
         "Blocks in these batches that say as much about losses as one block on its own.", _
-        Array("Blocks lost in each batch. [count, 0 or more, whole] A range.", _
-        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more, whole] A range.")
+        Array("Blocks lost in each batch. [count, 0 or more] A range.", _
+        "Blocks started in each batch, the lost ones included; a batch of 0 is skipped. [count, 0 or more] A range.")
 End Sub
 
 Public Function CFX_CREDIBILITY(batches As Variant, weight As Variant) As Variant

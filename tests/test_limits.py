@@ -62,9 +62,6 @@ SLIPS: list[tuple[str, tuple[Any, ...], str]] = [
     ("LOSS_DIFFERENCE_LOW", (3, 100, 5, 100, 0.95, 0.05), "dispersion"),
     ("LOSS_DIFFERENCE_HIGH", (3, 100, 5, 100, 0.95, 0.05), "dispersion"),
     ("TRIAL_BLOCKS", (0.05, 0.1, 0.95, 0.8, 0.05), "dispersion"),
-    # Shares for counts.
-    ("DISPERSION", ([0.05, 0.1], [20, 20]), "lost, value 1"),
-    ("DESIGN_EFFECT", ([0.05, 0.1], [20, 20]), "lost, value 1"),
     # A date written as one number: 20260314 for March 14, 2026.
     ("START_DATE", (20260314, 42), "sale_date"),
     # Days typed as a date.

@@ -61,13 +61,17 @@ def written_out(
         core = from_metric(filled(wanted.native, metric_places), wanted.result)
     if not guarded:
         return core
-    limits = []
-    for argument in wanted.arguments:
-        cells = places[argument.name]
-        low, high = (
-            _metric(wanted, argument, end, arguments, units) for end in _ends(argument, cells)
+    limits = [
+        condition
+        for argument in wanted.arguments
+        for condition in limit_conditions(
+            argument,
+            *(
+                _metric(wanted, argument, end, arguments, units)
+                for end in _ends(argument, places[argument.name])
+            ),
         )
-        limits += limit_conditions(argument, low, high, cells if argument.is_range else None)
+    ]
     checks = _number_checks(wanted, places)
     for conditions in (limits, [filled(each, metric_places) for each in wanted.requires]):
         if conditions:
@@ -245,22 +249,14 @@ def _number_checks(wanted: Definition, places: Mapping[str, Node]) -> list[tuple
     return checks
 
 
-def limit_conditions(
-    argument: Argument, low: Node, high: Node, every: Node | None = None
-) -> list[Node]:
-    """Return the conditions that keep an argument within its limits.
-
-    Of a range ``low`` and ``high`` are its ends, and ``every`` is the range itself.
-    """
+def limit_conditions(argument: Argument, low: Node, high: Node) -> list[Node]:
+    """Return the conditions that keep an argument within its limits."""
     limits = argument.limits
     conditions: list[Node] = []
     if limits.low is not None:
         conditions.append(Operation(">" if limits.above else ">=", low, number(limits.low)))
     if limits.high is not None:
         conditions.append(Operation("<" if limits.below else "<=", high, number(limits.high)))
-    if limits.whole and every is not None:
-        all_whole = parse("SUMPRODUCT(--({cells}<>INT({cells})))=0")
-        conditions.append(filled(all_whole, {"cells": every}))
-    elif limits.whole:
+    if limits.whole:
         conditions.append(Operation("=", low, Call("INT", (low,))))
     return conditions

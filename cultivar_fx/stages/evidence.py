@@ -32,10 +32,10 @@ def dispersion(lost: Sequence[float], totals: Sequence[float]) -> float:
     Parameters
     ----------
     lost : sequence of float
-        Blocks lost in each batch [count; 0 or more, whole].
+        Blocks lost in each batch [count; 0 or more].
     totals : sequence of float
         Blocks started in each batch, the lost ones included; a batch of 0 is
-        skipped [count; 0 or more, whole].
+        skipped [count; 0 or more].
 
     Returns
     -------
@@ -90,10 +90,10 @@ def design_effect(lost: Sequence[float], totals: Sequence[float]) -> float:
     Parameters
     ----------
     lost : sequence of float
-        Blocks lost in each batch [count; 0 or more, whole].
+        Blocks lost in each batch [count; 0 or more].
     totals : sequence of float
         Blocks started in each batch, the lost ones included; a batch of 0 is
-        skipped [count; 0 or more, whole].
+        skipped [count; 0 or more].
 
     Returns
     -------
