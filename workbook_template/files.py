@@ -428,7 +428,7 @@ def _replace_all(files: Sequence[Path], folder: Path, aside: Path, backup: Backu
             target = folder / file.name
             if backup is not None and backup.keeps(target, file):
                 # One by one: those made so far go again where the next cannot be made.
-                kept.append(_kept_beside(target))  # noqa: PERF401
+                kept.append(_kept_beside(target))
         for file in files:
             file.replace(folder / file.name)
     except BaseException:
