@@ -13,10 +13,12 @@ from cultivar_fx.errors import CellError
 from workbook_template.schema import SINGLE_INPUTS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from openpyxl import Workbook
 
     from cultivar_fx.catalog.dimensions import Dimension
-    from workbook_template.schema.fields import Field
+    from workbook_template.schema.fields import Field, Table
     from workbook_template.writing.blocks import Calculated, Settings
     from workbook_template.writing.saving import Filled
 
@@ -112,6 +114,16 @@ def list_name(choices: str) -> str:
 def grid_name(grid: str, key: str) -> str:
     """Name the cells of a grid that are typed into."""
     return input_name(f"{grid}_{key}")
+
+
+def telling_columns(table: Table) -> Sequence[Field]:
+    """Return the columns that a row of a table surely has something in, two at most."""
+    return [one for one in table.fields if one.required or one is table.first][:2]
+
+
+def zone_name(table: str, key: str) -> str:
+    """Name a column of a table together with the cells below that may be taken for its own."""
+    return input_name(f"{table}_{key}_zone")
 
 
 def table_name(key: str) -> str:
