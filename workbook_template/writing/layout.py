@@ -18,8 +18,10 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
 
     from cultivar_fx.catalog.dimensions import Dimension
+    from workbook_template.safety.looks import Look
     from workbook_template.schema.fields import Field, Table
     from workbook_template.writing.blocks import Calculated, Settings
+    from workbook_template.writing.dressing import Dressed
     from workbook_template.writing.saving import Filled
 
 _NAMED = "input_"
@@ -60,6 +62,10 @@ class Entries:
     """The lines of the Carried over sheet; without any there is no such sheet."""
     sheets: dict[str, dict[tuple[int, int], Value]] = field(default_factory=dict)
     """Long sheets of the grower's own, which are no lines: their cells, by row and column."""
+    looks: dict[Dressed, Look] = field(default_factory=dict)
+    """Colors and fonts of the grower's own on cells and labels, by what these are."""
+    widths: dict[tuple[str, int], float] = field(default_factory=dict)
+    """Widths of columns that the grower changed, by sheet and number."""
     originals: dict[tuple[str, str, float], float] = field(default_factory=dict)
     """Numbers that do not come back bit for bit from a conversion: what each was, by the system
     that it was in, the key of its input and what it is now."""
