@@ -89,7 +89,12 @@ def appearance(reading: Reading, places: Places) -> Appearance:
             found.looks[which] = look
             del dressed[sheet][place]
     for sheet, cells in dressed.items():
-        found.others[sheet][CELLS] += len(cells)
+        rows = contents.rows[sheet]
+        # A font of a blank cell shows nowhere; LibreOffice gives some to cells beside headings.
+        found.others[sheet][CELLS] += sum(
+            look.fill is not None or column in rows.get(row, {})
+            for (row, column), look in cells.items()
+        )
     if contents.package:  # not a workbook that never was a file
         _Sheets(reading, places, found).search()
     found.others = {name: +counts for name, counts in found.others.items() if +counts}
