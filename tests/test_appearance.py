@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 FIXTURES = Path(__file__).parent / "fixtures"
 GREEN, YELLOW, RED = "C6EFCE", "FFFF00", "FF0000"
 FOUR_SHEETS = [
-    "Farm: the colors and fonts of 1 cell of your own is not carried.",
-    "Batches: 2 conditional formats of your own are not carried.",
+    "Farm: the colors or fonts that you gave 1 cell are not carried.",
     "Steam: 1 chart, 1 hidden column of your own are not carried.",
+    "Batches: 2 conditional formats of your own are not carried.",
     "Costing: 2 pictures, 1 chart of your own are not carried.",
 ]
 
@@ -62,7 +62,7 @@ def dressed() -> Workbook:
     picture = BytesIO()
     Pixels.new("RGB", (9, 9), "red").save(picture, "PNG")
     for place in ("J3", "J9"):
-        costing.add_image(Image(picture), place)
+        costing.add_image(Image(BytesIO(picture.getvalue())), place)
     for sheet in (costing, workbook["Steam"]):
         chart = BarChart()
         chart.add_data(Reference(batches, min_col=5, min_row=6, max_row=12))

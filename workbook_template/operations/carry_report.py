@@ -138,11 +138,13 @@ class Report:
         if carried:
             yield f"Carried as you changed them: {' and '.join(carried)}."
         for sheet, things in self.others.items():
-            words = [counted(number, what) for what, number in things.items() if what != CELLS]
+            own = [counted(number, what) for what, number in things.items() if what != CELLS]
+            parts = [f"{', '.join(own)} of your own"] if own else []
             if things[CELLS]:
-                words.append(f"the colors and fonts of {counted(things[CELLS], CELLS)}")
-            are = "is" if len(words) == 1 and sum(things.values()) == 1 else "are"
-            yield f"{shown(sheet)}: {', '.join(words)} of your own {are} not carried."
+                cells = counted(things[CELLS], CELLS)
+                parts.append(f"the colors or fonts that you gave {cells}")
+            are = "is" if not things[CELLS] and sum(things.values()) == 1 else "are"
+            yield f"{shown(sheet)}: {' and '.join(parts)} {are} not carried."
 
     def _proof(self) -> list[str]:
         """Return what the new file was found to hold, when it was read again."""
