@@ -255,6 +255,20 @@ def test_extension_is_written_whole_and_through_no_link_beside_it(
     assert {path.name for path in tmp_path.iterdir()} == {"f.oxt", "f.oxt.part", "other.txt"}
 
 
+def test_another_extension_that_is_replaced_is_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = tmp_path / "f.oxt"
+    target.write_text("of an earlier version")
+    command = ["install", "calc", "--oxt", str(target), "--force"]
+    assert main(command) == 0
+    kept = tmp_path / f"f-before-{dt.date.today().isoformat()}.oxt"
+    assert kept.read_text() == "of an earlier version"
+    assert f"The file that was there is kept as {kept}." in capsys.readouterr().out
+    assert main(command) == 0
+    assert {one.name for one in tmp_path.iterdir()} == {target.name, kept.name}
+
+
 @pytest.mark.parametrize("arguments", [["calc", "--oxt", "a.zip"], ["excel", "--oxt", "a.oxt"]])
 def test_extension_needs_its_own_name(
     arguments: list[str], capsys: pytest.CaptureFixture[str]

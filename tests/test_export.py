@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from datetime import date
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
@@ -171,3 +172,18 @@ def test_the_command_writes_all_files_or_none(
     assert "There is no file" in capsys.readouterr().err
     assert (folder / "mine.txt").read_text() == "mine"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["tables"]
+
+
+def test_a_file_that_is_replaced_is_kept_unless_it_is_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    command = ["export", str(small_farm().path), str(tmp_path / "tables"), "--force"]
+    assert main(command) == 0
+    (tmp_path / "tables" / "batches.csv").write_text("my own remarks")
+    assert main(command) == 0
+    kept = tmp_path / "tables" / f"batches-before-{date.today().isoformat()}.csv"
+    assert kept.read_text() == "my own remarks"
+    assert f"The file that was there is kept as {kept}." in capsys.readouterr().out
+    assert main(command) == 0
+    assert "is kept as" not in capsys.readouterr().out
+    assert [one.name for one in kept.parent.glob("*-before-*")] == [kept.name]

@@ -453,8 +453,8 @@ def test_a_replaced_file_is_kept_under_a_name_with_the_date(target: Path) -> Non
         with whole_file(target, backup=backup) as unfinished:
             unfinished.write_text(content)
         today = date.today().isoformat()
-        assert backup.path == target.with_name(f"farm-before-{today}{kept}.txt")
-        assert backup.path.read_text() == contents[contents.index(content) - 1]
+        assert backup.paths == [target.with_name(f"farm-before-{today}{kept}.txt")]
+        assert backup.paths[0].read_text() == contents[contents.index(content) - 1]
     assert target.read_text() == "two"
     assert len(list(target.parent.iterdir())) == 3
 
@@ -464,8 +464,7 @@ def test_a_replaced_file_is_kept_on_a_disk_without_links(target: Path) -> None:
     backup = keeping()
     with whole_file(target, backup=backup) as unfinished:
         unfinished.write_text("new")
-    assert backup.path is not None
-    assert backup.path.read_text() == "old"
+    assert [one.read_text() for one in backup.paths] == ["old"]
     assert target.read_text() == "new"
 
 
@@ -473,8 +472,16 @@ def test_what_needs_no_backup_gets_none(target: Path, tmp_path: Path) -> None:
     for path, backup in ((target, keeping(is_needed=False)), (tmp_path / "new.txt", keeping())):
         with whole_file(path, backup=backup) as unfinished:
             unfinished.write_text("new")
-        assert backup.path is None
+        assert backup.paths == []
     assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_file_that_is_written_as_it_was_gets_no_backup(target: Path) -> None:
+    backup = keeping()
+    with whole_file(target, backup=backup) as unfinished:
+        unfinished.write_text("old")
+    assert backup.paths == []
+    assert list(target.parent.iterdir()) == [target]
 
 
 def test_a_failed_replacement_leaves_no_backup(
@@ -488,7 +495,7 @@ def test_a_failed_replacement_leaves_no_backup(
     refused = pytest.raises(CannotWrite, match="Nothing was changed")
     with refused, whole_file(target, backup=backup) as unfinished:
         unfinished.write_text("new")
-    assert backup.path is None
+    assert backup.paths == []
     assert list(target.parent.iterdir()) == [target]
     assert target.read_text() == "old"
 
@@ -555,11 +562,13 @@ def test_a_folder_is_as_it_was_when_one_file_cannot_be_replaced(
     monkeypatch.setattr(Path, "replace", fail_once)
     if not has_links:
         request.getfixturevalue("without_links")
+    backup = keeping()
     with (
         pytest.raises((CannotWrite, KeyboardInterrupt)),
-        whole_folder(logs, replace=True) as unfinished,
+        whole_folder(logs, replace=True, backup=backup) as unfinished,
     ):
         fill(unfinished)
+    assert backup.paths == []
     assert contents(logs) == before
     assert hidden_in(logs.parent) == set()
 
@@ -572,3 +581,20 @@ def test_a_table_that_is_open_in_a_program_is_not_replaced(logs: Path) -> None:
     ):
         fill(new)
     assert contents(logs)["a.csv"] == "old"
+
+
+@pytest.mark.parametrize("has_links", [True, False])
+def test_files_replaced_in_a_folder_are_kept_where_they_differ(
+    has_links: bool, logs: Path, request: pytest.FixtureRequest
+) -> None:
+    if not has_links:
+        request.getfixturevalue("without_links")
+    (logs / "c.csv").write_text("new")
+    backup = keeping()
+    with whole_folder(logs, replace=True, backup=backup) as unfinished:
+        fill(unfinished)
+    kept = f"a-before-{date.today().isoformat()}.csv"
+    assert backup.paths == [logs / kept]
+    new = dict.fromkeys(("a.csv", "b.csv", "c.csv"), "new")
+    assert contents(logs) == {**new, kept: "old", "mine.txt": "old"}
+    assert hidden_in(logs.parent) == set()

@@ -475,3 +475,15 @@ def test_a_row_put_in_between_turns_a_check_red(office: Office) -> None:
         rows = document.read("Checks", 0, 0, demo.values["Checks"].max_row, 5)
     red = [row[0] for row in rows if row[4] == "check this"]
     assert any("rows without their formulas" in one for one in red), red
+
+
+def test_what_is_typed_below_a_table_turns_a_check_red(office: Office) -> None:
+    demo = made("us", "demo")
+    book = demo.values
+    with office.document(demo.path) as document:
+        for sheet, key in (("Harvests", "harvests"), ("Farm", "equipment"), ("Recipes", "recipes")):
+            _, _, _, bottom = range_boundaries(book[sheet].tables[key.capitalize()].ref)
+            document.write(sheet, bottom, 0, [["B1"]])  # counted from 0: the row below
+        rows = document.read("Checks", 0, 0, demo.values["Checks"].max_row, 5)
+    red = {(row[0].partition(":")[0], row[2]) for row in rows if row[4] == "check this"}
+    assert red == {("Harvests", 1), ("Equipment", 1), ("Recipes", 1)}

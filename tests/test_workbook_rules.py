@@ -21,7 +21,7 @@ from workbook_template.schema.fields import Computed, Table, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
 from workbook_template.writing.blocks import Calculated, Form, Grid, Settings, TableBlock
-from workbook_template.writing.layout import grid_name, input_name
+from workbook_template.writing.layout import grid_name, input_name, telling_columns, zone_name
 from workbook_template.writing.workings import is_workings, workings_of
 
 if TYPE_CHECKING:
@@ -180,12 +180,13 @@ def test_names_of_sheets_are_short_and_unique(sheets: list[Worksheet]) -> None:
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)
-def test_names_stand_only_for_inputs_lists_and_functions(units: str, filled: str) -> None:
+def test_names_stand_only_for_inputs_lists_zones_and_functions(units: str, filled: str) -> None:
     names = set(made(units, filled).formulas.defined_names)
     cells = {name for name in names if not name.startswith("CFX.")}
     grids = {grid_name(grid, key) for grid, fields in input_grids().items() for key in fields}
+    below = {zone_name(key, one.key) for key in TABLES for one in telling_columns(TABLES[key])}
     inputs = {name for name in cells if not name.endswith("_list")}
-    assert inputs == set(map(input_name, SINGLE_INPUTS)) | grids
+    assert inputs == set(map(input_name, SINGLE_INPUTS)) | grids | below
 
 
 @pytest.mark.parametrize(("units", "filled"), KINDS)

@@ -25,6 +25,7 @@ from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
 from workbook_template.writing.blocks import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.writing.dressing import dress
 from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.stored_values import MOST_FORMULAS, with_stored_values
@@ -154,6 +155,7 @@ def lay_out(
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)
+    dress(book)
     for name, cells in book.entries.sheets.items():
         _own_sheet(workbook, name, cells)
     workbook.calculation.fullCalcOnLoad = True

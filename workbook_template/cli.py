@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, NoReturn
 import cultivar_fx
 from cultivar_fx.commands import WRONG_USE, add_functions, add_programs
 from cultivar_fx.terminal import say
-from workbook_template.commands import add_commands
+from workbook_template.commands import add_commands, kept_file
 from workbook_template.errors import shown
-from workbook_template.files import whole_file
 from workbook_template.safety.guard import run_apart
 from workbook_template.signals import Stopped, stoppable
 
@@ -92,7 +91,7 @@ def _parser() -> argparse.ArgumentParser:
 
     add_functions(commands)
     add_commands(commands)
-    add_programs(commands, whole_file)
+    add_programs(commands, kept_file)
     return parser
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,11 +11,11 @@ from cultivar_fx.catalog.dimensions import METRIC, SYSTEMS
 from cultivar_fx.errors import CellError
 from cultivar_fx.terminal import say
 from workbook_template.errors import shown
-from workbook_template.files import Backup, open_in
+from workbook_template.files import Backup, open_in, whole_file
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from workbook_template.operations.check import Checked
 
@@ -140,7 +141,9 @@ def _add_export(commands: Any) -> None:
     export.add_argument("farm", type=Path, metavar="FARM", help="the workbook")
     export.add_argument("folder", type=Path, metavar="FOLDER", help="where to write the files")
     export.add_argument(
-        "--force", action="store_true", help="replace files of the same name in FOLDER"
+        "--force",
+        action="store_true",
+        help="replace files of the same name in FOLDER; those that differ are kept beside them",
     )
     _add_large(export)
     export.set_defaults(run=_export, workbook="farm")
@@ -261,9 +264,31 @@ def _backup() -> Backup:
     return Backup(holds_entries)
 
 
+@contextmanager
+def kept_file(path: Path, replace: bool) -> Iterator[Path]:
+    """Write a file whole, and say where the one is kept that it replaces.
+
+    Parameters
+    ----------
+    path : Path
+        The file to write.
+    replace : bool
+        Whether an older file there is replaced.
+
+    Yields
+    ------
+    Path
+        The hidden file that is to be filled.
+    """
+    backup = Backup()
+    with whole_file(path, replace, backup=backup) as unfinished:
+        yield unfinished
+    _say_kept(backup)
+
+
 def _say_kept(backup: Backup) -> None:
-    if backup.path is not None:
-        say(f"The file that was there is kept as {_name(backup.path)}.")
+    for path in backup.paths:
+        say(f"The file that was there is kept as {_name(path)}.")
 
 
 def _as_json(farm: Path, checked: Checked) -> dict[str, Any]:
@@ -316,7 +341,9 @@ def _export(options: argparse.Namespace) -> int:
     from workbook_template.operations.export import export
 
     _warn_if_open(options.farm)
-    files = export(options.farm, options.folder, options.force, options.large)
+    backup = Backup()
+    files = export(options.farm, options.folder, options.force, options.large, backup)
+    _say_kept(backup)
     say(f"Wrote into {_name(options.folder)}:")
     for name, rows in files.items():
         say(f"  {name}: {_count(rows, 'row')}")

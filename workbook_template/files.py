@@ -7,13 +7,14 @@ killed, and the next writer in the folder takes it away.
 
 from __future__ import annotations
 
+import filecmp
 import os
 import shutil
 import stat
 import sys
 import time
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from secrets import token_hex
@@ -35,20 +36,32 @@ _LOCKS = (("LibreOffice", ".~lock.{name}#"), ("Excel", "~${name}"))
 """The files that the programs put beside a workbook while it is open."""
 
 
+def _holds_something(file: Path) -> bool:
+    return file.stat().st_size > 0
+
+
 @dataclass
 class Backup:
-    """Keeps a file that is replaced, under a name with the date beside it.
+    """Keeps each file that is replaced by another one, under a name with the date beside it.
 
     Attributes
     ----------
     is_needed : callable
         Whether a file that is about to be replaced holds something to keep.
-    path : Path or None
-        Where it is kept, once it was replaced.
+    paths : list of Path
+        Where they are kept, once they were replaced.
     """
 
-    is_needed: Callable[[Path], bool]
-    path: Path | None = None
+    is_needed: Callable[[Path], bool] = _holds_something
+    paths: list[Path] = field(default_factory=list)
+
+    def keeps(self, target: Path, new: Path) -> bool:
+        """Return whether there is a file that the new one differs from, and it is worth keeping."""
+        return (
+            _is_there(target)
+            and not filecmp.cmp(target, new, shallow=False)
+            and self.is_needed(target)
+        )
 
 
 @contextmanager
@@ -107,7 +120,12 @@ def whole_file(
 
 
 @contextmanager
-def whole_folder(path: Path, replace: bool = False, source: Path | None = None) -> Iterator[Path]:
+def whole_folder(
+    path: Path,
+    replace: bool = False,
+    source: Path | None = None,
+    backup: Backup | None = None,
+) -> Iterator[Path]:
     """Write a folder of files whole or not at all.
 
     A new folder appears at once with all its files. In a folder that is there already, each file
@@ -121,6 +139,8 @@ def whole_folder(path: Path, replace: bool = False, source: Path | None = None) 
         Whether files in a folder that is not empty may be replaced.
     source : Path, optional
         The file that it is made of: nobody may do more with the new files.
+    backup : Backup, optional
+        Keeps the older files.
 
     Yields
     ------
@@ -150,7 +170,7 @@ def whole_folder(path: Path, replace: bool = False, source: Path | None = None) 
                     _narrow(file, source, target / file.name)
                     _force_to_disk(file)
                 if is_there:
-                    _replace_all(files, target, unfinished / "old")
+                    _replace_all(files, target, unfinished / "old", backup)
                 else:
                     unfinished.rename(target)
         finally:
@@ -335,7 +355,7 @@ def _force_folder_to_disk(folder: Path) -> None:
 def _put_in_place(unfinished: Path, target: Path, replace: bool, backup: Backup | None) -> None:
     if replace:
         _check_target(target, replace)  # it may have been opened meanwhile
-        if backup is not None and _is_there(target) and backup.is_needed(target):
+        if backup is not None and backup.keeps(target, unfinished):
             _replace_and_keep(unfinished, target, backup)
         else:
             unfinished.replace(target)
@@ -360,7 +380,7 @@ def _replace_and_keep(unfinished: Path, target: Path, backup: Backup) -> None:
         if target.exists() and target.stat().st_ino == old:
             kept.unlink()
         raise
-    backup.path = kept
+    backup.paths.append(kept)
 
 
 def _kept_beside(target: Path) -> Path:
@@ -394,8 +414,9 @@ def _second(file: Path, name: Path) -> None:
             raise
 
 
-def _replace_all(files: Sequence[Path], folder: Path, aside: Path) -> None:
-    """Put files into a folder, all or none."""
+def _replace_all(files: Sequence[Path], folder: Path, aside: Path, backup: Backup | None) -> None:
+    """Put files into a folder, all or none, and keep those that they replace."""
+    kept: list[Path] = []
     for file in files:
         _check_target(folder / file.name, replace=True)
     aside.mkdir()
@@ -404,10 +425,19 @@ def _replace_all(files: Sequence[Path], folder: Path, aside: Path) -> None:
             _second(folder / file.name, aside / file.name)
     try:
         for file in files:
+            target = folder / file.name
+            if backup is not None and backup.keeps(target, file):
+                # One by one: those made so far go again where the next cannot be made.
+                kept.append(_kept_beside(target))
+        for file in files:
             file.replace(folder / file.name)
     except BaseException:
         _put_back(files, folder, aside)
+        for one in kept:
+            one.unlink()
         raise
+    if backup is not None:
+        backup.paths += kept
     _force_folder_to_disk(folder)
 
 

@@ -25,6 +25,7 @@ from workbook_template.operations.entered import missing
 from workbook_template.operations.made_with import keep_figures
 from workbook_template.operations.misplaced import misplaced
 from workbook_template.progress import long_work, tell
+from workbook_template.reading.appearance import appearance
 from workbook_template.reading.blank_layout import layout_of
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, Search
@@ -98,10 +99,14 @@ def carry_over(
         raise CannotWrite(f"{shown(str(new))} is the workbook to read: give another name.")
     existing_folder(new)
     reading = read(old, large)
-    entries, settings, report = carried(reading, units, batch_rows)
+    search = Search(reading)
+    entries, settings, report = carried(reading, units, batch_rows, search)
+    looks = appearance(reading, search.places)
+    entries.looks, entries.widths = looks.looks, looks.widths
+    report.looks, report.widths, report.others = len(looks.looks), len(looks.widths), looks.others
     report.kept = keep_figures(reading, entries, settings.units)
     check_size(settings, entries, old, large)
-    del reading
+    del reading, search
     gc.collect()  # it takes as much memory as the new workbook will
     if not build(new, settings, entries, replace, old, backup):
         report.remarks.append(NONE_STORED)

@@ -8,15 +8,18 @@ from typing import TYPE_CHECKING
 
 from workbook_template.errors import shown
 from workbook_template.operations.made_with import Kept
+from workbook_template.reading.appearance import CELLS
 from workbook_template.reading.own_formulas import EXTRA_COLUMN
 from workbook_template.reading.unmatched import EXTRA_SHEET, NAME, NOTE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from workbook_template.reading.unmatched import Leftover
 
 _NEVER_CARRIED = (
-    "Charts, pictures, colors, widths, conditional formats and rules that you made yourself are "
-    "not carried: they are in the old file."
+    "Borders, row heights, number formats, page setup and input rules that you changed are not "
+    "carried: they are in the old file."
 )
 _MOST_MISSING = 20
 
@@ -48,6 +51,10 @@ class Report:
         What was kept with batches that nobody typed: what they were made with.
     sheets : dict
         How many cells each long sheet of the grower's own has that is carried as a sheet.
+    looks, widths : int
+        Cells that keep a color or font of the grower's own, and columns that keep a width.
+    others : dict
+        By sheet how many of each kind of thing besides cells are not carried.
     remarks : list of str
         Sentences about what needs a look.
     missing : list of str
@@ -67,6 +74,9 @@ class Report:
     earlier: int = 0
     kept: Kept = field(default_factory=Kept)
     sheets: dict[str, int] = field(default_factory=dict)
+    looks: int = 0
+    widths: int = 0
+    others: dict[str, Counter[str]] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
@@ -114,7 +124,28 @@ class Report:
             earlier = f", behind {self.earlier} lines of earlier times" if self.earlier else ""
             lines.append(f"Carried to the Carried over sheet: {on_sheet}{earlier}.")
         lines += [f"  {line}" for line in _named(self.leftovers)]
-        return [*lines, *self.remarks, _NEVER_CARRIED, *self._proof()]
+        return [*lines, *self.remarks, *self._appearance(), _NEVER_CARRIED, *self._proof()]
+
+    def _appearance(self) -> Iterator[str]:
+        """Yield what was carried of the look of the sheets, and for each sheet what was not."""
+        carried = [
+            f"{what} of {counted(number, thing)}"
+            for what, number, thing in (
+                ("the colors and fonts", self.looks, "cell"),
+                ("the width", self.widths, "column"),
+            )
+            if number
+        ]
+        if carried:
+            yield f"Carried as you changed them: {' and '.join(carried)}."
+        for sheet, things in self.others.items():
+            own = [counted(number, what) for what, number in things.items() if what != CELLS]
+            parts = [f"{', '.join(own)} of your own"] if own else []
+            if things[CELLS]:
+                cells = counted(things[CELLS], CELLS)
+                parts.append(f"the colors or fonts that you gave {cells}")
+            are = "is" if not things[CELLS] and sum(things.values()) == 1 else "are"
+            yield f"{shown(sheet)}: {' and '.join(parts)} {are} not carried."
 
     def _proof(self) -> list[str]:
         """Return what the new file was found to hold, when it was read again."""
@@ -125,6 +156,11 @@ class Report:
             return [f"Keep the old file: {lost} is not in the new one:", *first]
         lines = f", and {self._on_sheet} more on its Carried over sheet" if self._on_sheet else ""
         return [f"All {carried} entered cells are in the new file{lines}."]
+
+
+def counted(number: int, what: str) -> str:
+    """Return a number of things in words."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _named(leftovers: list[Leftover]) -> list[str]:

@@ -9,6 +9,7 @@ from openpyxl.utils.datetime import to_excel
 
 from cultivar_fx.errors import CellError
 from workbook_template.errors import Refusal, shown
+from workbook_template.reading.appearance import appearance
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import Search
 from workbook_template.schema import SINGLE_INPUTS
@@ -51,7 +52,11 @@ def holds_entries(path: Path) -> bool:
         reading = read(path)
     except Refusal:
         return True
-    return any(_typed(reading)) or bool(Search(reading).leftovers)
+    if any(_typed(reading)):
+        return True
+    search = Search(reading)
+    looks = appearance(reading, search.places)
+    return bool(search.leftovers or looks.looks or looks.widths or looks.others)
 
 
 def _typed(reading: Reading) -> Iterator[bool]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from pandas import DataFrame
 
+    from workbook_template.files import Backup
     from workbook_template.reading.contents import Found
     from workbook_template.reading.entries import Reading
     from workbook_template.reading.tables import TableFound
@@ -32,7 +33,13 @@ ENCODING = "utf-8-sig"
 
 
 @long_work()
-def export(source: Path, folder: Path, force: bool = False, large: bool = False) -> dict[str, int]:
+def export(
+    source: Path,
+    folder: Path,
+    force: bool = False,
+    large: bool = False,
+    backup: Backup | None = None,
+) -> dict[str, int]:
     """Write every table of a workbook, and its single inputs, into a folder.
 
     Headings carry their units, dates are written as 2026-03-01, numbers with all their digits.
@@ -49,6 +56,8 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
         Whether files of the same name are replaced.
     large : bool
         Whether more is read than of a file from somebody else.
+    backup : Backup, optional
+        Keeps the files that are replaced.
 
     Returns
     -------
@@ -61,7 +70,7 @@ def export(source: Path, folder: Path, force: bool = False, large: bool = False)
         A ``ValueError`` with one sentence: why nothing was written, and what to do.
     """
     reading = read(source, large)  # first: where that breaks off, nothing is beside the target
-    with whole_folder(folder, force, source) as unfinished:
+    with whole_folder(folder, force, source, backup) as unfinished:
         frames = {INPUTS: _inputs(reading)}
         for key in TABLES:
             if key in reading.tables:

@@ -7,9 +7,12 @@ not missed.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from openpyxl.utils import column_index_from_string
 
 from workbook_template.build import lay_out
 from workbook_template.reading.alignment import Cells, Formula
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
 ANY_CURRENCY = "¤"
 """The sign for money of no particular country, which stands for any other in a stored layout."""
 _ANY_ROW = "\0"
+_ADDRESS = re.compile(r"(?:'(?:[^']|'')+'!|\w+!)?\$?[A-Za-z]{1,3}\$?\d+")
 
 
 class Column(NamedTuple):
@@ -56,6 +60,12 @@ class Layout:
         The names of cells.
     labels : dict
         The words beside each single input, by its key; empty for releases that kept none.
+    widths : dict
+        The widths of the columns of each sheet, by number; empty for releases that kept none.
+    charts : dict
+        How many charts each sheet has that has some.
+    conditions : set of str
+        The forms of our conditional formats.
     """
 
     cells: dict[str, Cells]
@@ -63,6 +73,9 @@ class Layout:
     columns: dict[tuple[str, str], Column]
     names: list[str] = field(default_factory=list)
     labels: dict[str, str] = field(default_factory=dict)
+    widths: dict[str, dict[int, float]] = field(default_factory=dict)
+    charts: dict[str, int] = field(default_factory=dict)
+    conditions: set[str] = field(default_factory=set)
 
     def formula(self, table: str, key: str) -> str:
         """Return what a computed column of a table computes; an empty text for any other."""
@@ -130,7 +143,33 @@ def _written(book: Book) -> Layout:
     }
     sheets = {key: one.sheet for key, one in book.cells.items() if one.is_input}
     labels = {key: SINGLE_INPUTS[key].label for key in sheets}
-    return Layout(cells, sheets, columns, list(book.workbook.defined_names), labels)
+    worksheets: list[Any] = book.workbook.worksheets
+    return Layout(
+        cells,
+        sheets,
+        columns,
+        list(book.workbook.defined_names),
+        labels,
+        widths={sheet.title: _widths(sheet) for sheet in worksheets},
+        charts={sheet.title: len(sheet._charts) for sheet in worksheets if sheet._charts},
+        conditions={
+            condition_form(formula)
+            for sheet in worksheets
+            for cells_formatted in sheet.conditional_formatting
+            for rule in cells_formatted.rules
+            for formula in rule.formula
+        },
+    )
+
+
+def _widths(sheet: Any) -> dict[int, float]:
+    dimensions = sheet.column_dimensions
+    return {column_index_from_string(letter): dimensions[letter].width for letter in dimensions}
+
+
+def condition_form(formula: str) -> str:
+    """Return the condition of a format with a sign for each cell, wherever it has come to."""
+    return _ADDRESS.sub("@", formula.replace(" ", "")).upper()
 
 
 def held(cell: Any) -> object:
@@ -170,6 +209,9 @@ def as_stored(layout: Layout) -> dict[str, Any]:
         "columns": [[*key, *column] for key, column in layout.columns.items()],
         "names": layout.names,
         "labels": layout.labels,
+        "widths": {sheet: list(widths.items()) for sheet, widths in layout.widths.items()},
+        "charts": layout.charts,
+        "conditions": sorted(layout.conditions),
     }
 
 
@@ -188,4 +230,9 @@ def from_stored(content: dict[str, Any], currency: str) -> Layout:
         for table, key, *place, texts in ((*line[:6], line[6:]) for line in content["columns"])
     }
     labels = content.get("labels", {})
-    return Layout(cells, content["sheets"], columns, content["names"], labels)
+    looks = (
+        {sheet: dict(pairs) for sheet, pairs in content.get("widths", {}).items()},
+        content.get("charts", {}),
+        set(content.get("conditions", ())),
+    )
+    return Layout(cells, content["sheets"], columns, content["names"], labels, *looks)

@@ -18,6 +18,7 @@ from workbook_template.writing.layout import name_in
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
+    from workbook_template.safety.looks import Look
     from workbook_template.safety.opening import OpenedWorkbook
     from workbook_template.writing.layout import Value
 
@@ -87,6 +88,11 @@ class Contents:
     def package(self) -> bytes:
         """The bytes of the file, of which the library reads a part only."""
         return self._opened.data
+
+    @property
+    def dressed(self) -> dict[str, dict[tuple[int, int], Look]]:
+        """By sheet the cells, blank ones too, with a color or font of the grower's own."""
+        return self._opened.dressed
 
     @cached_property
     def _stored(self) -> dict[str, Worksheet]:

@@ -19,7 +19,7 @@ from openpyxl.utils import get_column_letter
 from workbook_template.texts import LONGEST_TEXT
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Callable, Collection, Iterator
     from xml.etree.ElementTree import Element
 
     from workbook_template.reading.contents import Contents
@@ -58,17 +58,21 @@ class Extra(NamedTuple):
     about: str = ""
 
 
-def extras(contents: Contents, ours: Collection[str], labels: Collection[str]) -> Iterator[Extra]:
+def extras(
+    contents: Contents,
+    labels: Collection[str],
+    is_our_link: Callable[[str, str, str], bool],
+) -> Iterator[Extra]:
     """Find what the grower put in besides cells.
 
     Parameters
     ----------
     contents : Contents
         The workbook.
-    ours : collection of str
-        The sheets in it that are ours: their links within the workbook are ours too.
     labels : collection of str
         The titles of our own messages.
+    is_our_link : callable
+        Whether a link within the workbook is ours, by its sheet, its cell and where it leads.
 
     Yields
     ------
@@ -77,11 +81,11 @@ def extras(contents: Contents, ours: Collection[str], labels: Collection[str]) -
     """
     if not contents.package:  # a workbook that never was a file
         return
-    parts = _Parts(contents)
+    parts = Parts(contents)
     for sheet, part in parts.sheets.items():
         relations = parts.relations(part)
         below = parts.text(part).rpartition("sheetData")[2]
-        yield from _links(sheet, below, relations, ours)
+        yield from _links(sheet, below, relations, is_our_link)
         yield from _margins(sheet, below)
         yield from _scenarios(sheet, below)
         for kind, target in relations.values():
@@ -93,7 +97,7 @@ def extras(contents: Contents, ours: Collection[str], labels: Collection[str]) -
     yield from _properties(contents, parts)
 
 
-class _Parts:
+class Parts:
     """The parts of a package as text, those that are too large left out."""
 
     def __init__(self, contents: Contents) -> None:
@@ -101,21 +105,21 @@ class _Parts:
         self._sizes = {one.filename: one.file_size for one in self._archive.infolist()}
         self.sheets: dict[str, str] = {}
         named = self.relations("xl/workbook.xml")
-        for attributes in re.findall(
-            r"<(?:\w+:)?sheet\s([^<>]*?)/?>", self.text("xl/workbook.xml")
-        ):
-            said = dict(_ATTRIBUTE.findall(attributes))
+        for tag in re.findall(r"<(?:\w+:)?sheet\s([^<>]*?)/?>", self.text("xl/workbook.xml")):
+            said = dict(_ATTRIBUTE.findall(tag))
             number = next((said[one] for one in said if one.endswith(":id")), "")
             name = unescape(said.get("name", ""))
             if number in named and name in contents.sheets:
                 self.sheets[name] = named[number][1]
 
     def text(self, part: str) -> str:
+        """Return a part as text; nothing where it is missing or too large."""
         if self._sizes.get(part, _LARGEST_PART) >= 8 * _LARGEST_PART:
             return ""
         return self._archive.read(part).decode("utf-8", "replace") if part in self._sizes else ""
 
     def tree(self, part: str) -> Element | None:
+        """Return a part as XML; nothing where it is missing, too large or none."""
         if not 0 < self._sizes.get(part, 0) < _LARGEST_PART:
             return None
         try:
@@ -138,15 +142,19 @@ class _Parts:
 
 
 def _links(
-    sheet: str, below: str, relations: dict[str, tuple[str, str]], ours: Collection[str]
+    sheet: str,
+    below: str,
+    relations: dict[str, tuple[str, str]],
+    is_ours: Callable[[str, str, str], bool],
 ) -> Iterator[Extra]:
     for found in _HYPERLINK.findall(below)[:_MOST]:
-        said = {name.rpartition(":")[2]: unescape(one) for name, one in _ATTRIBUTE.findall(found)}
+        said = attributes(found)
         outside = relations.get(said.get("id", ""), ("", ""))[1]
         location = said.get("location", "")
-        if outside or (location and sheet not in ours):
+        cell = said.get("ref", "A1").partition(":")[0]
+        if outside or (location and not is_ours(sheet, cell, location)):
             target = "#".join(one for one in (outside, location) if one)
-            yield Extra(LINK, sheet, said.get("ref", "A1").partition(":")[0], target[:LONGEST_TEXT])
+            yield Extra(LINK, sheet, cell, target[:LONGEST_TEXT])
 
 
 def _margins(sheet: str, below: str) -> Iterator[Extra]:
@@ -165,24 +173,24 @@ def _scenarios(sheet: str, below: str) -> Iterator[Extra]:
 
 
 def _talks(sheet: str, tree: Element | None) -> Iterator[Extra]:
-    for one in _named(tree, "threadedComment"):
-        text = "".join(part.text or "" for part in _named(one, "text"))
+    for one in named(tree, "threadedComment"):
+        text = "".join(part.text or "" for part in named(one, "text"))
         yield Extra(TALK, sheet, one.get("ref", "A1"), text[:LONGEST_TEXT])
 
 
 def _drawn(sheet: str, tree: Element | None) -> Iterator[Extra]:
     for anchor in tree if tree is not None else ():
-        column, row = (next(iter(_named(anchor, name)), None) for name in ("col", "row"))
+        column, row = (next(iter(named(anchor, name)), None) for name in ("col", "row"))
         cell = f"{get_column_letter(_number(column) + 1)}{_number(row) + 1}"
         text = "\n".join(
-            "".join(part.text or "" for part in _named(line, "t"))
-            for shape in _named(anchor, "sp")
-            for line in _named(shape, "p")
+            "".join(part.text or "" for part in named(line, "t"))
+            for shape in named(anchor, "sp")
+            for line in named(shape, "p")
         ).strip()
         if text:
             yield Extra(TEXT_BOX, sheet, cell, text[:LONGEST_TEXT])
-        for picture in _named(anchor, "pic"):
-            name = next((one.get("name", "") for one in _named(picture, "cNvPr")), "")
+        for picture in named(anchor, "pic"):
+            name = next((one.get("name", "") for one in named(picture, "cNvPr")), "")
             yield Extra(PICTURE, sheet, cell, name)
 
 
@@ -195,7 +203,7 @@ def _messages(sheet: str, contents: Contents, labels: Collection[str]) -> Iterat
             yield Extra(MESSAGE, sheet, (cells[0] if cells else "A1").partition(":")[0], text)
 
 
-def _properties(contents: Contents, parts: _Parts) -> Iterator[Extra]:
+def _properties(contents: Contents, parts: Parts) -> Iterator[Extra]:
     tree = parts.tree("docProps/core.xml")
     for one in tree if tree is not None else ():
         name, text = one.tag.rpartition("}")[2], one.text or ""
@@ -209,7 +217,14 @@ def _properties(contents: Contents, parts: _Parts) -> Iterator[Extra]:
             yield Extra(PROPERTY, "", "", str(prop.value)[:LONGEST_TEXT], prop.name)
 
 
-def _named(tree: Element | None, name: str) -> list[Element]:
+def attributes(text: str) -> dict[str, str]:
+    """Return the attributes of an element, without prefixes, from the text of its tag."""
+    found = _ATTRIBUTE.findall(text)
+    return {name.rpartition(":")[2]: unescape(value) for name, value in found}
+
+
+def named(tree: Element | None, name: str) -> list[Element]:
+    """Return the elements of a name below another one."""
     found = tree.iter() if tree is not None else ()
     return [one for one in found if one.tag.rpartition("}")[2] == name]
 

@@ -87,6 +87,13 @@ class Places:
             }
         return self._known[sheet]
 
+    def number(self, sheet: str, column: int) -> int:
+        """Return the number that a column of a sheet of ours has in the file."""
+        for key, one in self.layout.columns.items():
+            if one.heading and (one.sheet, one.number) == (sheet, column) and key in self.columns:
+                return self.columns[key]
+        return self._alignments[sheet].place(1, column)[1]
+
     def is_unmoved(self, sheet: str) -> bool:
         """Return whether each cell of a sheet of ours is where it was."""
         return all(place == there for place, there in self.of(sheet).items())

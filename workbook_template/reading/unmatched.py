@@ -10,6 +10,7 @@ from collections import Counter
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from openpyxl.utils import get_column_letter
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from cultivar_fx.catalog.registry import functions
@@ -131,7 +132,9 @@ class Search:
 
     @cached_property
     def _all(self) -> list[Leftover]:
-        return [*self._by_sheets(), *self._names(), *self._extras()]
+        cells = list(self._by_sheets())
+        own = {(one.found.sheet, one.found.cell) for one in cells if one.kind == EXTRA_CELL}
+        return [*cells, *self._names(), *self._extras(own)]
 
     def _by_sheets(self) -> Iterator[Leftover]:
         names = {theirs: ours for ours, theirs in self._places.homes.items()}
@@ -163,8 +166,13 @@ class Search:
                 if not name.startswith(_NAMES_OF_PROGRAMS) and text not in (None, "#NAME?"):
                     yield Leftover(NAME, Found(sheet, "", name, f"={text}"))
 
-    def _extras(self) -> Iterator[Leftover]:
-        """Find what the grower put in besides cells."""
+    @property
+    def places(self) -> Places:
+        """Where what we wrote is in the file."""
+        return self._places
+
+    def _extras(self, own: set[tuple[str, str]]) -> Iterator[Leftover]:
+        """Find what the grower put in besides cells; some cells are own ones."""
         labels = {one.label for one in SINGLE_INPUTS.values()}
         labels.update(*earlier_labels().values())
         labels.update(map(str, marks(self._contents.workbook).values()))
@@ -175,8 +183,29 @@ class Search:
         ours = set(self._places.homes.values())
         ours.update(name for name in self._contents.sheets if self._contents.lines_from(name))
         cut = {label[:TITLE_LIMIT] for label in labels}
-        for extra in extras(self._contents, ours, cut):
+        own |= self._typed_in
+        names = {*self._places.homes, *ours}
+
+        def is_our_link(sheet: str, cell: str, location: str) -> bool:
+            """Return whether a link is one of those that lead from our words to our sheets."""
+            target, _, place = location.lstrip("#").replace("$", "").rpartition("!")
+            leads_to_ours = place == "A1" and target.strip("'").replace("''", "'") in names
+            return sheet in ours and leads_to_ours and (sheet, cell) not in own
+
+        for extra in extras(self._contents, cut, is_our_link):
             yield Leftover(extra.kind, Found(extra.sheet, extra.cell, extra.text), extra.about)
+
+    @property
+    def _typed_in(self) -> set[tuple[str, str]]:
+        """The cells to type in, by sheet and address."""
+        cells = [(one.sheet, one.cell) for one in self._reading.singles.values()]
+        for table in self._reading.tables.values():
+            cells += [
+                (table.area.sheet, f"{get_column_letter(column)}{row}")
+                for row in range(table.area.top, table.last_row + 1)
+                for column in table.columns.values()
+            ]
+        return set(cells)
 
     @property
     def _typed_functions(self) -> set[str]:

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
 
+    from workbook_template.safety.looks import Look
 _VERSION_PROPERTY = "cultivar_fx schema"
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
@@ -56,12 +57,14 @@ class OpenedWorkbook:
     ----------
     formulas : openpyxl.Workbook
         The cells as they were entered, formulas as text; go over them with ``filled_cells``.
+    dressed : dict
+        By sheet the cells, blank ones too, with a color or font of the grower's own.
     """
 
     def __init__(self, package: Package, large: bool = False) -> None:
         self._package = package
         self._large = large
-        self.formulas = _built(package, stored_values=False)
+        self.formulas, self.dressed = _built(package, stored_values=False)
 
     @property
     def data(self) -> bytes:
@@ -72,7 +75,7 @@ class OpenedWorkbook:
     def values(self) -> Workbook:
         """The same with the values that the file holds for its formulas."""
         with opening(self._large):
-            return _built(self._package, stored_values=True)
+            return _built(self._package, stored_values=True)[0]
 
 
 def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
@@ -195,7 +198,9 @@ def _opened_at_once(path: Path) -> int:
     return os.open(path, sum(getattr(os, flag, 0) for flag in ("O_BINARY", "O_NONBLOCK")))
 
 
-def _built(package: Package, stored_values: bool) -> Workbook:
+def _built(
+    package: Package, stored_values: bool
+) -> tuple[Workbook, dict[str, dict[tuple[int, int], Look]]]:
     """Let the library read a package; whatever it stumbles over becomes one sentence."""
     name = package.name
     try:
@@ -218,7 +223,7 @@ def _built(package: Package, stored_values: bool) -> Workbook:
         raise NewerWorkbook(
             f"{name} was made by a later version of cultivar_fx: install that version."
         )
-    return workbook
+    return workbook, reader.dressed
 
 
 def _no_memory(name: str) -> TooLarge:

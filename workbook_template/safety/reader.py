@@ -1,4 +1,4 @@
-"""Reads a package with the library, but only its parts that were looked through, and no looks."""
+"""Reads a package with the library, but only its parts that were looked through."""
 
 from __future__ import annotations
 
@@ -16,14 +16,16 @@ from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
 from openpyxl.styles.numbers import is_date_format, is_timedelta_format
+from openpyxl.styles.stylesheet import Stylesheet
 from openpyxl.utils.datetime import from_excel, to_excel
 from openpyxl.worksheet._reader import ROW_TAG, TABLE_TAG, VALIDATION_TAG, WorkSheetParser
 from openpyxl.worksheet.datavalidation import DataValidationList
 from openpyxl.worksheet.table import Table, TablePartList
-from openpyxl.xml.constants import COMMENTS_NS
+from openpyxl.xml.constants import ARC_STYLE, ARC_THEME, COMMENTS_NS
 
 from workbook_template.errors import shown
 from workbook_template.progress import tell
+from workbook_template.safety.looks import Look, own_looks
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
 from workbook_template.texts import text_in_file
 
@@ -101,10 +103,18 @@ class _SheetParser(WorkSheetParser):
 
 
 class Reader(ExcelReader):
-    """The library's reader on a package of which only some parts can be seen."""
+    """The library's reader on a package of which only some parts can be seen.
+
+    Attributes
+    ----------
+    dressed : dict
+        By sheet the cells, blank ones too, with a color or font of the grower's own.
+    """
 
     def __init__(self, package: Package, stored_values: bool) -> None:
         super().__init__(BytesIO(package.data), data_only=stored_values, keep_links=False)
+        self.dressed: dict[str, dict[tuple[int, int], Look]] = {}
+        self._looks: list[Look | None] = []
         self.archive = _PartsRead(package)
         self.valid_files = self.archive.namelist()
         self._texts: dict[str, str] = {}
@@ -120,11 +130,15 @@ class Reader(ExcelReader):
         names.definedName = [one for one in names.definedName if not one.is_reserved]
 
     def read_worksheets(self) -> None:
-        """Read of each sheet its cells, notes, tables and validations, and not how it looks.
+        """Read of each sheet its cells, notes, tables, validations, and own colors and fonts.
 
         A number that is no date stays one, whatever its format says. What lies below merged cells
         is kept: LibreOffice saves it.
         """
+        if ARC_STYLE in self.valid_files:
+            theme = self.archive.read(ARC_THEME) if ARC_THEME in self.valid_files else b""
+            styles: Any = Stylesheet.from_tree(fromstring(self.archive.read(ARC_STYLE)))
+            self._looks = own_looks(styles, theme)
         sheets: Any = self.parser.find_sheets()
         for sheet, relation in sheets:
             if "chartsheet" in relation.Type:
@@ -160,17 +174,22 @@ class Reader(ExcelReader):
     def _take_cells(self, worksheet: Any, parser: Any) -> None:
         """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""
         book: Any = self.wb
-        styles, cells = book._cell_styles, worksheet._cells
+        styles, cells, looks = book._cell_styles, worksheet._cells, self._looks
+        dressed = self.dressed.setdefault(worksheet.title, {})
         for _, line in parser.parse():
             for one in line:
                 row, column, value = one["row"], one["column"], one["value"]
+                number = one["style_id"]
+                look = looks[number] if number < len(looks) else None
+                if look is not None:
+                    dressed[row, column] = look
                 if value is None:
                     continue
                 if isinstance(value, str):
                     value = self._texts.setdefault(value, value)
                 cell: Any = Cell(worksheet, row, column)
                 cell._value, cell.data_type = value, one["data_type"]
-                cell._style = styles[one["style_id"]]
+                cell._style = styles[number]
                 cells[row, column] = cell
         worksheet._current_row = max((row for row, _ in cells), default=0)
 

@@ -17,6 +17,7 @@ from workbook_template.writing.blocks import (
     Sheet,
     TableBlock,
 )
+from workbook_template.writing.layout import telling_columns, zone_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -72,7 +73,7 @@ def _of_blocks(blocks: Sequence[Block], units: str) -> Iterator[Check]:
                 count = rule.count_cells(table.key, fields, units)
                 yield Check(f"{table.title}: {rule.in_table}", count)
             if isinstance(table, Table):
-                yield from (*_of_rows(table), *_of_formulas(table))
+                yield from (*_of_rows(table), *_of_formulas(table), _below(table))
 
 
 def _of_rows(table: Table) -> Iterator[Check]:
@@ -90,6 +91,15 @@ def _of_formulas(table: Table) -> Iterator[Check]:
         yield Check(
             f"{table.title}: rows without their formulas", f"ROWS({column})-COUNTA({column})"
         )
+
+
+def _below(table: Table) -> Check:
+    """Count what was typed below the last row of a table, where nothing counts it."""
+    counted = "+".join(
+        f"COUNTA({zone_name(table.key, one.key)})-COUNTA({{{table.key}.{one.key}}})"
+        for one in telling_columns(table)
+    )
+    return Check(f"{table.title}: cells filled below the last row of the table", counted)
 
 
 def _inputs(rows: Sequence[object]) -> list[Field]:

@@ -24,6 +24,7 @@ from workbook_template.schema.fields import (
     is_working,
     width_of,
 )
+from workbook_template.writing.layout import telling_columns
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
 FIRST_ROW = 5
 """Rows 1 to 3 hold the title, the purpose and the state of the checks."""
+_ROWS_BELOW = 50
+"""Rows below the last table of a sheet that are looked at for what was typed there."""
 
 
 @dataclass(frozen=True)
@@ -278,6 +281,10 @@ class TableBlock:
             values = [line.get(column.key) for line in known] + [None] * (self.rows - len(known))
             writer.table_column(self.table.key, column, row + 2, number, values)
         writer.add_table(self.table, row + 1, self.rows)
+        # Where another block follows, the gap before it is all that is free.
+        free = _ROWS_BELOW if writer.sheet.blocks[-1] is self else 1
+        for one in telling_columns(self.table):
+            writer.name_zone(self.table.key, one.key, free)
 
 
 @dataclass(frozen=True)

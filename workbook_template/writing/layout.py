@@ -13,11 +13,15 @@ from cultivar_fx.errors import CellError
 from workbook_template.schema import SINGLE_INPUTS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from openpyxl import Workbook
 
     from cultivar_fx.catalog.dimensions import Dimension
-    from workbook_template.schema.fields import Field
+    from workbook_template.safety.looks import Look
+    from workbook_template.schema.fields import Field, Table
     from workbook_template.writing.blocks import Calculated, Settings
+    from workbook_template.writing.dressing import Dressed
     from workbook_template.writing.saving import Filled
 
 _NAMED = "input_"
@@ -58,6 +62,10 @@ class Entries:
     """The lines of the Carried over sheet; without any there is no such sheet."""
     sheets: dict[str, dict[tuple[int, int], Value]] = field(default_factory=dict)
     """Long sheets of the grower's own, which are no lines: their cells, by row and column."""
+    looks: dict[Dressed, Look] = field(default_factory=dict)
+    """Colors and fonts of the grower's own on cells and labels, by what these are."""
+    widths: dict[tuple[str, int], float] = field(default_factory=dict)
+    """Widths of columns that the grower changed, by sheet and number."""
     originals: dict[tuple[str, str, float], float] = field(default_factory=dict)
     """Numbers that do not come back bit for bit from a conversion: what each was, by the system
     that it was in, the key of its input and what it is now."""
@@ -112,6 +120,16 @@ def list_name(choices: str) -> str:
 def grid_name(grid: str, key: str) -> str:
     """Name the cells of a grid that are typed into."""
     return input_name(f"{grid}_{key}")
+
+
+def telling_columns(table: Table) -> Sequence[Field]:
+    """Return the columns that a row of a table surely has something in, two at most."""
+    return [one for one in table.fields if one.required or one is table.first][:2]
+
+
+def zone_name(table: str, key: str) -> str:
+    """Name a column of a table together with the cells below that may be taken for its own."""
+    return input_name(f"{table}_{key}_zone")
 
 
 def table_name(key: str) -> str:

@@ -54,6 +54,7 @@ from workbook_template.writing.layout import (
     input_name,
     table_name,
     tuple_key,
+    zone_name,
 )
 from workbook_template.writing.saving import Filled, may_be_shared
 from workbook_template.writing.validation import validation
@@ -253,22 +254,13 @@ class Writer:
         """Write an input cell with its name, validation and value."""
         self._input_column([self.worksheet.cell(row, column)], one, [value])
         self._validate(one, row, row, column)
-        name = input_name(one.key)
-        self.book.workbook.defined_names[name] = DefinedName(
-            name, attr_text=self._absolute(row, column)
-        )
+        self._name(input_name(one.key), address(row, column))
 
     def name_column(self, grid: str, key: str) -> None:
         """Name the cells of a grid that are typed into."""
         place = self.book.columns[grid, key]
         ends = f"{address(place.first, place.column)}:{address(place.last, place.column)}"
-        name = grid_name(grid, key)
-        self.book.workbook.defined_names[name] = DefinedName(
-            name, attr_text=f"{quote_sheetname(self.sheet.name)}!{ends}"
-        )
-
-    def _absolute(self, row: int, column: int) -> str:
-        return f"{quote_sheetname(self.sheet.name)}!{address(row, column)}"
+        self._name(grid_name(grid, key), ends)
 
     def table_column(
         self,
@@ -429,6 +421,17 @@ class Writer:
         self.worksheet.add_data_validation(rule)
 
     # Tables, states
+
+    def name_zone(self, table: str, key: str, free: int) -> None:
+        """Name a column of a table together with some free rows below it."""
+        place = self.book.columns[table, key]
+        ends = f"{address(place.first, place.column)}:{address(place.last + free, place.column)}"
+        self._name(zone_name(table, key), ends)
+
+    def _name(self, name: str, cells: str) -> None:
+        self.book.workbook.defined_names[name] = DefinedName(
+            name, attr_text=f"{quote_sheetname(self.sheet.name)}!{cells}"
+        )
 
     def add_table(self, table: Table, header_row: int, rows: int) -> None:
         """Make the range, whose cells are written, a table that the program itself lets grow."""
