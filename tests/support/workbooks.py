@@ -120,7 +120,7 @@ def kept(workbook: Workbook) -> Workbook:
 
 def reading_of(workbook: Workbook) -> Reading:
     """Read a workbook as it is in memory; its formulas have no values, as openpyxl saves them."""
-    opened: Any = SimpleNamespace(data=b"", formulas=workbook, values=openpyxl.Workbook())
+    opened: Any = SimpleNamespace(data=b"", formulas=workbook, values={})
     return read_opened(Path("farm.xlsx"), opened)
 
 
