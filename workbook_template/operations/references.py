@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
@@ -19,6 +18,7 @@ from cultivar_fx.formula.tree import (
     walk,
 )
 from workbook_template.reading.contents import Area
+from workbook_template.reading.meaning import from_own_row
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -31,7 +31,8 @@ _REFERENCE = re.compile(
     r"|(?P<table>[^\W\d]\w*)\[(?P<columns>.*)\]"
 )
 _ABSOLUTE = re.compile(r"\$[A-Za-z]{1,3}\$[0-9]{1,7}(?::\$[A-Za-z]{1,3}\$[0-9]{1,7})?")
-_ROW_0 = re.compile(r"[A-Za-z]\$?0")
+_NOT_FOR_ALL_ROWS = re.compile(r"[A-Za-z]\$?0|#REF!")
+"""A row 0 of the formula itself, and what ``from_own_row`` clears away."""
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
 _COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
@@ -122,14 +123,14 @@ class References:
             there, whole rows or columns, or calls a function that may look elsewhere.
         """
         try:
-            return set(self._areas(self._named_in(_own_row(formula, row)), sheet, row))
+            return set(self._areas(self._named_in(_own_row(formula, sheet, row)), sheet, row))
         except (FormulaSyntaxError, RecursionError) as error:
             raise UnknownReference(formula) from error
 
     def _named_in(self, formula: str) -> frozenset[_Named]:
         """Return what a formula names; the rows of a table share it."""
         if formula not in self._known:
-            self._known[formula] = frozenset(_named_in(parse_once(formula.removeprefix("="))))
+            self._known[formula] = frozenset(_named_in(parse_once(formula)))
         return self._known[formula]
 
     def _areas(self, named: Iterable[_Named], sheet: str, row: int) -> Iterator[Area]:
@@ -164,7 +165,7 @@ class References:
             if area.sheet.casefold() not in self._sheets:
                 raise UnknownReference(text)
             title = self._sheets[area.sheet.casefold()]
-            # Row 0 stands for the row of the formula, see _own_row.
+            # Row 0 stands for the formula's own.
             yield Area(title, area.left, area.top or row, area.right, area.bottom or row)
         elif found:
             yield from self._of_table(found["table"], found["columns"], row)
@@ -183,20 +184,10 @@ class References:
                 raise UnknownReference(f"{table}[{heading}]")
 
 
-def _own_row(formula: str, row: int) -> str:
-    """Write 0 for a formula's own row: that no cell has, and so all rows have one formula."""
-    if _ROW_0.search(formula):
-        return formula
-    return _of_row(row).sub(lambda found: f"{found[1]}0" if found[1] else found[0], formula)
-
-
-@lru_cache
-def _of_row(row: int) -> re.Pattern[str]:
-    """Return what finds the cells in a row that are not fixed to it; texts are passed over."""
-    return re.compile(
-        r"\"[^\"]*\"|'[^']*'|\[[^\[\]]*\]"
-        rf"|(?<![\w.$\\])(\$?[A-Za-z]{{1,3}}){row}(?![\w.(!\[\\])"
-    )
+def _own_row(formula: str, sheet: str, row: int) -> str:
+    """Return a formula with row 0 for its own, which no cell has: so all rows of a table agree."""
+    text = formula.removeprefix("=")
+    return text if _NOT_FOR_ALL_ROWS.search(text) else from_own_row(text, sheet, row)
 
 
 def _named_in(node: Node) -> Iterator[_Named]:
