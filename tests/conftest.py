@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import tempfile
 from collections import Counter
@@ -62,6 +63,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             items[:] = [item for item in items if item not in left_out]
             config.hook.pytest_deselected(items=needing)
             config.stash[NOT_RUN][reason] = len(needing)
+
+
+def pytest_collection_finish() -> None:
+    """Look for no garbage among the tests and what they import: all of it stays to the end."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import io
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from small_farm import edited, small_farm
@@ -15,6 +17,11 @@ from small_farm import edited, small_farm
 from cultivar_fx import terminal
 from cultivar_fx.catalog.registry import functions
 from workbook_template.cli import main
+from workbook_template.operations import carry_over as carrying
+from workbook_template.operations import check as checking
+
+if TYPE_CHECKING:
+    from types import ModuleType
 
 PROJECT = Path(__file__).resolve().parent.parent
 ENCODINGS = ["ascii", "cp437", "cp1252"]
@@ -42,16 +49,48 @@ def is_plain(text: str) -> bool:
     return all(line.isprintable() for line in text.replace("\t", "").split("\n"))
 
 
-@pytest.fixture
-def farm(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def edited_farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a workbook that holds signs which few encodings know, with a fault beside them."""
 
     def edit(workbook: object) -> None:
         workbook["Harvests"]["A7"].value = "Зимний опёнок №7 茸"  # type: ignore[index]
 
-    return edited(tmp_path / f"{ESCAPES} ферма.xlsx", edit)
+    return edited(tmp_path_factory.mktemp("edited") / f"{ESCAPES} ферма.xlsx", edit)
 
 
+@pytest.fixture
+def farm(edited_farm: Path, tmp_path: Path) -> Path:
+    """Return a copy of it in a folder of its own."""
+    return Path(shutil.copy(edited_farm, tmp_path))
+
+
+@pytest.fixture(scope="module")
+def found_before() -> dict[Any, Any]:
+    """What was found out about the farm, by what was asked."""
+    return {}
+
+
+@pytest.fixture
+def asked_once(found_before: dict[Any, Any], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the commands work on the farm in the first encoding, and say in each what came of it."""
+
+    def once(module: ModuleType, name: str) -> None:
+        work = getattr(module, name)
+
+        def kept(farm: Path, *arguments: Any, **options: Any) -> Any:
+            key = name, farm.name
+            if key not in found_before:
+                found_before[key] = work(farm, *arguments, **options)
+            return found_before[key]
+
+        monkeypatch.setattr(module, name, kept)
+
+    once(checking, "check")
+    once(carrying, "carry_over")
+
+
+@pytest.mark.usefixtures("asked_once")
 @pytest.mark.parametrize("encoding", [*ENCODINGS, "utf-8"])
 def test_every_command_says_its_all_in_any_encoding(
     encoding: str, farm: Path, monkeypatch: pytest.MonkeyPatch

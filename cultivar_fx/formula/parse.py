@@ -34,6 +34,7 @@ _TOKEN = re.compile(
 )
 _LEVELS = (("=", "<", ">", "<=", ">=", "<>"), ("&",), ("+", "-"), ("*", "/"), ("^",))
 """The operators between two values, those that bind least first."""
+_BINDS = {operator: level for level, operators in enumerate(_LEVELS) for operator in operators}
 
 
 class FormulaSyntaxError(ValueError):
@@ -124,13 +125,11 @@ class _Reader:
 
     def node(self, level: int) -> Node:
         """Read what operators of a level, and those that bind more, hold together."""
-        if level == len(_LEVELS):
-            return self.percent()
-        left = self.node(level + 1)
-        while self.is_sign(*_LEVELS[level]):
+        left = self.percent()
+        while self.kind == "sign" and _BINDS.get(self.token, -1) >= level:
             operator = self.token
             self.next()
-            left = Operation(operator, left, self.node(level + 1))
+            left = Operation(operator, left, self.node(_BINDS[operator] + 1))
         return left
 
     def percent(self) -> Node:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import copyreg
+import gc
 import pickle
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache, cached_property
@@ -24,6 +26,8 @@ from workbook_template.reading.entries import read_opened
 from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from office import Office
     from openpyxl import Workbook
 
@@ -45,11 +49,11 @@ class Made:
 
     @cached_property
     def formulas(self) -> Workbook:
-        return loaded(self.path)
+        return kept(loaded(self.path))
 
     @cached_property
     def values(self) -> Workbook:
-        return loaded(self.path, data_only=True)
+        return kept(loaded(self.path, data_only=True))
 
     def cells(self, sheet: str) -> dict[str, str]:
         """Return every formula of a sheet by its address."""
@@ -88,16 +92,35 @@ def loaded(path: Path, data_only: bool = False) -> Workbook:
     def parse(to: Path) -> None:
         to.write_bytes(pickle.dumps(openpyxl.load_workbook(path, data_only=data_only)))
 
-    workbook: Workbook = pickle.loads(shared(f"{path}-{data_only}.pickle", parse).read_bytes())
+    pickled = shared(f"{path}-{data_only}.pickle", parse).read_bytes()
+    with nothing_collected():
+        workbook: Workbook = pickle.loads(pickled)
     for sheet in workbook.worksheets:  # pickle drops what makes the lines that are missing
         sheet.row_dimensions.default_factory = sheet._add_row
         sheet.column_dimensions.default_factory = sheet._add_column
     return workbook
 
 
+@contextmanager
+def nothing_collected() -> Iterator[None]:
+    """Make many objects of which none is garbage yet: looking for some takes longer than that."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+def kept(workbook: Workbook) -> Workbook:
+    """Keep a workbook to the end: nobody looks for garbage among its cells from now on."""
+    gc.collect()
+    gc.freeze()
+    return workbook
+
+
 def reading_of(workbook: Workbook) -> Reading:
     """Read a workbook as it is in memory; its formulas have no values, as openpyxl saves them."""
-    opened: Any = SimpleNamespace(data=b"", formulas=workbook, values=openpyxl.Workbook())
+    opened: Any = SimpleNamespace(data=b"", formulas=workbook, values={})
     return read_opened(Path("farm.xlsx"), opened)
 
 

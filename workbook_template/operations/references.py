@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
 
@@ -18,9 +18,10 @@ from cultivar_fx.formula.tree import (
     walk,
 )
 from workbook_template.reading.contents import Area
+from workbook_template.reading.meaning import from_own_row
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from openpyxl import Workbook
 
@@ -30,6 +31,8 @@ _REFERENCE = re.compile(
     r"|(?P<table>[^\W\d]\w*)\[(?P<columns>.*)\]"
 )
 _ABSOLUTE = re.compile(r"\$[A-Za-z]{1,3}\$[0-9]{1,7}(?::\$[A-Za-z]{1,3}\$[0-9]{1,7})?")
+_NOT_FOR_ALL_ROWS = re.compile(r"[A-Za-z]\$?0|#REF!")
+"""A row 0 of the formula itself, and what ``from_own_row`` clears away."""
 _HEADING = re.compile(r"\[([^\[\]]*)\]")
 _THIS_ROW = "#This Row"
 _COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
@@ -59,6 +62,17 @@ class UnknownReference(ValueError):
     """A formula may look at what it does not name, or names what is not in the workbook."""
 
 
+class _Between(NamedTuple):
+    """What the two ends of a range name."""
+
+    first: frozenset[_Named]
+    last: frozenset[_Named]
+    is_in_one_column: bool
+
+
+_Named = str | _Between
+
+
 class References:
     """Finds what the formulas of one workbook refer to."""
 
@@ -66,6 +80,7 @@ class References:
         self._names = {
             name: one.attr_text for name, one in workbook.defined_names.items() if one.attr_text
         }
+        self._known: dict[str, frozenset[_Named]] = {}
         self._sheets = {sheet.title.casefold(): sheet.title for sheet in workbook.worksheets}
         self._own_names = {
             name.casefold() for sheet in workbook.worksheets for name in sheet.defined_names
@@ -108,31 +123,31 @@ class References:
             there, whole rows or columns, or calls a function that may look elsewhere.
         """
         try:
-            return set(self._areas(parse(formula.removeprefix("=")), sheet, row))
+            return set(self._areas(self._named_in(_own_row(formula, sheet, row)), sheet, row))
         except (FormulaSyntaxError, RecursionError) as error:
             raise UnknownReference(formula) from error
 
-    def _areas(self, node: Node, sheet: str, row: int) -> Iterator[Area]:
-        if isinstance(node, Reference):
-            yield from self._of_reference(node.text, sheet, row)
-        elif isinstance(node, Operation) and node.operator == ":":
-            yield from self._between(node.left, node.right, sheet, row)
-        else:
-            if isinstance(node, Call) and not _answers_from_arguments(node):
-                raise UnknownReference(node.name)
-            if not isinstance(node, Call) or node.name.upper() not in _COUNTED:
-                for part in parts(node):
-                    yield from self._areas(part, sheet, row)
+    def _named_in(self, formula: str) -> frozenset[_Named]:
+        """Return what a formula names; the rows of a table share it."""
+        if formula not in self._known:
+            self._known[formula] = frozenset(_named_in(parse_once(formula)))
+        return self._known[formula]
 
-    def _between(self, left: Node, right: Node, sheet: str, row: int) -> Iterator[Area]:
+    def _areas(self, named: Iterable[_Named], sheet: str, row: int) -> Iterator[Area]:
+        for one in named:
+            if isinstance(one, str):
+                yield from self._of_reference(one, sheet, row)
+            else:
+                yield from self._between(one, sheet, row)
+
+    def _between(self, ends: _Between, sheet: str, row: int) -> Iterator[Area]:
         """Yield what lies between two cells, or between any answers of two look-ups."""
-        first, last = (list(self._areas(node, sheet, row)) for node in (left, right))
+        first, last = (list(self._areas(end, sheet, row)) for end in (ends.first, ends.last))
         if not first or not last:  # of numbers, which are whole rows
             raise UnknownReference(":")
         yield from (*first, *last)
-        column = left.arguments[0] if isinstance(left, Call) and left.name == "INDEX" else None
         # A range between two cells of one column holds nothing else.
-        if column is None or not isinstance(right, Call) or right.arguments[0] != column:
+        if not ends.is_in_one_column:
             yield from (_around(one, other) for one in first for other in last)
 
     def _of_reference(self, text: str, sheet: str, row: int) -> Iterator[Area]:
@@ -144,12 +159,14 @@ class References:
             named = parse(self._names[text])
             if any(_is_relative(node) for node in walk(named)):
                 raise UnknownReference(text)
-            yield from self._areas(named, sheet, row)
+            yield from self._areas(_named_in(named), sheet, row)
         elif found and found["cells"]:
             area = _area(found, sheet)
             if area.sheet.casefold() not in self._sheets:
                 raise UnknownReference(text)
-            yield area._replace(sheet=self._sheets[area.sheet.casefold()])
+            title = self._sheets[area.sheet.casefold()]
+            # Row 0 stands for the formula's own.
+            yield Area(title, area.left, area.top or row, area.right, area.bottom or row)
         elif found:
             yield from self._of_table(found["table"], found["columns"], row)
 
@@ -165,6 +182,29 @@ class References:
                 yield Area(area.sheet, column, top, column, bottom)
             elif heading != _THIS_ROW:
                 raise UnknownReference(f"{table}[{heading}]")
+
+
+def _own_row(formula: str, sheet: str, row: int) -> str:
+    """Return a formula with row 0 for its own, which no cell has: so all rows of a table agree."""
+    text = formula.removeprefix("=")
+    return text if _NOT_FOR_ALL_ROWS.search(text) else from_own_row(text, sheet, row)
+
+
+def _named_in(node: Node) -> Iterator[_Named]:
+    """Yield the references in a formula, and its ranges between answers."""
+    if isinstance(node, Reference):
+        yield node.text
+    elif isinstance(node, Operation) and node.operator == ":":
+        left, right = node.left, node.right
+        column = left.arguments[0] if isinstance(left, Call) and left.name == "INDEX" else None
+        is_one = column is not None and isinstance(right, Call) and right.arguments[0] == column
+        yield _Between(frozenset(_named_in(left)), frozenset(_named_in(right)), is_one)
+    else:
+        if isinstance(node, Call) and not _answers_from_arguments(node):
+            raise UnknownReference(node.name)
+        if not isinstance(node, Call) or node.name.upper() not in _COUNTED:
+            for part in parts(node):
+                yield from _named_in(part)
 
 
 def _answers_from_arguments(call: Call) -> bool:

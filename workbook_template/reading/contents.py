@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import sys
 from datetime import datetime, time
-from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import get_column_letter, range_boundaries
@@ -94,11 +93,6 @@ class Contents:
         """By sheet the cells, blank ones too, with a color or font of the grower's own."""
         return self._opened.dressed
 
-    @cached_property
-    def _stored(self) -> dict[str, Worksheet]:
-        """The same sheets with the values of their formulas, read where there are any."""
-        return {sheet.title: sheet for sheet in self._opened.values.worksheets}
-
     def found(self, sheet: str, row: int, column: int) -> Found:
         """Return what stands in a cell, blank or not."""
         place = f"{get_column_letter(column)}{row}"
@@ -112,7 +106,9 @@ class Contents:
 
     def stored(self, sheet: str, row: int, column: int) -> Value:
         """Return the value that the file holds for a cell, computed or typed."""
-        cell = self._stored[sheet]._cells.get((row, column)) if sheet in self._stored else None
+        cell = self.rows.get(sheet, {}).get(row, {}).get(column)
+        if cell is not None and cell.data_type == "f":
+            cell = self._opened.values.get(sheet, {}).get((row, column))
         return None if cell is None else value_of(cell)
 
     def lines_from(self, sheet: str) -> int:

@@ -6,7 +6,9 @@ import math
 import os
 import stat
 import warnings
+from contextlib import contextmanager
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.packaging.custom import IntProperty
@@ -29,14 +31,13 @@ from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
 from workbook_template.writing.layout import input_name, name_in
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
     from openpyxl import Workbook
     from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from workbook_template.safety.looks import Look
 _VERSION_PROPERTY = "cultivar_fx schema"
 _NAMES_ENOUGH = 0.5
 """Share of our input names by which a workbook is known that lost its properties."""
@@ -64,7 +65,8 @@ class OpenedWorkbook:
     def __init__(self, package: Package, large: bool = False) -> None:
         self._package = package
         self._large = large
-        self.formulas, self.dressed = _built(package, stored_values=False)
+        self._reader, self.formulas = _built(package)
+        self.dressed = self._reader.dressed
 
     @property
     def data(self) -> bytes:
@@ -72,10 +74,19 @@ class OpenedWorkbook:
         return self._package.data
 
     @cached_property
-    def values(self) -> Workbook:
-        """The same with the values that the file holds for its formulas."""
-        with opening(self._large):
-            return _built(self._package, stored_values=True)[0]
+    def values(self) -> dict[str, dict[tuple[int, int], Cell]]:
+        """The values that the file holds for its formulas, as cells by sheet, row and column."""
+        package = self._package
+        with opening(self._large), _in_one_sentence(package.name):
+            values = self._reader.stored_values()
+            typed = (
+                cell
+                for worksheet in self.formulas.worksheets
+                for cell in filled_cells(worksheet)
+                if cell.data_type != "f"
+            )
+            _check_cells(chain(typed, *(cells.values() for cells in values.values())), package)
+        return values
 
 
 def open_workbook(path: Path, large: bool = False) -> OpenedWorkbook:
@@ -198,18 +209,31 @@ def _opened_at_once(path: Path) -> int:
     return os.open(path, sum(getattr(os, flag, 0) for flag in ("O_BINARY", "O_NONBLOCK")))
 
 
-def _built(
-    package: Package, stored_values: bool
-) -> tuple[Workbook, dict[str, dict[tuple[int, int], Look]]]:
-    """Let the library read a package; whatever it stumbles over becomes one sentence."""
+def _built(package: Package) -> tuple[Reader, Workbook]:
+    """Let the library read a package."""
     name = package.name
+    with _in_one_sentence(name):
+        reader = Reader(package)
+        reader.read()
+        workbook: Workbook = reader.wb
+        if not workbook.worksheets:
+            raise Damaged(f"{name} is damaged: it has no sheet.")
+        cells = (cell for worksheet in workbook.worksheets for cell in filled_cells(worksheet))
+        _check_cells(cells, package)
+    if schema_version(workbook, name) > SCHEMA_VERSION:
+        raise NewerWorkbook(
+            f"{name} was made by a later version of cultivar_fx: install that version."
+        )
+    return reader, workbook
+
+
+@contextmanager
+def _in_one_sentence(name: str) -> Iterator[None]:
+    """Let whatever the library stumbles over become one sentence."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            reader = Reader(package, stored_values)
-            reader.read()
-        workbook: Workbook = reader.wb
-        _check_cells(workbook, package)
+            yield
     except Refusal:
         raise
     except MemoryError as error:
@@ -219,30 +243,22 @@ def _built(
             f"{name} is damaged ({type(error).__name__}): open it in your spreadsheet program, "
             "save it anew, and try again."
         ) from error
-    if schema_version(workbook, name) > SCHEMA_VERSION:
-        raise NewerWorkbook(
-            f"{name} was made by a later version of cultivar_fx: install that version."
-        )
-    return workbook, reader.dressed
 
 
 def _no_memory(name: str) -> TooLarge:
     return TooLarge(f"{name} takes more memory than there is.")
 
 
-def _check_cells(workbook: Workbook, package: Package) -> None:
+def _check_cells(cells: Iterable[Cell], package: Package) -> None:
     """Check what the scan of the parts cannot know: what the cells came out as."""
     name = package.name
-    if not workbook.worksheets:
-        raise Damaged(f"{name} is damaged: it has no sheet.")
     letters = 0
-    for worksheet in workbook.worksheets:
-        for cell in filled_cells(worksheet):
-            value = cell.value
-            if isinstance(value, str):
-                letters += len(value)
-            elif isinstance(value, float) and not math.isfinite(value):
-                where = f"{shown(worksheet.title)}, {cell.coordinate}"
-                raise Damaged(f"{name} is damaged: {where} holds no number, but {value}.")
+    for cell in cells:
+        value = cell.value
+        if isinstance(value, str):
+            letters += len(value)
+        elif isinstance(value, float) and not math.isfinite(value):
+            where = f"{shown(cell.parent.title)}, {cell.coordinate}"
+            raise Damaged(f"{name} is damaged: {where} holds no number, but {value}.")
     if letters > package.limits.letters:
         raise TooLarge(f"{name} holds more text than a farm's workbook: it is not read.")

@@ -7,7 +7,7 @@ from contextlib import suppress
 from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
-from xml.etree.ElementTree import iterparse, tostring
+from xml.etree.ElementTree import Element, SubElement, iterparse, tostring
 
 from defusedxml.ElementTree import fromstring
 from openpyxl.cell.cell import Cell
@@ -18,7 +18,13 @@ from openpyxl.reader.excel import ExcelReader
 from openpyxl.styles.numbers import is_date_format, is_timedelta_format
 from openpyxl.styles.stylesheet import Stylesheet
 from openpyxl.utils.datetime import from_excel, to_excel
-from openpyxl.worksheet._reader import ROW_TAG, TABLE_TAG, VALIDATION_TAG, WorkSheetParser
+from openpyxl.worksheet._reader import (
+    ROW_TAG,
+    TABLE_TAG,
+    VALIDATION_TAG,
+    VALUE_TAG,
+    WorkSheetParser,
+)
 from openpyxl.worksheet.datavalidation import DataValidationList
 from openpyxl.worksheet.table import Table, TablePartList
 from openpyxl.xml.constants import ARC_STYLE, ARC_THEME, COMMENTS_NS
@@ -30,7 +36,7 @@ from workbook_template.safety.parts import KINDS_READ, RELATIONS
 from workbook_template.texts import text_in_file
 
 if TYPE_CHECKING:
-    from collections.abc import Generator
+    from collections.abc import Generator, Iterable
     from datetime import datetime
 
     from workbook_template.safety.package import Package
@@ -94,12 +100,28 @@ class _SheetParser(WorkSheetParser):
                 setattr(self, name, kind.from_tree(element))
 
     def parse_cell(self, element: Any) -> dict[str, Any]:
-        """Return a cell; in a text that stands in it, ``_x0041_`` stands for a letter."""
+        """Return a cell; in a text that stands in it, ``_x0041_`` stands for a letter.
+
+        Of a formula its value comes along as it stands in the file.
+        """
         cell: dict[str, Any] = super().parse_cell(element)
-        if element.get("t") in ("inlineStr", "str") and cell["data_type"] == "s":
+        kind = element.get("t", "n")
+        if cell["data_type"] == "f":
+            is_inline = kind == "inlineStr"
+            cell["stored"] = element if is_inline else (kind, element.findtext(VALUE_TAG))
+        elif kind in ("inlineStr", "str") and cell["data_type"] == "s":
             value = cell["value"]
             cell["value"] = text_in_file(value) if isinstance(value, str) else value
         return cell
+
+    def stored(self, kept: Any) -> dict[str, Any]:
+        """Return what came along with a formula as the cell that it would be without it."""
+        if not isinstance(kept, tuple):
+            return self.parse_cell(kept)
+        kind, text = kept
+        element = Element("c", {"t": kind})
+        SubElement(element, VALUE_TAG).text = text
+        return self.parse_cell(element)
 
 
 class Reader(ExcelReader):
@@ -111,13 +133,14 @@ class Reader(ExcelReader):
         By sheet the cells, blank ones too, with a color or font of the grower's own.
     """
 
-    def __init__(self, package: Package, stored_values: bool) -> None:
-        super().__init__(BytesIO(package.data), data_only=stored_values, keep_links=False)
+    def __init__(self, package: Package) -> None:
+        super().__init__(BytesIO(package.data), keep_links=False)
         self.dressed: dict[str, dict[tuple[int, int], Look]] = {}
         self._looks: list[Look | None] = []
         self.archive = _PartsRead(package)
         self.valid_files = self.archive.namelist()
         self._texts: dict[str, str] = {}
+        self._stored: dict[str, dict[tuple[int, int], Any]] = {}
         self._is_date = cache(is_date_format)
 
     def read_workbook(self) -> None:
@@ -146,10 +169,27 @@ class Reader(ExcelReader):
             else:
                 self._read_worksheet(sheet.name, relation.target)
         for worksheet in self.wb.worksheets:
-            cells: Any = worksheet._cells.values()
-            for cell in cells:
-                if cell.data_type == "n" and self._is_date(cell.number_format):
-                    _make_date(cell, self.wb.epoch)
+            self._find_dates(worksheet._cells.values())
+
+    def stored_values(self) -> dict[str, dict[tuple[int, int], Cell]]:
+        """Return for each formula that has a value in the file the cell that holds it instead."""
+        sheets: dict[str, dict[tuple[int, int], Cell]] = {}
+        parser: Any = _SheetParser(None, self.shared_strings, True, self.wb.epoch)
+        for title, kept in self._stored.items():
+            worksheet: Any = self.wb[title]
+            cells = sheets[title] = {}
+            for (row, column), one in kept.items():
+                found = parser.stored(one)
+                if found["value"] is not None:
+                    style = worksheet._cells[row, column]._style
+                    cells[row, column] = self._cell(worksheet, row, column, found, style)
+            self._find_dates(cells.values())
+        return sheets
+
+    def _find_dates(self, cells: Iterable[Any]) -> None:
+        for cell in cells:
+            if cell.data_type == "n" and self._is_date(cell.number_format):
+                _make_date(cell, self.wb.epoch)
 
     def _read_worksheet(self, name: str, part: str) -> None:
         tell(f"Reading the {shown(name)} sheet")
@@ -175,23 +215,32 @@ class Reader(ExcelReader):
         """Take the cells that hold something; equal texts, as of a log's rows, are kept once."""
         book: Any = self.wb
         styles, cells, looks = book._cell_styles, worksheet._cells, self._looks
+        stored = self._stored[worksheet.title] = {}
         dressed = self.dressed.setdefault(worksheet.title, {})
         for _, line in parser.parse():
             for one in line:
-                row, column, value = one["row"], one["column"], one["value"]
-                number = one["style_id"]
+                row, column, number = one["row"], one["column"], one["style_id"]
                 look = looks[number] if number < len(looks) else None
                 if look is not None:
                     dressed[row, column] = look
-                if value is None:
+                if one["value"] is None:
                     continue
-                if isinstance(value, str):
-                    value = self._texts.setdefault(value, value)
-                cell: Any = Cell(worksheet, row, column)
-                cell._value, cell.data_type = value, one["data_type"]
-                cell._style = styles[number]
-                cells[row, column] = cell
+                stored.pop((row, column), None)
+                if "stored" in one:
+                    stored[row, column] = one["stored"]
+                cells[row, column] = self._cell(worksheet, row, column, one, styles[number])
         worksheet._current_row = max((row for row, _ in cells), default=0)
+
+    def _cell(
+        self, worksheet: Any, row: int, column: int, found: dict[str, Any], style: Any
+    ) -> Cell:
+        value = found["value"]
+        if isinstance(value, str):
+            value = self._texts.setdefault(value, value)
+        cell: Any = Cell(worksheet, row, column)
+        cell._value, cell.data_type, cell._style = value, found["data_type"], style
+        made: Cell = cell
+        return made
 
 
 def _make_date(cell: Any, epoch: datetime) -> None:
