@@ -23,11 +23,13 @@ if TYPE_CHECKING:
 
 _HIGHER, _MORE_ROWS = 11.0, 6
 """Of a chart with many bars, each with its name, in cm and rows of the sheet."""
+_WIDE = 28.0
+"""Of both charts, in cm: as wide as what stands above them."""
 
 
 def _chart_of_steps(writer: Writer, row: int) -> None:
     chart = Chart(
-        title="Where the money of a block goes: the longest bars are worth a look first",
+        title="Where the money of a block goes, step by step",
         categories=[step.key for step in block.STEPS],
         values=[[step.key for step in block.STEPS]],
         names=["Cost"],
@@ -36,13 +38,14 @@ def _chart_of_steps(writer: Writer, row: int) -> None:
         description="Bars of the cost of one block started, one for each step of the work, "
         "with the figures of the list above.",
         height=_HIGHER,
+        width=_WIDE,
     )
     add_chart(writer, row, chart)
 
 
 def _chart_of_drivers(writer: Writer, row: int) -> None:
     chart = Chart(
-        title="What moves the cost of a pack most: the driver with the longest line",
+        title="The longer the line, the more the driver moves the cost of a pack",
         categories="drivers.driver",
         values=["drivers.least", "drivers.today", "drivers.most"],
         names=["least cost", "today", "most"],
@@ -51,6 +54,7 @@ def _chart_of_drivers(writer: Writer, row: int) -> None:
         description="A line for each driver, the longest first: from the least to the most that "
         "a pack sold costs over the driver's range, with a mark at the cost of today.",
         kind="range",
+        width=_WIDE,
     )
     add_chart(writer, row, chart)
 
@@ -72,25 +76,24 @@ def sheet() -> Sheet:
             Form("Basis", block.BASIS),
             Form("Cost of a block, step by step", (*block.STEPS, *block.TOTALS)),
             Custom(CHART_ROWS + _MORE_ROWS, _chart_of_steps),
-            NewPage(),
             Form("Cost of the mushrooms", pack.MUSHROOMS),
             Form("Cost of a pack, step by step", pack.STEPS),
+            NewPage(),
             Form("Price and margin", pack.PRICE),
             lines.LINES,
             Form("Best use of shelf space", lines.BEST_LINE),
             Lines("How to read the list", lines.WORDS),
+            Lines("Is another flush worth it?", flushes.WORDS),
+            flushes.FLUSHES,
+            Form("Basis of the flushes", flushes.BASIS),
+            Form("A year at the pace of the Week plan", year.YEAR),
+            Lines("How it adds up", year.WORDS),
             NewPage(),
             Lines("What moves the cost", drivers.WORDS),
             drivers.DRIVERS,
             Custom(CHART_ROWS, _chart_of_drivers),
             Form(CHANGES.title, CHANGES.fields),
             Form(RANGES.title, RANGES.fields),
-            NewPage(),
-            Lines("Is another flush worth it?", flushes.WORDS),
-            flushes.FLUSHES,
-            Form("Basis of the flushes", flushes.BASIS),
-            Form("A year at the pace of the Week plan", year.YEAR),
-            Lines("How it adds up", year.WORDS),
         ],
         workings=[
             Form("Basis", block.WORKINGS),
@@ -101,6 +104,6 @@ def sheet() -> Sheet:
             year.PLAN_COSTS,
             *drivers.WORKINGS,
         ],
-        widths=(32, 23, 11, 10, 10, 10, 10, 10, 10, 10),
+        widths=(31, 23, 12, 10, 10.5, 10.5, 10, 12.5, 11.5, 9),
         checks=checks.CHECKS,
     )
