@@ -54,7 +54,7 @@ INSPECTION = Section(
             "Fault rate to catch",
             "fraction",
             "0.0001 to below 1",
-            "Share of faulty blocks that must not slip through.",
+            "Share of faulty blocks.",
             lowest=0.001,
             default=0.05,
             source=ASSUMPTION,

@@ -15,16 +15,16 @@ from workbook_template.sheets import costing_lists as lists
 from workbook_template.sheets import costing_pack as pack
 from workbook_template.sheets import costing_year as year
 from workbook_template.writing.blocks import Custom, Form, Lines, NewPage, Sheet
-from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.charts import Chart, add_chart
 from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
-_HIGHER, _MORE_ROWS = 11.0, 6
-"""Of a chart with many bars, each with its name, in cm and rows of the sheet."""
-_WIDE = 28.0
-"""Of both charts, in cm: as wide as what stands above them."""
+_WIDE = 26.5
+_STEPS_HIGH, _STEPS_ROWS = 11.0, 22
+_DRIVERS_HIGH, _DRIVERS_ROWS = 8.5, 17
+"""Of the charts: in cm, as wide as what stands above them, and in rows of the sheet."""
 
 
 def _chart_of_steps(writer: Writer, row: int) -> None:
@@ -37,7 +37,7 @@ def _chart_of_steps(writer: Writer, row: int) -> None:
         value_title=f"{writer.currency} per block started",
         description="Bars of the cost of one block started, one for each step of the work, "
         "with the figures of the list above.",
-        height=_HIGHER,
+        height=_STEPS_HIGH,
         width=_WIDE,
     )
     add_chart(writer, row, chart)
@@ -54,6 +54,7 @@ def _chart_of_drivers(writer: Writer, row: int) -> None:
         description="A line for each driver, the longest first: from the least to the most that "
         "a pack sold costs over the driver's range, with a mark at the cost of today.",
         kind="range",
+        height=_DRIVERS_HIGH,
         width=_WIDE,
     )
     add_chart(writer, row, chart)
@@ -75,14 +76,15 @@ def sheet() -> Sheet:
             ),
             Form("Basis", block.BASIS),
             Form("Cost of a block, step by step", (*block.STEPS, *block.TOTALS)),
-            Custom(CHART_ROWS + _MORE_ROWS, _chart_of_steps),
+            Custom(_STEPS_ROWS, _chart_of_steps),
+            NewPage(),
             Form("Cost of the mushrooms", pack.MUSHROOMS),
             Form("Cost of a pack, step by step", pack.STEPS),
-            NewPage(),
             Form("Price and margin", pack.PRICE),
             lines.LINES,
             Form("Best use of shelf space", lines.BEST_LINE),
             Lines("How to read the list", lines.WORDS),
+            NewPage(),
             Lines("Is another flush worth it?", flushes.WORDS),
             flushes.FLUSHES,
             Form("Basis of the flushes", flushes.BASIS),
@@ -91,7 +93,7 @@ def sheet() -> Sheet:
             NewPage(),
             Lines("What moves the cost", drivers.WORDS),
             drivers.DRIVERS,
-            Custom(CHART_ROWS, _chart_of_drivers),
+            Custom(_DRIVERS_ROWS, _chart_of_drivers),
             Form(CHANGES.title, CHANGES.fields),
             Form(RANGES.title, RANGES.fields),
         ],
@@ -104,6 +106,6 @@ def sheet() -> Sheet:
             year.PLAN_COSTS,
             *drivers.WORKINGS,
         ],
-        widths=(31, 23, 12, 10, 10.5, 10.5, 10, 12.5, 11.5, 9),
+        widths=(31, 23, 12, 10, 12.5, 10.5, 10, 12.5, 11.5, 9),
         checks=checks.CHECKS,
     )

@@ -33,16 +33,15 @@ if TYPE_CHECKING:
 
 MONTHS = 12
 
-_HEIGHT, _WIDTH, _CHART_ROWS = 7.5, 17.0, 15
+_HEIGHT, _WIDTH, _CHART_ROWS = 7.5, 18.0, 15
 """Of both charts, side by side: in cm, and in rows of the sheet."""
 
 _RULE = (
-    "Only ended batches count: one that still fruits has more to give, and one that incubates may "
-    "still be lost. A month is that in which the batches were made. Days to the first harvest "
-    "count from spawning, over every batch that has one.",
+    "Only ended batches count; a month is that in which they were made. Days to the first harvest "
+    "count from spawning, over every batch that has one. Cost is that of all blocks, with the "
+    "picking.",
     "Loss is the share of the blocks made that were lost; lowest and highest are the ends of its "
-    "95 % interval (Wilson). BE and harvest are those of the good blocks. Cost is that of all "
-    "blocks of the batches, with the picking.",
+    "95 % interval (Wilson). BE and harvest are those of the good blocks.",
 )
 
 
@@ -239,6 +238,13 @@ _PLAN = Grid(
         Computed("loss_planned", "Loss, plan", "fraction", _planned("loss_rate")),
         Computed("loss", "Loss, actual", "fraction", _actual("loss")),
         Computed(
+            "days_planned",
+            "Days to first harvest, plan",
+            "d",
+            f"{_planned('incubation_days')}+{_planned('first_flush_days')}",
+        ),
+        Computed("days", "Days to first harvest, actual", "d", _actual("days")),
+        Computed(
             "verdict",
             "Loss against plan",
             "state",
@@ -246,13 +252,6 @@ _PLAN = Grid(
             f"CHOOSE(1+({{loss_planned}}<{_LOW}),CHOOSE(1+({{loss_planned}}>{_HIGH}),"
             '"as planned","less than planned"),"more than planned"),"too little data")',
         ),
-        Computed(
-            "days_planned",
-            "Days to first harvest, plan",
-            "d",
-            f"{_planned('incubation_days')}+{_planned('first_flush_days')}",
-        ),
-        Computed("days", "Days to first harvest, actual", "d", _actual("days")),
         Counter("line", "No."),
     ),
     rows=STRAINS.rows,
@@ -354,16 +353,16 @@ def sheet(settings: Settings) -> Sheet:
         blocks=[
             Form("All ended batches", _together(settings.units)),
             Custom(_CHART_ROWS, _charts),
+            Form(RESULTS.title, RESULTS.fields),
             _PLAN,
             NewPage(),
             _by("strains", "strain", STRAINS.rows, settings.units),
             _by("recipes", "recipe", RECIPES.rows, settings.units),
             _by_month(settings.units),
-            Form(RESULTS.title, RESULTS.fields),
             Lines("What counts", _RULE, "farm text"),
         ],
         workings=[Form("How the harvests of a batch are found", _LOOKING_UP)],
-        widths=(27, 11, 10, 10, 10, 10, 10, 10, 18, 11, 11, 11, 10, 11),
+        widths=(30, 12, 11, 11, 12, 11, 11, 11, 18, 12, 12, 12, 11, 12),
         landscape=True,
         checks=_CHECKS,
     )
