@@ -43,6 +43,7 @@ def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
         "Days to first harvest, d": sum(first) / len(first) if first else None,
         "Fresh mass, kg": fresh,
         "Harvest, good block, kg/block": fresh / (blocks - lost) if blocks > lost else None,
+        "Dry substrate, good blocks, kg": dry,
         "BE, %": fresh / dry if dry else None,
         "Cost, harvested, $/kg": cost / fresh if fresh else None,
     }

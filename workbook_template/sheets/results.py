@@ -278,7 +278,7 @@ _LOOKING_UP = (
         "(COUNT({harvests.date})=MAX({harvests.line}))"
         "*(COUNT({harvests.backward})=MAX({harvests.line}))"
         "*(SUM({harvests.backward})=0)*ISNUMBER(SUM({harvests.days}))",
-        "1; 0: sort them, so that a log of many years computes faster.",
+        "1; 0 where they are not: a log of many years then computes slower.",
     ),
     Calculated(
         "harvests_soonest",
