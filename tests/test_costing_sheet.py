@@ -21,7 +21,7 @@ SEEDS = (1, 2, 3)
 DRIED = "Lion's mane, dried, 2 oz"
 BLOCK = "Oyster block to grow at home"
 LINES = "All product lines: cost, margin, shelf space"
-DRIVERS_TITLE = "Cost of a pack sold over the range of each driver, and with the same change for all"
+DRIVERS_TITLE = "Cost of a pack sold over each driver's range, and with the same change for all"
 WORKINGS = workings_name("Costing")
 DRIVERS = (
     *("BE", "Losses", "Spawn rate", "Spawn price", "Ingredient prices", "Labor", "Energy"),
@@ -74,9 +74,7 @@ def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
     planned = model.a_year(farm, sum(model.plan_of(farm).blocks.values()))
     assert shown["Blocks a year, Farm sheet"] == farm.one["blocks_per_year"]
     assert shown["Blocks a year, Week plan"] == pytest.approx(planned, rel=1e-9)
-    assert shown["Idle capacity per block"] == pytest.approx(
-        sum(idle.values()) / planned, abs=CENT
-    )
+    assert shown["Idle capacity per block"] == pytest.approx(sum(idle.values()) / planned, abs=CENT)
 
 
 def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:

@@ -556,9 +556,7 @@ def spent_on_blocks(farm: Farm) -> dict[str, float]:
         ),
         "Labor on blocks": a_year(farm, farm.work(minutes)),
         "Steam energy": a_year(farm, (heat + plan.steam_loads * hold) * energy),
-        "Room energy": (one["incubation_energy"] + one["fruiting_energy"])
-        * DAYS
-        * energy,
+        "Room energy": (one["incubation_energy"] + one["fruiting_energy"]) * DAYS * energy,
         "Equipment and overhead": yearly + overhead,
     }
 

@@ -209,7 +209,7 @@ def _in_order(column: str, table: str = "driver_costs") -> str:
 
 DRIVERS = HeadedGrid(
     "drivers",
-    "Cost of a pack sold over the range of each driver, and with the same change for all",
+    "Cost of a pack sold over each driver's range, and with the same change for all",
     (
         Computed("driver", "Driver", "state", _in_order("driver")),
         Computed("range", "Range", "state", _in_order("range", "driver_ranges")),
@@ -217,10 +217,7 @@ DRIVERS = HeadedGrid(
         Computed("low", "At its lowest", "money", _in_order("low")),
         Computed("high", "At its highest", "money", _in_order("high")),
         Computed("swing", "Difference", "money", _in_order("swing")),
-        *(
-            Computed(f"cost_{n}", f"Change {n}", "money", _in_order(f"cost_{n}"))
-            for n in _CHANGES
-        ),
+        *(Computed(f"cost_{n}", f"Change {n}", "money", _in_order(f"cost_{n}")) for n in _CHANGES),
         Computed(
             "which",
             "Row in the list of costs",

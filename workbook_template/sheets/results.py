@@ -90,7 +90,9 @@ def _together(units: str) -> tuple[Calculated, ...]:
             "Upper end of the 95 % interval.",
             waits_for=("results_loss",),
         ),
-        Calculated("results_fresh", "Fresh mass", "kg", total("fresh"), "All that was picked from them."),
+        Calculated(
+            "results_fresh", "Fresh mass", "kg", total("fresh"), "All that was picked from them."
+        ),
         Calculated(
             "results_per_block",
             "Harvest of a good block",
@@ -159,9 +161,7 @@ def _columns(
             "kg/block",
             'CHOOSE(1+({blocks}>{lost}),"",{fresh}/({blocks}-{lost}))',
         ),
-        Computed(
-            "dry", "Dry substrate, good blocks", "kg", total("dry_good"), is_working=True
-        ),
+        Computed("dry", "Dry substrate, good blocks", "kg", total("dry_good"), is_working=True),
         Computed(
             "be",
             "BE",
