@@ -227,7 +227,9 @@ DRIVERS = HeadedGrid(
             is_working=True,
         ),
         Computed("least", "Least cost", "money", "MIN({low},{high})", is_working=True),
-        Computed("today", "Cost today", "money", "{cost_pack_sold}+0*{which}", is_working=True),
+        Computed(
+            "today", "Cost today", "money", _in_order("unchanged", "driver_parts"), is_working=True
+        ),
         Computed("most", "Most cost", "money", "MAX({low},{high})", is_working=True),
         NUMBER,
     ),
