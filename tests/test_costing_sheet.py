@@ -10,6 +10,8 @@ from farm_book import Book, changed_at_random, demo, recalculated, with_product
 from reading import place
 from workbooks import made
 
+from workbook_template.writing.workings import workings_name
+
 if TYPE_CHECKING:
     from office import Office
 
@@ -18,9 +20,12 @@ CENT = 0.005
 SEEDS = (1, 2, 3)
 DRIED = "Lion's mane, dried, 2 oz"
 BLOCK = "Oyster block to grow at home"
+LINES = "All product lines: cost, margin, shelf space"
+DRIVERS_TITLE = "Cost of a pack sold over each driver's range, and with the same change for all"
+WORKINGS = workings_name("Costing")
 DRIVERS = (
-    *("BE", "losses", "spawn rate", "price of spawn", "price of ingredients", "labor", "energy"),
-    "overhead",
+    *("BE", "Losses", "Spawn rate", "Spawn price", "Ingredient prices", "Labor", "Energy"),
+    "Overhead",
 )
 
 
@@ -44,7 +49,7 @@ def chosen(book: Book) -> dict[str, Any]:
 
 
 def test_steps_of_a_block(book: Book) -> None:
-    shown = book.part("Costing", "A block started, step by step").values
+    shown = book.part("Costing", "Cost of a block, step by step").values
     steps = model.block_steps(book.farm, chosen(book))
     assert {name: shown[name] for name in steps} == pytest.approx(steps, abs=CENT)
     assert shown["A block started"] == pytest.approx(sum(steps.values()), abs=CENT)
@@ -61,17 +66,15 @@ def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
     carried = model.carried_by_blocks(farm)
     assert carried + sum(idle.values()) == pytest.approx(sum(spent.values()), abs=CENT)
     assert {name: shown[name] for name in (*spent, *idle)} == pytest.approx(spent | idle, abs=CENT)
-    assert shown["Carried by these blocks"] == pytest.approx(carried, abs=CENT)
-    assert shown["All money spent on blocks"] == pytest.approx(sum(spent.values()), abs=CENT)
-    assert shown["Carried by these blocks"] + shown["Idle capacity"] == pytest.approx(
-        shown["All money spent on blocks"], abs=CENT
+    assert shown["Covered by these blocks"] == pytest.approx(carried, abs=CENT)
+    assert shown["Total spent on blocks"] == pytest.approx(sum(spent.values()), abs=CENT)
+    assert shown["Covered by these blocks"] + shown["Idle capacity"] == pytest.approx(
+        shown["Total spent on blocks"], abs=CENT
     )
     planned = model.a_year(farm, sum(model.plan_of(farm).blocks.values()))
     assert shown["Blocks a year, Farm sheet"] == farm.one["blocks_per_year"]
     assert shown["Blocks a year, Week plan"] == pytest.approx(planned, rel=1e-9)
-    assert shown["Idle capacity for a block"] == pytest.approx(
-        sum(idle.values()) / planned, abs=CENT
-    )
+    assert shown["Idle capacity per block"] == pytest.approx(sum(idle.values()) / planned, abs=CENT)
 
 
 def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:
@@ -79,12 +82,12 @@ def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:
     farm = book.farm
     loads = book.rows("Week plan", "Calculation: load of the stations")
     hours = sum(row["Work on blocks, h"] for row in loads)
-    crops = book.rows("Costing", "A year of each crop, at the pace of the Week plan")
+    crops = book.rows(WORKINGS, "A year of each crop, at the pace of the Week plan")
     sold = {model.crop_of(product): product for product in farm.rows["products"]}
     work = 0.0
     for crop, row in zip(model.crops(farm), crops, strict=True):
         steps = model.block_steps(farm, sold[crop])
-        of_block = sum(cost for name, cost in steps.items() if "ork" in name)
+        of_block = sum(cost for name, cost in steps.items() if "abor" in name)
         blocks = sum(one.blocks for one in model.starts(farm) if one.crop == crop)
         assert row["Blocks, blocks/year"] == pytest.approx(model.a_year(farm, blocks), rel=1e-9)
         assert row["A block started, $/block"] == pytest.approx(sum(steps.values()), abs=CENT)
@@ -101,65 +104,67 @@ def test_with_no_plan_full_loads_are_counted(office: Office, units: str) -> None
         document.write(*special, [[None]] * 12)
         book = recalculated(document, units)
     steps = model.block_steps(book.farm, chosen(book))
-    shown = book.part("Costing", "A block started, step by step").values
+    shown = book.part("Costing", "Cost of a block, step by step").values
     assert {name: shown[name] for name in steps} == pytest.approx(steps, abs=CENT)
     assert not any(shown[name] for name in steps if name.startswith("Half-empty"))
     year = book.part("Costing", "A year at the pace of the Week plan").values
     assert year["Blocks a year, Farm sheet"] == book.farm.one["blocks_per_year"]
     assert not any(
         year[name]
-        for name in ("Blocks a year, Week plan", "Carried by these blocks", "Idle capacity")
+        for name in ("Blocks a year, Week plan", "Covered by these blocks", "Idle capacity")
     )
 
 
 def test_cost_of_the_mass_harvested_and_sold(book: Book) -> None:
     farm, product = book.farm, chosen(book)
-    shown = book.part("Costing", "Mushrooms of the block").values
+    shown = book.part("Costing", "Cost of the mushrooms").values
     grown = model.good_block(farm, product) / model.block_harvest(farm, product)
     assert book.price_of_mass(shown["Grown"]) == pytest.approx(grown, abs=CENT)
     harvested = grown + farm.work(farm.one["harvesting_minutes"])
     assert book.price_of_mass(shown["Harvested"]) == pytest.approx(harvested, abs=CENT)
-    sold = book.part("Costing", "From the block to the pack sold").values
     per_mass = model.pack_cost(farm, product) / product["pack_mass"]
-    assert book.price_of_mass(sold["Sold, for the mass in the pack"]) == pytest.approx(
-        per_mass, abs=CENT
-    )
+    assert book.price_of_mass(shown["Sold"]) == pytest.approx(per_mass, abs=CENT)
 
 
 def test_every_product_line(book: Book) -> None:
     farm = book.farm
-    costs = book.rows("Costing", "All product lines: what a pack sold costs")
-    earned = book.rows("Costing", "All product lines: what a pack sold earns")
-    assert [row["Product line"] for row in costs] == [p["product"] for p in farm.rows["products"]]
-    for product, of_cost, of_price in zip(farm.rows["products"], costs, earned, strict=True):
+    rows = book.rows("Costing", LINES)
+    assert [row["Product line"] for row in rows] == [p["product"] for p in farm.rows["products"]]
+    for product, row in zip(farm.rows["products"], rows, strict=True):
         cost, net = model.pack_cost(farm, product), model.net_price(product)
         after_fees = 1 - product["fees"]
-        assert of_cost["A pack sold, $"] == pytest.approx(cost, abs=CENT)
-        assert of_price["Margin, $"] == pytest.approx(net - cost, abs=CENT)
-        assert of_price["Margin, of price after fees, %"] == pytest.approx(1 - cost / net, abs=1e-6)
-        assert of_price["Price without gain, $"] == pytest.approx(cost / after_fees, abs=CENT)
+        assert row["Cost of a pack sold, $"] == pytest.approx(cost, abs=CENT)
+        assert row["Price after fees, $"] == pytest.approx(net, abs=CENT)
+        assert row["Margin of a pack, $"] == pytest.approx(net - cost, abs=CENT)
+        assert row["Margin, share of price, %"] == pytest.approx(1 - cost / net, abs=1e-6)
+        assert row["Break-even price, $"] == pytest.approx(cost / after_fees, abs=CENT)
         wanted = cost / (1 - farm.one["wanted_margin"]) / after_fees
-        assert of_price["Price for margin wanted, $"] == pytest.approx(wanted, abs=CENT)
+        assert row["Price for target margin, $"] == pytest.approx(wanted, abs=CENT)
 
 
 def test_the_place_in_fruiting_that_earns_most(book: Book) -> None:
     farm = book.farm
-    rows = book.rows("Costing", "All product lines: contribution of a place in fruiting")
+    rows = book.rows("Costing", LINES)
     earnings = {}
     for product, row in zip(farm.rows["products"], rows, strict=True):
         contribution = model.block_contribution(farm, product)
-        assert row["Contribution of a good block, $/block"] == pytest.approx(contribution, abs=CENT)
+        assert row["Contribution, $/block"] == pytest.approx(contribution, abs=CENT)
         if model.fruited(product):
             weeks = model.fruiting_days(farm, farm.strain(product)) / 7
             earnings[product["product"]] = contribution / weeks
-            assert row["For a place and week, $"] == pytest.approx(contribution / weeks, abs=CENT)
+            assert row["Shelf space earns a week, $"] == pytest.approx(
+                contribution / weeks, abs=CENT
+            )
         else:
-            assert not row["Weeks in fruiting"]
+            assert not row["Shelf space earns a week, $"]
             assert not row["Rank"]
     ranked = sorted(earnings, key=earnings.__getitem__, reverse=True)
     ranks = {row["Product line"]: row["Rank"] for row in rows if row["Rank"]}
     assert sorted(ranks, key=ranks.__getitem__) == ranked
-    assert book.part("Costing", "The best of them").values["Most for a place and week"] == ranked[0]
+    assert sorted(ranks.values()) == list(range(1, len(ranked) + 1))
+    best = book.part("Costing", "Best use of shelf space").values
+    assert best["Earns most on a shelf space"] == ranked[0]
+    assert best["Contribution a week"] == pytest.approx(earnings[ranked[0]], abs=CENT)
 
 
 def assert_drivers(book: Book) -> None:
@@ -168,7 +173,7 @@ def assert_drivers(book: Book) -> None:
     def cost(driver: str, change: float) -> float:
         return model.pack_cost(model.with_driver(farm, product, driver, change), product)
 
-    rows = book.part("Costing", "Cost of a pack sold, when a driver goes over its range").rows
+    rows = book.part("Costing", DRIVERS_TITLE).rows
     assert sorted(row["Driver"] for row in rows) == sorted(DRIVERS)
     swings = []
     for row in rows:
@@ -179,10 +184,9 @@ def assert_drivers(book: Book) -> None:
         swings.append(max(costs) - min(costs))
     assert swings == pytest.approx(sorted(swings, reverse=True), abs=1e-9)
     changes = [farm.one[f"change_{n}"] for n in range(1, 5)]
-    title = "Cost of a pack sold with the same change for all, and over the range of each"
-    for row in book.part("Costing", title).rows:
+    for row in rows:
         costs = [cost(row["Driver"], change) for change in changes]
-        assert list(row.values())[1:5] == pytest.approx(costs, abs=CENT)
+        assert list(row.values())[6:10] == pytest.approx(costs, abs=CENT)
 
 
 def test_what_moves_the_cost(book: Book) -> None:
@@ -198,22 +202,22 @@ def drivers(office: Office, **inputs: Any) -> dict[str, dict[str, Any]]:
             document.write(at.sheet, at.row, at.column, [[value]])
         book = recalculated(document, "metric")
     assert_drivers(book)
-    rows = book.part("Costing", "Cost of a pack sold, when a driver goes over its range").rows
+    rows = book.part("Costing", DRIVERS_TITLE).rows
     return {row["Driver"]: row for row in rows}
 
 
 def test_losses_go_as_far_as_in_the_worst_month(office: Office) -> None:
     """In July green mold took 56 of 306 blocks of the oyster, in March 13 of 297."""
-    row = drivers(office)["losses"]
+    row = drivers(office)["Losses"]
     assert (row["Range"], row["Range from"]) == ("4% to 18%", "own months")
-    assert list(drivers(office)).index("losses") < 3
+    assert list(drivers(office)).index("Losses") < 3
 
 
 def test_a_range_that_is_typed_is_used(office: Office) -> None:
     rows = drivers(office, driver_records="as typed", losses_high=2)
-    assert rows["losses"]["Range"] == "2% to 8%"  # of 4 %
+    assert rows["Losses"]["Range"] == "2% to 8%"  # of 4 %
     assert {row["Range from"] for row in rows.values()} == {"as typed"}
-    assert drivers(office, energy_high=3)["energy"]["Range"] == "80% to 300% of today's"
+    assert drivers(office, energy_high=3)["Energy"]["Range"] == "80% to 300% of today's"
 
 
 def test_too_few_batches_are_no_range(office: Office) -> None:
@@ -226,30 +230,28 @@ def test_months_with_losses_count_where_none_were_planned(office: Office) -> Non
     with office.kept(demo.path) as document:
         at = place(demo.values, "strains.loss_rate")
         document.write(at.sheet, at.row, at.column, [[0]])
-        rows = recalculated(document, "metric").part(
-            "Costing", "Cost of a pack sold, when a driver goes over its range"
-        )
-    losses = next(row for row in rows.rows if row["Driver"] == "losses")
+        rows = recalculated(document, "metric").part("Costing", DRIVERS_TITLE)
+    losses = next(row for row in rows.rows if row["Driver"] == "Losses")
     assert losses["Range"] == "4% to 18%"
     assert losses["At its highest, $"] > losses["At its lowest, $"] + 0.1
 
 
 def test_a_block_that_is_sold_as_one(office: Office, units: str) -> None:
     book = with_product(office, units, BLOCK)
-    steps = book.part("Costing", "A block started, step by step").values
+    steps = book.part("Costing", "Cost of a block, step by step").values
     modeled = model.block_steps(book.farm, chosen(book))
     assert {name: steps[name] for name in modeled} == pytest.approx(modeled, abs=CENT)
-    sale = book.part("Costing", "From the block to the pack sold").values
+    sale = book.part("Costing", "Cost of a pack, step by step").values
     assert sale["A pack sold"] == pytest.approx(model.pack_cost(book.farm, chosen(book)), abs=CENT)
-    assert not sale["Sold, for the mass in the pack"]
-    flushes = book.part("Costing", "One, two, three or four flushes").rows
-    assert not any(row["For a place and day, $"] or row["Which is best"] for row in flushes)
+    assert not book.part("Costing", "Cost of the mushrooms").values["Sold"]
+    flushes = book.part("Costing", "One flush or more").rows
+    assert not any(row["Per day on the shelf, $"] or row["Best use"] for row in flushes)
     assert_drivers(book)
 
 
 def test_how_many_flushes_to_keep(book: Book) -> None:
     farm, product = book.farm, chosen(book)
-    rows = book.part("Costing", "One, two, three or four flushes").rows
+    rows = book.part("Costing", "One flush or more").rows
     strain = farm.strain(product)
     known = [n for n in range(1, 5) if strain[f"be_{n}"] is not None]
     averages = {}
@@ -258,11 +260,11 @@ def test_how_many_flushes_to_keep(book: Book) -> None:
         days = model.fruiting_days(kept, kept.strain(product))
         averages[number] = model.block_contribution(kept, product) / days
         assert rows[number - 1]["Days in fruiting, d"] == pytest.approx(days)
-        assert rows[number - 1]["For a place and day, $"] == pytest.approx(
+        assert rows[number - 1]["Per day on the shelf, $"] == pytest.approx(
             averages[number], abs=CENT
         )
     best = max(averages, key=averages.__getitem__)
-    marks = {number: rows[number - 1]["Which is best"] or "" for number in range(1, 5)}
+    marks = {number: rows[number - 1]["Best use"] or "" for number in range(1, 5)}
     assert [number for number in marks if marks[number].startswith("best")] == [best]
     assert "kept" in marks[int(strain["flushes"])]
 
@@ -270,17 +272,16 @@ def test_how_many_flushes_to_keep(book: Book) -> None:
 def test_both_systems_cost_the_same() -> None:
     us, metric = demo("us"), demo("metric")
     for title in (
-        "A block started, step by step",
-        "From the block to the pack sold",
-        "What is left",
+        "Cost of a block, step by step",
+        "Cost of a pack, step by step",
+        "Price and margin",
     ):
         one, other = us.part("Costing", title), metric.part("Costing", title)
         for label, value in one.values.items():
             if one.units[label] == other.units[label]:
                 assert value == pytest.approx(other.values[label], rel=1e-9), label
-    label = "Sold, for the mass in the pack"
     prices = [
-        book.price_of_mass(book.part("Costing", "From the block to the pack sold").values[label])
+        book.price_of_mass(book.part("Costing", "Cost of the mushrooms").values["Sold"])
         for book in (us, metric)
     ]
     assert prices[0] == pytest.approx(prices[1], rel=1e-9)

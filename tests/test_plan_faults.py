@@ -79,30 +79,30 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "step of a block overwritten": (
         partial(beside, "Costing", "Spawn"),
         9,
-        "Steps of a block make what recipe, strain and all blocks put into it",
+        "Steps of a block add up to what recipe, strain and all blocks put into it",
     ),
     "margin overwritten": (
         partial(beside, "Costing", "Margin of a pack"),
         9,
-        "Cost and margin make the price after fees",
+        "Cost and margin add up to the price after fees",
     ),
     "cost of a pack overwritten": (
-        partial(below, "Costing", "All product lines: what a pack sold costs", "A pack sold"),
+        partial(below, "Costing", "All product lines", "Cost of a pack sold"),
         9,
         "Costs of packs add up, and with margins to the prices after fees",
     ),
     "chosen pack costed otherwise": (
-        partial(beside, "Costing", "Work: packing"),
+        partial(beside, "Costing", "Labor: packing"),
         9,
         "The product line chosen costs the same in the list of all",
     ),
     "driver overwritten": (
-        partial(below, "Costing", "What each driver is a part of", "Cost at no change"),
+        partial(below, "Costing workings", "What each driver is part of", "Cost at no change"),
         9,
         "A driver that does not change leaves the cost as it is",
     ),
     "flush overwritten": (
-        partial(below, "Costing", "One, two, three or four flushes", "Contribution", 2),
+        partial(below, "Costing", "One flush or more", "Contribution", 2),
         9,
         "The flushes kept give the contribution of the product line",
     ),

@@ -35,14 +35,14 @@ def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
     )
     return {
         "Ended": len(ended),
-        "Blocks of these": blocks,
+        "Blocks in them": blocks,
         "Blocks lost": lost,
         "Loss, %": lost / blocks if blocks else None,
         "Loss, lowest, %": low,
         "Loss, highest, %": high,
         "Days to first harvest, d": sum(first) / len(first) if first else None,
         "Fresh mass, kg": fresh,
-        "Fresh mass, good block, kg/block": fresh / (blocks - lost) if blocks > lost else None,
+        "Harvest, good block, kg/block": fresh / (blocks - lost) if blocks > lost else None,
         "Dry substrate, good blocks, kg": dry,
         "BE, %": fresh / dry if dry else None,
         "Cost, harvested, $/kg": cost / fresh if fresh else None,
@@ -57,10 +57,10 @@ def compare(row: dict[str, Any], batches: list[Batch], of: Season) -> None:
         else:
             assert row[name] == pytest.approx(value, rel=1e-9), (row, name)
     assert row["Batches made"] == len(batches)
-    if expected["Ended"] and expected["Blocks of these"]:
+    if expected["Ended"] and expected["Blocks in them"]:
         width = expected["Loss, highest, %"] - expected["Loss, lowest, %"]
         enough = width <= of.typed["widest_interval"]
-        assert row["About the loss"] == ("enough to say" if enough else "too little data")
+        assert row["Data on the loss"] == ("enough data" if enough else "too little data")
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -95,10 +95,10 @@ def test_all_batches_together(kind: str) -> None:
     shown, expected = of.results["All ended batches"].values, of_batches(of.batches, of.typed)
     for label, name in (
         ("Batches ended", "Ended"),
-        ("Lost", "Loss, %"),
-        ("Lost, lowest", "Loss, lowest, %"),
-        ("Lost, highest", "Loss, highest, %"),
-        ("Fresh mass of a good block", "Fresh mass, good block, kg/block"),
+        ("Loss", "Loss, %"),
+        ("Loss, lowest", "Loss, lowest, %"),
+        ("Loss, highest", "Loss, highest, %"),
+        ("Harvest of a good block", "Harvest, good block, kg/block"),
         ("BE", "BE, %"),
         ("Cost, harvested", "Cost, harvested, $/kg"),
     ):
@@ -116,7 +116,7 @@ def test_plan_against_actual(kind: str) -> None:
         actual = of_batches([b for b in of.batches if b.strain == row["Strain"]], of.typed)
         assert row["BE, plan, %"] == pytest.approx(planned_be)
         assert row["BE, actual, %"] == pytest.approx(actual["BE, %"])
-        assert row["BE, actual of plan, %"] == pytest.approx(actual["BE, %"] / planned_be)
+        assert row["BE, share of plan, %"] == pytest.approx(actual["BE, %"] / planned_be)
         assert row["Loss, plan, %"] == plan["loss_rate"]
         assert row["Loss against plan"] == verdict(plan["loss_rate"], actual, of)
         days = plan["incubation_days"] + plan["first_flush_days"]

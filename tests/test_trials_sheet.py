@@ -92,8 +92,8 @@ def _compare_losses(trial: Trial, found: dict[str, Any]) -> None:
     rates = [lost / blocks for lost, blocks in zip(trial.lost, trial.blocks)]
     for side, lost, blocks in zip("AB", trial.lost, trial.blocks):
         low, high = proportion_confint(lost, blocks, method="wilson")
-        assert found[f"Lost with {side}, lowest"] == pytest.approx(low, abs=1e-9)
-        assert found[f"Lost with {side}, highest"] == pytest.approx(high, abs=1e-9)
+        assert found[f"Loss with {side}, lowest"] == pytest.approx(low, abs=1e-9)
+        assert found[f"Loss with {side}, highest"] == pytest.approx(high, abs=1e-9)
     counts = (trial.lost[0], trial.blocks[0], trial.lost[1], trial.blocks[1])
     low, high = confint_proportions_2indep(*counts, compare="diff", method="newcomb")
     assert found["A minus B, lowest"] == pytest.approx(low, abs=1e-9)
@@ -101,8 +101,8 @@ def _compare_losses(trial: Trial, found: dict[str, Any]) -> None:
     words = "can't be told from luck"
     if low > 0 or high < 0:
         words = f"{NAMES[int(low > 0)]} loses fewer blocks"
-    assert found["In words"] == words
-    needed = found["Blocks a side that would settle it"]
+    assert found["Verdict"] == words
+    needed = found["Blocks per treatment to settle it"]
     assert needed == (None if rates[0] == rates[1] else fleiss(*rates))
 
 
@@ -123,18 +123,18 @@ def _compare_yields(trial: Trial, found: dict[str, Any]) -> None:
     error = difference / welch.statistic
     reach = stats.t.ppf(0.975, floor(welch.df)) * error
     assert found["A minus B"] == pytest.approx(difference)
-    assert found["By luck alone"] == pytest.approx(welch.pvalue, rel=1e-9)
+    assert found["Chance by luck alone"] == pytest.approx(welch.pvalue, rel=1e-9)
     assert found["A minus B, lowest"] == pytest.approx(difference - reach, abs=1e-9)
     assert found["A minus B, highest"] == pytest.approx(difference + reach, abs=1e-9)
     words = "can't be told from luck"
     if welch.pvalue <= 0.05:
         better = int(difference < 0)
         less = abs(difference) / means[better]
-        words = f"{NAMES[better]} yields more; {NAMES[1 - better]}: {less:.0%} less"
-    assert found["In words"] == words
+        words = f"{NAMES[1 - better]} yields {less:.0%} less than {NAMES[better]}"
+    assert found["Verdict"] == words
     effect = abs(difference) / sqrt((spreads[0] ** 2 + spreads[1] ** 2) / 2)
     needed = NormalIndPower().solve_power(effect, alpha=0.05, power=0.8, ratio=1)
-    assert found["Blocks a side that would settle it"] == pytest.approx(needed, abs=1.1)
+    assert found["Blocks per treatment to settle it"] == pytest.approx(needed, abs=1.1)
 
 
 @pytest.mark.parametrize(
@@ -155,7 +155,7 @@ def test_blocks_to_inspect_are_what_a_distribution_says(
         else (lambda taken: stats.binom.pmf(0, taken, share))
     )
     enough = next(taken for taken in range(1, 1000) if unseen(taken) <= 1 - confidence + 1e-9)
-    assert shown["Blocks to check"] == enough
+    assert shown["Blocks to inspect"] == enough
 
 
 @pytest.mark.parametrize(

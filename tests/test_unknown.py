@@ -158,7 +158,7 @@ def test_a_total_is_blank_while_a_part_of_it_is(cleared: Cleared) -> None:
     """A block's cost without the wage is no cost."""
     cleared.clear("hourly_wage")
     steps = {row[0]: row[1] for row in cleared.document.read("Costing", 0, 0, 60, 2)}
-    assert steps["Work: filling"] in (None, "")
+    assert steps["Labor: filling"] in (None, "")
     assert steps["A block started"] in (None, "")
 
 

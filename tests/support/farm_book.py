@@ -15,6 +15,7 @@ from workbooks import loaded, made
 from cultivar_fx.errors import CellError
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
+from workbook_template.writing.workings import workings_name
 
 if TYPE_CHECKING:
     from office import Document, Office
@@ -36,7 +37,7 @@ MODELED = (
 )
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan", "Forecast"),
-    "Steam",
+    *("Steam", workings_name("Costing")),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -79,7 +80,8 @@ class Book:
             },
             parts(workbook["Steam"])["How fast the core heats up"].values["Hours of soaking"],
         )
-        self._parts = {name: parts(workbook[name]) for name in ("Costing", "Week plan")}
+        names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))
+        self._parts = {name: parts(workbook[name]) for name in names}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)
 
     def part(self, sheet: str, title: str) -> Part:

@@ -177,22 +177,22 @@ def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
         "Steam energy": load_energy(farm, recipe)
         * one["electricity_price"]
         / one["blocks_per_load"],
-        "Work: mixing": farm.work(one["mixing_minutes"]) / full_mixer_blocks(farm, recipe),
-        "Work: filling": farm.work(one["filling_minutes"]),
-        "Work: steaming": farm.work(one["steaming_minutes"]) / one["blocks_per_load"],
-        "Work: inoculating": farm.work(one["inoculating_minutes"]),
-        "Work: moving and cleaning": farm.work(one["moving_minutes"]),
-        "Half-empty mixer loads: work": farm.work(one["mixing_minutes"])
+        "Labor: mixing": farm.work(one["mixing_minutes"]) / full_mixer_blocks(farm, recipe),
+        "Labor: filling": farm.work(one["filling_minutes"]),
+        "Labor: steaming": farm.work(one["steaming_minutes"]) / one["blocks_per_load"],
+        "Labor: inoculating": farm.work(one["inoculating_minutes"]),
+        "Labor: moving and cleaning": farm.work(one["moving_minutes"]),
+        "Half-empty mixer loads: labor": farm.work(one["mixing_minutes"])
         * more_mixer_loads(farm, recipe),
-        "Half-empty steam loads: work": farm.work(one["steaming_minutes"]) * more_steam,
+        "Half-empty steam loads: labor": farm.work(one["steaming_minutes"]) * more_steam,
         "Half-empty steam loads: energy": hold_energy(farm) * one["electricity_price"] * more_steam,
-        "Energy of the rooms": energy * one["electricity_price"],
+        "Room energy": energy * one["electricity_price"],
         "Equipment": yearly / one["blocks_per_year"],
         "Overhead": overhead / one["blocks_per_year"],
     }
 
 
-STANDING = ("Energy of the rooms", "Equipment", "Overhead")
+STANDING = ("Room energy", "Equipment", "Overhead")
 """There whether or not the block is: a contribution has to cover them."""
 
 
@@ -270,19 +270,19 @@ def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float)
     changed = to_try(farm)
     factor = 1 + change
     singles = {
-        "price of spawn": ["spawn_price"],
-        "labor": ["hourly_wage"],
-        "energy": ["electricity_price"],
-        "overhead": ["rent", "insurance", "vehicle", "other_overhead"],
+        "Spawn price": ["spawn_price"],
+        "Labor": ["hourly_wage"],
+        "Energy": ["electricity_price"],
+        "Overhead": ["rent", "insurance", "vehicle", "other_overhead"],
     }
-    columns = {"BE": [f"be_{n}" for n in range(1, 5)], "losses": ["loss_rate"]}
-    columns["spawn rate"] = ["spawn_rate"]
+    columns = {"BE": [f"be_{n}" for n in range(1, 5)], "Losses": ["loss_rate"]}
+    columns["Spawn rate"] = ["spawn_rate"]
     for key in singles.get(driver, []):
         changed.one[key] *= factor
     for key in columns.get(driver, []):
         strain = changed.strain(product)
         strain[key] = None if strain[key] is None else strain[key] * factor
-    if driver == "price of ingredients":
+    if driver == "Ingredient prices":
         for item in changed.rows["ingredients"]:
             item["price"] *= factor
     return changed
@@ -326,7 +326,7 @@ def own_months(farm: Farm, strain: str) -> tuple[int, list[Month]]:
     return count, list(months.values())
 
 
-DRIVER_KEYS = {"price of spawn": "spawn_price", "price of ingredients": "ingredients"}
+DRIVER_KEYS = {"Spawn price": "spawn_price", "Ingredient prices": "ingredients"}
 
 
 def driver_range(farm: Farm, product: dict[str, Any], driver: str) -> tuple[str, float, float]:
@@ -339,7 +339,7 @@ def driver_range(farm: Farm, product: dict[str, Any], driver: str) -> tuple[str,
             planned = sum(strain[f"be_{n}"] or 0 for n in range(1, int(strain["flushes"]) + 1))
             return "own months", min(be) / planned, max(be) / planned
         loss = [month.lost / month.blocks for month in months if month.blocks > month.lost]
-        if driver == "losses" and len(loss) > 1:
+        if driver == "Losses" and len(loss) > 1:
             return "own months", *(end(loss) / strain["loss_rate"] for end in (min, max))
     key = DRIVER_KEYS.get(driver, driver.lower().replace(" ", "_"))
     return "as typed", farm.one[f"{key}_low"], farm.one[f"{key}_high"]
@@ -551,15 +551,13 @@ def spent_on_blocks(farm: Farm) -> dict[str, float]:
     overhead = one["rent"] + one["insurance"] + one["vehicle"] + one["other_overhead"]
     energy = one["electricity_price"]
     return {
-        "Spent: ingredients, bags, spawn": a_year(
+        "Ingredients, bags, spawn": a_year(
             farm, bought + blocks * one["bag_price"] + spawn * one["spawn_price"]
         ),
-        "Spent: work on blocks": a_year(farm, farm.work(minutes)),
-        "Spent: steam energy": a_year(farm, (heat + plan.steam_loads * hold) * energy),
-        "Spent: energy of the rooms": (one["incubation_energy"] + one["fruiting_energy"])
-        * DAYS
-        * energy,
-        "Spent: equipment and overhead": yearly + overhead,
+        "Labor on blocks": a_year(farm, farm.work(minutes)),
+        "Steam energy": a_year(farm, (heat + plan.steam_loads * hold) * energy),
+        "Room energy": (one["incubation_energy"] + one["fruiting_energy"]) * DAYS * energy,
+        "Equipment and overhead": yearly + overhead,
     }
 
 
@@ -567,14 +565,14 @@ def idle(farm: Farm) -> dict[str, float]:
     """Money a year for what stands idle: blocks not made, and places where none stands."""
     one = farm.one
     planned = a_year(farm, sum(plan_of(farm).blocks.values()))
-    standing = spent_on_blocks(farm)["Spent: equipment and overhead"] / one["blocks_per_year"]
+    standing = spent_on_blocks(farm)["Equipment and overhead"] / one["blocks_per_year"]
     filled = [loads(farm, week) for week in weeks(farm)]
     empty = {
         room: 1 - sum(one_week[room] for one_week in filled) / len(filled)
         for room in ("Incubation", "Fruiting")
     }
     return {"Idle: equipment and overhead": (one["blocks_per_year"] - planned) * standing} | {
-        f"Idle: energy of {room.lower()}": share
+        f"Idle: {room.lower()} energy": share
         * DAYS
         * one[f"{room.lower()}_energy"]
         * one["electricity_price"]

@@ -17,6 +17,7 @@ from workbooks import made
 from workbook_template.build import build
 from workbook_template.demo.data import demo_entries
 from workbook_template.writing.blocks import Settings
+from workbook_template.writing.workings import workings_name
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -108,7 +109,16 @@ def season(kind: str) -> Season:
     tables = {name: table(values, name, "metric") for name in names}
     today = day(typed["as_of"])
     batches = [_batch(row, tables, typed, today) for row in tables["batches"]]
-    return Season(typed, tables, batches, parts(values["Results"]), parts(values["Forecast"]))
+    return Season(typed, tables, batches, with_workings(values), parts(values["Forecast"]))
+
+
+def with_workings(values: Workbook) -> dict[str, Part]:
+    """Return what the Results sheet shows, the rows of its lists with their workings."""
+    shown, steps = (parts(values[name]) for name in ("Results", workings_name("Results")))
+    for title, part in shown.items():
+        for row, working in zip(part.rows, steps[title].rows if title in steps else []):
+            row.update(working)
+    return shown
 
 
 def _batch(row: Row, tables: dict[str, list[Row]], typed: Row, today: Any) -> Batch:

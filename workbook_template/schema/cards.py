@@ -65,17 +65,17 @@ COSTING = Section(
             "Product line",
             "choice",
             choices="products.product",
-            help="From the Products sheet, where its recipe, strain and price are.",
+            help="What to cost: a row of the Products sheet.",
         ),
         Field(
             "wanted_margin",
-            "Margin wanted",
+            "Target margin",
             "fraction",
             "0 to below 1",
-            "Of the price after fees.",
+            "As a share of the price after fees.",
             lowest=0.01,
             default=0.4,
-            source="What you wish for.",
+            source="What you aim for.",
             of_money=True,
         ),
     ),
@@ -83,13 +83,13 @@ COSTING = Section(
 
 DRIVERS = {
     "be": ("BE", 0.8, 1.15),
-    "losses": ("losses", 0.5, 3.0),
-    "spawn_rate": ("spawn rate", 0.75, 1.25),
-    "spawn_price": ("price of spawn", 0.85, 1.25),
-    "ingredients": ("price of ingredients", 0.85, 1.3),
-    "labor": ("labor", 0.9, 1.2),
-    "energy": ("energy", 0.8, 1.4),
-    "overhead": ("overhead", 0.9, 1.2),
+    "losses": ("Losses", 0.5, 3.0),
+    "spawn_rate": ("Spawn rate", 0.75, 1.25),
+    "spawn_price": ("Spawn price", 0.85, 1.25),
+    "ingredients": ("Ingredient prices", 0.85, 1.3),
+    "labor": ("Labor", 0.9, 1.2),
+    "energy": ("Energy", 0.8, 1.4),
+    "overhead": ("Overhead", 0.9, 1.2),
 }
 """What moves the cost, each with its name and the ends of its range, of today's figure."""
 
@@ -100,24 +100,23 @@ _NONE_AT_ALL = "losses"
 
 def _ends_of(driver: str) -> tuple[Field, Field]:
     name, low, high = DRIVERS[driver]
-    name = name[0].upper() + name[1:]
     return (
         Field(
             f"{driver}_low",
-            f"{name}: lowest",
+            f"{name}, lowest",
             "fraction",
             "0 to 1" if driver == _NONE_AT_ALL else "above 0 to 1",
-            "The lowest you expect in a year, as a share of today's figure.",
+            "Lowest in a year, as a share of today's figure.",
             lowest=0.05,
             default=low,
             source=ASSUMPTION,
         ),
         Field(
             f"{driver}_high",
-            f"{name}: highest",
+            f"{name}, highest",
             "fraction",
             "1 to 10",
-            "The highest you expect in a year, as a share of today's figure.",
+            "Highest in a year, as a share of today's figure.",
             lowest=1.0,
             default=high,
             source=ASSUMPTION,
@@ -126,14 +125,14 @@ def _ends_of(driver: str) -> tuple[Field, Field]:
 
 
 RANGES = Section(
-    "How far each driver may go",
+    "Range of each driver",
     (
         Field(
             "driver_records",
             "Range of BE and losses",
             "choice",
             choices=f"{OWN_MONTHS}|as typed",
-            help="Own months: the strain's lowest and highest month of the last twelve.",
+            help="Own months: the strain's lowest and highest of the last twelve.",
             default=OWN_MONTHS,
             source="A choice, not a measured figure.",
         ),
@@ -142,14 +141,14 @@ RANGES = Section(
 )
 
 CHANGES = Section(
-    "The same change for all",
+    "Same change for each driver",
     tuple(
         Field(
             f"change_{number}",
             f"Change {number}",
             "fraction",
             "-0.9 to 1",
-            "Of one driver at a time, everything else as it is.",
+            "Of one driver at a time, all else as it is today.",
             lowest=0.01,
             default=change,
             source="A choice of steps, not a measured spread.",

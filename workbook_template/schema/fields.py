@@ -32,6 +32,7 @@ _WORKBOOK_ONLY = (
     Dimension("energy of a day", "kWh/day", "kWh/day"),
     Dimension("blocks of a year", "blocks/year", "blocks/year"),
     Dimension("price of a bag", "money/bag", "money/bag"),
+    Dimension("price of a pack", "money/pack", "money/pack"),
     Dimension("cost of a block", "money/block", "money/block"),
     Dimension("mass of a sample", "g", "g"),
     Dimension("rounding", "rounding", "rounding"),

@@ -11,12 +11,12 @@ CHECKS = (
         '({cost_product}<>"")*(COUNTIFS({products.product},{cost_product},{products.ready},1)=0)',
     ),
     Check(
-        "Cost and margin make the price after fees",
+        "Cost and margin add up to the price after fees",
         "ABS(N({cost_pack_sold})+N({margin_amount})-N({net_price}))*COUNT({margin_amount})",
         ROUNDING,
     ),
     Check(
-        "Steps of a block make what recipe, strain and all blocks put into it",
+        "Steps of a block add up to what recipe, strain and all blocks put into it",
         "ABS(SUMIFS({recipe_costs.together},{recipe_costs.recipe},{cost_recipe})"
         "+SUMIFS({strain_costs.spawn},{strain_costs.strain},{cost_strain})"
         "+SUMIFS({strain_costs.incubation},{strain_costs.strain},{cost_strain})"
@@ -25,7 +25,7 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
-        "Blocks of the Week plan and idle capacity carry all money spent, for a block",
+        "Blocks of the Week plan and idle capacity cover all that is spent, per block",
         # Of a year, programs round in different ways what is left of two large sums.
         "ABS(N({year_carried})+N({year_idle})-N({year_spent}))/MAX(1,N({year_blocks}))"
         "*COUNT({year_carried})*COUNT({year_idle})*COUNT({year_spent})",
@@ -41,7 +41,7 @@ CHECKS = (
         "Costs of packs add up, and with margins to the prices after fees",
         "ABS(SUM({packs.content})+SUM({packs.drying})+SUM({packs.pack})+SUM({packs.packing})"
         "+SUM({packs.unsold})+SUM({packs.delivery})-SUM({packs.cost}))"
-        "+ABS(SUM({earnings.cost})+SUM({earnings.margin})-SUM({earnings.net}))",
+        "+ABS(SUM({packs.cost})+SUM({packs.margin})-SUM({packs.net}))",
         ROUNDING,
     ),
     Check(
@@ -52,7 +52,7 @@ CHECKS = (
     Check(
         "The flushes kept give the contribution of the product line",
         f"ABS(SUMIFS({{flush_worth.contribution}},{{flush_worth.number}},{KEPT})"
-        "-SUMIFS({places.of_block},{places.product},{cost_product}))"
+        "-SUMIFS({packs.of_block},{packs.product},{cost_product}))"
         f'*COUNTIFS({{flush_worth.number}},{KEPT},{{flush_worth.be}},">=0")',
         ROUNDING,
     ),

@@ -16,9 +16,6 @@ DRIVER_NAMES = tuple(name for name, _, _ in NAMED.values())
 _CHANGES = range(1, len(CHANGES.fields) + 1)
 
 
-_CHANGE_HEADINGS = {f"cost_{n}": (f"{{change_{n}}}*1", "fraction") for n in _CHANGES}
-
-
 _HERE = "{%s}"
 
 
@@ -44,7 +41,7 @@ def _recomputed(change: str, part: str, loss: str) -> str:
 
 DRIVER_PARTS = Grid(
     "driver_parts",
-    "What each driver is a part of, for the product line chosen",
+    "What each driver is part of, for the product line chosen",
     (
         Computed(
             "driver",
@@ -106,7 +103,7 @@ _FRUITED = '{batches.kept_for},">=1"'
 
 STRAIN_MONTHS = Grid(
     "strain_months",
-    "Calculation: the strain's ended batches, by the month in which they were made",
+    "The strain's ended batches, by the month in which they were made",
     (
         Computed("month", "Month", "state", 'INDEX({by_month.month},{number})&""'),
         Computed("blocks", "Blocks made", "count", _of_month("bags")),
@@ -155,7 +152,7 @@ _ENDS = 'TEXT({low},"0%")&" to "&TEXT({high},"0%")'
 
 DRIVER_RANGES = Grid(
     "driver_ranges",
-    "Calculation: the range of each driver",
+    "Range of each driver",
     (
         Computed("driver", "Driver", "state", _THERE % "driver"),
         Computed("range", "Range", "state", chosen(*[_ENDS] * 2, *[f'{_ENDS}&" of today\'s"'] * 6)),
@@ -176,9 +173,9 @@ def _at(end: str) -> str:
     return _recomputed(change, _THERE, f"({{cost_loss_rate}}+{_THERE % 'on_loss'}*({lost_more}))")
 
 
-DRIVER_COSTS = HeadedGrid(
+DRIVER_COSTS = Grid(
     "driver_costs",
-    "Cost of a pack sold with the same change for all, and over the range of each",
+    "Cost of a pack sold with each change, and over the range of each driver",
     (
         Computed("driver", "Driver", "state", _THERE % "driver"),
         *(
@@ -203,7 +200,6 @@ DRIVER_COSTS = HeadedGrid(
         NUMBER,
     ),
     rows=len(DRIVER_NAMES),
-    headings=_CHANGE_HEADINGS,
 )
 
 
@@ -211,24 +207,41 @@ def _in_order(column: str, table: str = "driver_costs") -> str:
     return f"INDEX({{{table}.{column}}},{{which}})"
 
 
-DRIVERS = Grid(
+DRIVERS = HeadedGrid(
     "drivers",
-    "Cost of a pack sold, when a driver goes over its range",
+    "Cost of a pack sold over each driver's range, and with the same change for all",
     (
         Computed("driver", "Driver", "state", _in_order("driver")),
         Computed("range", "Range", "state", _in_order("range", "driver_ranges")),
         Computed("basis", "Range from", "state", _in_order("basis", "driver_ranges")),
         Computed("low", "At its lowest", "money", _in_order("low")),
         Computed("high", "At its highest", "money", _in_order("high")),
-        Computed("swing", "Highest less lowest", "money", _in_order("swing")),
+        Computed("swing", "Difference", "money", _in_order("swing")),
+        *(Computed(f"cost_{n}", f"Change {n}", "money", _in_order(f"cost_{n}")) for n in _CHANGES),
         Computed(
             "which",
-            "Row in the list below",
+            "Row in the list of costs",
             "count",
             "CHOOSE(1+MIN(1,COUNTIF({driver_costs.place},{number})),"
             '"",SUMIFS({driver_costs.number},{driver_costs.place},{number}))',
+            is_working=True,
         ),
+        Computed("least", "Least cost", "money", "MIN({low},{high})", is_working=True),
+        Computed(
+            "today", "Cost today", "money", _in_order("unchanged", "driver_parts"), is_working=True
+        ),
+        Computed("most", "Most cost", "money", "MAX({low},{high})", is_working=True),
         NUMBER,
     ),
     rows=len(DRIVER_NAMES),
+    headings={f"cost_{n}": (f"{{change_{n}}}*1", "fraction") for n in _CHANGES},
+)
+
+WORKINGS = (DRIVER_COSTS, DRIVER_PARTS, DRIVER_RANGES, STRAIN_MONTHS)
+
+WORDS = (
+    "One driver at a time goes from its lowest to its highest, everything else as it is today. "
+    "The range of BE and losses is that of the strain's own months, once enough of its batches "
+    "have ended; all other ranges are those that you type below. Labor is the wage, energy the "
+    "price of electricity. BE changes nothing about a block sold whole.",
 )

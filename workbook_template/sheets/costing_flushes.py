@@ -26,35 +26,38 @@ _ALL_BE_KNOWN = chosen(
 )
 
 
-FLUSH_BASIS = (
+BASIS = (
+    Calculated(
+        "flush_value",
+        "Revenue",
+        "money/kg",
+        'CHOOSE(1+{cost_fruited},"",({cost_sold_share}*({net_price}-{cost_delivery})'
+        "-{cost_pack_made}+{cost_pack_blocks})/{pack_fresh})",
+        "For fresh mass: after fees, picking, drying, packing and delivery.",
+    ),
+    Calculated(
+        "flush_block",
+        "Variable cost of a good block",
+        "money/block",
+        "({cost_started}-{cost_standing_block})/(1-{cost_loss_rate})",
+        "Without room energy, equipment and overhead.",
+    ),
+)
+
+WORKINGS = (
     Calculated(
         "flush_row",
         "Row on the Strains sheet",
         "count",
         "MATCH({cost_strain},{strains.strain},0)",
-        "Of the product line chosen at the top.",
-    ),
-    Calculated(
-        "flush_value",
-        "A fresh mass brings",
-        "money/kg",
-        'CHOOSE(1+{cost_fruited},"",({cost_sold_share}*({net_price}-{cost_delivery})'
-        "-{cost_pack_made}+{cost_pack_blocks})/{pack_fresh})",
-        "Price after fees of what is sold, less picking, drying, pack, delivery.",
-    ),
-    Calculated(
-        "flush_block",
-        "A good block takes",
-        "money/block",
-        "({cost_started}-{cost_standing_block})/(1-{cost_loss_rate})",
-        "What is spent because of it; not rooms, equipment, overhead.",
+        "Of the product line chosen.",
     ),
 )
 
 
 FLUSHES = Grid(
     "flush_worth",
-    "One, two, three or four flushes",
+    "One flush or more",
     (
         Computed(
             "flushes",
@@ -64,7 +67,7 @@ FLUSHES = Grid(
         ),
         Computed(
             "be",
-            "BE, all of them",
+            "BE in total",
             "fraction",
             f'CHOOSE(1+{{cost_fruited}}*{_ALL_BE_KNOWN},"",{_be(1)}'
             + "".join(f"+({{number}}>={number})*N({_be(number)})" for number in _FLUSH_NUMBERS)
@@ -91,13 +94,13 @@ FLUSHES = Grid(
         ),
         Computed(
             "per_day",
-            "For a place and day",
+            "Per day on the shelf",
             "money",
             'CHOOSE(1+({days}>0),"",{contribution}/{days})',
         ),
         Computed(
             "added",
-            "Last flush adds a day",
+            "Last flush adds per day",
             "money",
             f'CHOOSE(1+({{number}}>1)*(N({_INTERVAL})>0),"",({{contribution}}-SUMIFS('
             "{flush_worth.contribution},{flush_worth.number},{number}-1))/"
@@ -105,7 +108,7 @@ FLUSHES = Grid(
         ),
         Computed(
             "mark",
-            "Which is best",
+            "Best use",
             "state",
             "CHOOSE(1+({per_day}>=MAX({flush_worth.per_day})),"
             'CHOOSE(1+({number}=INDEX({strains.flushes},{flush_row})),"","kept now"),'
@@ -120,3 +123,10 @@ FLUSHES = Grid(
 
 
 KEPT = "SUMIFS({strains.flushes},{strains.strain},{cost_strain})"
+
+WORDS = (
+    "Best is the number of flushes with the highest contribution per day on the shelf, turnaround "
+    "days included. A further flush is worth its shelf space while it adds more per day than "
+    "that average. While shelf spaces stand empty, every flush that adds anything is worth "
+    "waiting for.",
+)

@@ -1,4 +1,4 @@
-"""A year at the pace of the week plan: what its blocks carry, what stands idle, what is spent."""
+"""A year at the pace of the week plan: what is spent, what its blocks cover, what stands idle."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ PLAN_COSTS = Grid(
             f"+{_of('strain_costs', 'incubation')}"
             f"+(1-{of_crop('as_block')})*{_of('strain_costs', 'fruiting')}+{{cost_common_block}}",
         ),
-        Computed("carried", "Carried by its blocks", "money/year", "{blocks}*{started}"),
+        Computed("carried", "Covered by its blocks", "money/year", "{blocks}*{started}"),
         Computed(
             "ingredients",
             "Ingredients",
@@ -47,7 +47,7 @@ PLAN_COSTS = Grid(
         ),
         Computed(
             "heat",
-            "Heating the blocks up",
+            "Heating up",
             "money/year",
             heating_energy(_of("recipes", "target_moisture"), "{blocks}") + "*{electricity_price}",
         ),
@@ -75,19 +75,65 @@ YEAR = (
         "Blocks a year, Farm sheet",
         "blocks/year",
         "{blocks_per_year}*1",
-        "Share out equipment and overhead.",
+        "They share equipment and overhead.",
     ),
     Calculated(
         "year_blocks",
         "Blocks a year, Week plan",
         "blocks/year",
         f'CHOOSE(1+(SUM({{loads.blocks}})>0),"",SUM({{loads.blocks}}){_A_YEAR})',
-        "If all weeks were like those planned.",
+        "If every week were like those planned.",
+        is_key=True,
+    ),
+    Calculated(
+        "year_materials",
+        "Ingredients, bags, spawn",
+        "money/year",
+        _sum("ingredients")
+        + "+{year_blocks}*{bag_price}"
+        + f"+SUM({{starts.spawn}}){_A_YEAR}*{{spawn_price}}",
+        "As in the lists of the Week plan.",
+    ),
+    Calculated(
+        "year_work",
+        "Labor on blocks",
+        "money/year",
+        f"CFX.LABOR_COST(SUM({{loads.growing}})*60,{{hourly_wage}},{{burden}}){_A_YEAR}",
+        "The hours of the Week plan, without picking and packing.",
+        waits_for=("year_blocks",),
+    ),
+    Calculated(
+        "year_steam",
+        "Steam energy",
+        "money/year",
+        f"{_sum('heat')}+SUM({{loads.steamer}})*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}",
+        "Every steam load of the plan.",
+    ),
+    Calculated(
+        "year_rooms",
+        "Room energy",
+        "money/year",
+        "({incubation_energy}+{fruiting_energy})*365*{electricity_price}",
+        "Whether the rooms are full or empty.",
+    ),
+    Calculated(
+        "year_standing",
+        "Equipment and overhead",
+        "money/year",
+        "({cost_equipment}+{cost_overhead})*{blocks_per_year}",
+        "A year of both.",
+    ),
+    Calculated(
+        "year_spent",
+        "Total spent on blocks",
+        "money/year",
+        "{year_materials}+{year_work}+{year_steam}+{year_rooms}+{year_standing}",
+        "Picking, packing and delivery come on top.",
         is_key=True,
     ),
     Calculated(
         "year_carried",
-        "Carried by these blocks",
+        "Covered by these blocks",
         "money/year",
         _sum("carried"),
         "Blocks of each crop times the cost of a block started.",
@@ -97,22 +143,22 @@ YEAR = (
         "Idle: equipment and overhead",
         "money/year",
         "({year_shared}-{year_blocks})*({cost_equipment}+{cost_overhead})",
-        "What the blocks not made would have carried; below zero where more are planned.",
+        "The share of blocks that are not made; below zero where more are planned.",
     ),
     Calculated(
         "year_idle_incubation",
-        "Idle: energy of incubation",
+        "Idle: incubation energy",
         "money/year",
         _idle_room("incubation"),
-        "Of the places that stand empty in the plan.",
+        "For shelf spaces that the plan leaves empty.",
         waits_for=("year_blocks",),
     ),
     Calculated(
         "year_idle_fruiting",
-        "Idle: energy of fruiting",
+        "Idle: fruiting energy",
         "money/year",
         _idle_room("fruiting"),
-        "Of the places that stand empty in the plan.",
+        "For shelf spaces that the plan leaves empty.",
         waits_for=("year_blocks",),
     ),
     Calculated(
@@ -120,70 +166,22 @@ YEAR = (
         "Idle capacity",
         "money/year",
         "{year_idle_standing}+{year_idle_incubation}+{year_idle_fruiting}",
-        "Spent, and carried by no block.",
+        "Spent, and covered by no block.",
         is_key=True,
     ),
     Calculated(
         "year_idle_block",
-        "Idle capacity for a block",
+        "Idle capacity per block",
         "money/block",
         "{year_idle}/{year_blocks}",
-        "What each block planned would have to carry besides.",
-        is_key=True,
-    ),
-    Calculated(
-        "year_materials",
-        "Spent: ingredients, bags, spawn",
-        "money/year",
-        _sum("ingredients")
-        + "+{year_blocks}*{bag_price}"
-        + f"+SUM({{starts.spawn}}){_A_YEAR}*{{spawn_price}}",
-        "As in the lists of the Week plan.",
-    ),
-    Calculated(
-        "year_work",
-        "Spent: work on blocks",
-        "money/year",
-        f"CFX.LABOR_COST(SUM({{loads.growing}})*60,{{hourly_wage}},{{burden}}){_A_YEAR}",
-        "The hours of the Week plan, without picking and packing.",
-        waits_for=("year_blocks",),
-    ),
-    Calculated(
-        "year_steam",
-        "Spent: steam energy",
-        "money/year",
-        f"{_sum('heat')}+SUM({{loads.steamer}})*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}",
-        "Every steam load of the plan.",
-    ),
-    Calculated(
-        "year_rooms",
-        "Spent: energy of the rooms",
-        "money/year",
-        "({incubation_energy}+{fruiting_energy})*365*{electricity_price}",
-        "Full or empty.",
-    ),
-    Calculated(
-        "year_standing",
-        "Spent: equipment and overhead",
-        "money/year",
-        "({cost_equipment}+{cost_overhead})*{blocks_per_year}",
-        "A year of both.",
-    ),
-    Calculated(
-        "year_spent",
-        "All money spent on blocks",
-        "money/year",
-        "{year_materials}+{year_work}+{year_steam}+{year_rooms}+{year_standing}",
-        "Carried by the blocks, and idle capacity.",
+        "What each planned block would have to earn on top of its cost.",
         is_key=True,
     ),
 )
 
 WORDS = (
-    "The cost of a block is that of a farm with full rooms and as many blocks a year as the Farm "
-    "sheet says. What is spent beyond that is no fault of the block: it stands here as idle "
-    "capacity. More blocks, or less room and equipment, bring it down.",
-    "A load that is half empty takes as much work, and as much energy to hold, as a full one. The "
-    "blocks carry that, since each batch is mixed and steamed as the Week plan has it; with no "
-    "plan, full loads are counted.",
+    "A block's cost is that of a farm with full rooms and the blocks a year that the Farm sheet "
+    "says. What is spent beyond that is idle capacity: more blocks, or less room and equipment, "
+    "bring it down. A half-empty load takes as much labor and hold energy as a full one, and the "
+    "blocks in it carry that, as the Week plan has them; with no plan, full loads are counted.",
 )

@@ -23,7 +23,7 @@ from workbook_template.writing.blocks import (
     NewPage,
     Sheet,
 )
-from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
+from workbook_template.writing.charts import Chart, add_chart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,12 +33,15 @@ if TYPE_CHECKING:
 
 MONTHS = 12
 
+_HEIGHT, _WIDTH, _CHART_ROWS = 7.5, 18.0, 15
+"""Of both charts, side by side: in cm, and in rows of the sheet."""
+
 _RULE = (
-    "Only ended batches count: one that still fruits has not given all of its mushrooms, and one "
-    "that incubates may still be lost. Months are those in which the batches were made. Days to "
-    "the first harvest count from spawning, over every batch that has one.",
-    "Loss: of the blocks made, with the 95 % interval (Wilson) that still fits the count. BE and "
-    "fresh mass: of the good blocks. Cost: all blocks of the batches, and the picking.",
+    "Only ended batches count; a month is that in which they were made. Days to the first harvest "
+    "count from spawning, over every batch that has one. Cost is that of all blocks, with the "
+    "picking.",
+    "Loss is the share of the blocks made that were lost; lowest and highest are the ends of its "
+    "95 % interval (Wilson). BE and harvest are those of the good blocks.",
 )
 
 
@@ -59,21 +62,21 @@ def _together(units: str) -> tuple[Calculated, ...]:
             "Batches ended",
             "count",
             'COUNTIFS({batches.state},"ended")',
-            "Of all that are on the Batches sheet.",
+            "Of those on the Batches sheet.",
         ),
-        Calculated("results_blocks", "Blocks made for them", "count", total("bags")),
+        Calculated("results_blocks", "Blocks in them", "count", total("bags")),
         Calculated("results_lost", "Blocks lost", "count", total("lost")),
         Calculated(
             "results_loss",
-            "Lost",
+            "Loss",
             "fraction",
             'CHOOSE(1+({results_blocks}>0),"",{results_lost}/{results_blocks})',
-            "Of the blocks made.",
+            "Share of the blocks made.",
             is_key=True,
         ),
         Calculated(
             "results_low",
-            "Lost, lowest",
+            "Loss, lowest",
             "fraction",
             "CFX.LOSS_LOW({results_lost},{results_blocks})",
             "Lower end of the 95 % interval.",
@@ -81,16 +84,18 @@ def _together(units: str) -> tuple[Calculated, ...]:
         ),
         Calculated(
             "results_high",
-            "Lost, highest",
+            "Loss, highest",
             "fraction",
             "CFX.LOSS_HIGH({results_lost},{results_blocks})",
             "Upper end of the 95 % interval.",
             waits_for=("results_loss",),
         ),
-        Calculated("results_fresh", "Fresh mass", "kg", total("fresh"), "Picked from them."),
+        Calculated(
+            "results_fresh", "Fresh mass", "kg", total("fresh"), "All that was picked from them."
+        ),
         Calculated(
             "results_per_block",
-            "Fresh mass of a good block",
+            "Harvest of a good block",
             "kg/block",
             'CHOOSE(1+({results_blocks}>{results_lost}),"",'
             "{results_fresh}/({results_blocks}-{results_lost}))",
@@ -109,7 +114,7 @@ def _together(units: str) -> tuple[Calculated, ...]:
             "Cost, harvested",
             "money/kg",
             f'CHOOSE(1+({{results_fresh}}>0)*({costed}={{results_ended}}),"",{cost})',
-            "Blank while a price that it needs is missing.",
+            "Blank while a price is missing.",
             is_key=True,
         ),
     )
@@ -135,16 +140,16 @@ def _columns(
         *first,
         Computed("made", "Batches made", "count", f"COUNTIFS({condition})"),
         Computed("ended", "Ended", "count", f"COUNTIFS({ended})"),
-        Computed("blocks", "Blocks of these", "count", total("bags")),
+        Computed("blocks", "Blocks in them", "count", total("bags")),
         Computed("lost", "Blocks lost", "count", total("lost")),
         Computed("loss", "Loss", "fraction", 'CHOOSE(1+({blocks}>0),"",{lost}/{blocks})'),
         Computed("low", "Loss, lowest", "fraction", "MIN({loss},CFX.LOSS_LOW({lost},{blocks}))"),
         Computed("high", "Loss, highest", "fraction", "MAX({loss},CFX.LOSS_HIGH({lost},{blocks}))"),
         Computed(
             "verdict",
-            "About the loss",
+            "Data on the loss",
             "state",
-            'CHOOSE(1+({high}-{low}>{widest_interval}),"enough to say","too little data")',
+            'CHOOSE(1+({high}-{low}>{widest_interval}),"enough data","too little data")',
         ),
         Computed(
             "days", "Days to first harvest", "d", f'CHOOSE(1+(COUNTIFS({picked})>0),"",{days})'
@@ -152,11 +157,11 @@ def _columns(
         Computed("fresh", "Fresh mass", "kg", total("fresh")),
         Computed(
             "per_block",
-            "Fresh mass, good block",
+            "Harvest, good block",
             "kg/block",
             'CHOOSE(1+({blocks}>{lost}),"",{fresh}/({blocks}-{lost}))',
         ),
-        Computed("dry", "Dry substrate, good blocks", "kg", total("dry_good")),
+        Computed("dry", "Dry substrate, good blocks", "kg", total("dry_good"), is_working=True),
         Computed(
             "be",
             "BE",
@@ -199,8 +204,8 @@ def _by_month(units: str) -> Grid:
         "By month, the last twelve",
         (
             *_columns((name,), condition, units),
-            Computed("start", "From", "date", first_day % ""),
-            Computed("until", "To before", "date", first_day % "+1"),
+            Computed("start", "From", "date", first_day % "", is_working=True),
+            Computed("until", "To before", "date", first_day % "+1", is_working=True),
         ),
         rows=MONTHS,
     )
@@ -222,18 +227,23 @@ _PLAN = Grid(
     "Plan against actual, by strain",
     (
         Computed("strain", "Strain", "state", _listed("strains", "strain")),
-        Computed("ended", "Batches ended", "count", _actual("ended")),
-        Computed("blocks", "Blocks of these", "count", _actual("blocks")),
         Computed("be_planned", "BE, plan", "fraction", _planned("biological_efficiency")),
         Computed("be", "BE, actual", "fraction", _actual("be")),
         Computed(
             "be_share",
-            "BE, actual of plan",
+            "BE, share of plan",
             "fraction",
             'CHOOSE(1+({be_planned}>0),"",{be}/{be_planned})',
         ),
         Computed("loss_planned", "Loss, plan", "fraction", _planned("loss_rate")),
         Computed("loss", "Loss, actual", "fraction", _actual("loss")),
+        Computed(
+            "days_planned",
+            "Days to first harvest, plan",
+            "d",
+            f"{_planned('incubation_days')}+{_planned('first_flush_days')}",
+        ),
+        Computed("days", "Days to first harvest, actual", "d", _actual("days")),
         Computed(
             "verdict",
             "Loss against plan",
@@ -242,13 +252,6 @@ _PLAN = Grid(
             f"CHOOSE(1+({{loss_planned}}<{_LOW}),CHOOSE(1+({{loss_planned}}>{_HIGH}),"
             '"as planned","less than planned"),"more than planned"),"too little data")',
         ),
-        Computed(
-            "days_planned",
-            "Days to first harvest, plan",
-            "d",
-            f"{_planned('incubation_days')}+{_planned('first_flush_days')}",
-        ),
-        Computed("days", "Days to first harvest, actual", "d", _actual("days")),
         Counter("line", "No."),
     ),
     rows=STRAINS.rows,
@@ -256,7 +259,7 @@ _PLAN = Grid(
 
 _CHECKS = (
     Check(
-        "Results: strains or recipes beyond the rows of its lists",
+        "Results: strains or recipes that its lists have no row for",
         'COUNTA({strains.strain})-COUNTIF({by_strain.strain},"?*")'
         '+COUNTA({recipes.recipe})-COUNTIF({by_recipe.recipe},"?*")',
     ),
@@ -270,26 +273,26 @@ _CHECKS = (
 _LOOKING_UP = (
     Calculated(
         "harvests_in_order",
-        "Harvests in order of date",
+        "Harvests sorted by date",
         "count",
         "(COUNT({harvests.date})=MAX({harvests.line}))"
         "*(COUNT({harvests.backward})=MAX({harvests.line}))"
         "*(SUM({harvests.backward})=0)*ISNUMBER(SUM({harvests.days}))",
-        "0: sort them by date; all is found, but a log of many years computes slower.",
+        "1; 0 where they are not: a log of many years then computes slower.",
     ),
     Calculated(
         "harvests_soonest",
-        "Soonest harvest of a batch",
+        "First harvest of a batch",
         "d",
         "IFERROR(MIN({harvests.days}),0)",
-        "Since made.",
+        "The soonest after it was made.",
     ),
     Calculated(
         "harvests_latest",
-        "Latest harvest of a batch",
+        "Last harvest of a batch",
         "d",
         "IFERROR(MAX({harvests.days}),0)",
-        "Since made.",
+        "The latest after it was made.",
     ),
     Calculated(
         "harvests_end",
@@ -303,38 +306,41 @@ _LOOKING_UP = (
 
 
 def _charts(writer: Writer, row: int) -> None:
-    writer.section(row, "Charts")
     add_chart(
         writer,
-        row + 1,
+        row,
         Chart(
-            title="Biological efficiency by strain, plan against actual",
+            title="Did each strain yield what you planned?",
             categories="plan.strain",
             values=["plan.be_planned", "plan.be"],
             names=["Plan", "Actual"],
             category_title="Strain",
-            value_title="Fresh mass over dry substrate",
+            value_title="BE: fresh mass over dry substrate",
             description="Two columns for each strain: the BE that the Strains sheet expects, and "
             "that of the ended batches.",
             kind="col",
             number_format="0%",
+            height=_HEIGHT,
+            width=_WIDTH,
         ),
     )
     add_chart(
         writer,
-        row + 1,
+        row,
         Chart(
-            title="Blocks lost by the month in which they were made",
+            title="Blocks lost by month: the shorter the line, the surer the figure",
             categories="by_month.month",
             values=["by_month.low", "by_month.loss", "by_month.high"],
-            names=["Lowest that fits", "Lost", "Highest that fits"],
-            category_title="Month",
+            names=["lowest", "loss", "highest that fits the count"],
+            category_title="Month made",
             value_title="Share of the blocks made",
-            description="Three columns for each of the last twelve months: the loss of the ended "
-            "batches made in it, between both ends of its 95 % interval.",
-            kind="col",
+            description="A line for each of the last twelve months: the 95 % interval of the loss "
+            "of the ended batches made in it, with a mark at the loss itself.",
+            kind="range",
             number_format="0%",
-            column="I",
+            column="H",
+            height=_HEIGHT,
+            width=_WIDTH,
         ),
     )
 
@@ -346,18 +352,17 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What came of the batches: losses, yield, days, cost, and was it as planned?",
         blocks=[
             Form("All ended batches", _together(settings.units)),
-            Custom(CHART_ROWS, _charts),
-            NewPage(),
+            Custom(_CHART_ROWS, _charts),
             Form(RESULTS.title, RESULTS.fields),
-            Lines("What counts", _RULE, "farm text"),
             _PLAN,
+            NewPage(),
             _by("strains", "strain", STRAINS.rows, settings.units),
             _by("recipes", "recipe", RECIPES.rows, settings.units),
-            NewPage(),
             _by_month(settings.units),
-            Form("How the harvests of a batch are found", _LOOKING_UP),
+            Lines("What counts", _RULE, "farm text"),
         ],
-        widths=(30, 11, 10, 10, 11, 10, 10, 10, 18, 12, 12, 11, 12, 9, 11, 6, 12, 12),
+        workings=[Form("How the harvests of a batch are found", _LOOKING_UP)],
+        widths=(30, 12, 11, 11, 12, 11, 11, 11, 18, 12, 12, 12, 11, 12),
         landscape=True,
         checks=_CHECKS,
     )
