@@ -149,11 +149,18 @@ def lay_out(
     book.name_lists()
     if book.settings.typed_functions:
         _name_functions(workbook)
+    stages = list(dict.fromkeys(sheet.stage for sheet in sheets))
     for writer in writers:
         tell(f"Laying out the {writer.sheet.name} sheet")
         _head(writer)
         _each_block(writer, place=False)
         _page(writer)
+        number = stages.index(writer.sheet.stage)
+        writer.worksheet.sheet_properties.tabColor = (
+            styles.WORKINGS_TAB
+            if writer.sheet.is_workings
+            else styles.stage_color(number, len(stages))
+        )
     for name, cells in book.entries.sheets.items():
         _own_sheet(workbook, name, cells)
     workbook.calculation.fullCalcOnLoad = True
@@ -297,8 +304,6 @@ def _page(writer: Writer) -> None:
     footer.center.text = "&A"
     footer.right.text = "&P of &N"
     worksheet.sheet_view.showGridLines = False
-    if sheet.is_workings:
-        worksheet.sheet_properties.tabColor = styles.WORKINGS_TAB
     if not sheet.has_table:
         worksheet.protection.sheet = True
         worksheet.protection.formatColumns = False

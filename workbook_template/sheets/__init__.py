@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from workbook_template.sheets import (
@@ -52,32 +53,27 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
     list of Sheet
         Start first.
     """
-    working = [
-        farm.sheet(),
-        ingredients.sheet(),
-        recipes.sheet(),
-        strains.sheet(),
-        mix_card.sheet(),
-        steam.sheet(settings),
-        spawn.sheet(settings),
-        batches.sheet(settings),
-        harvests.sheet(settings),
-        losses_log.sheet(settings),
-        rooms.sheet(),
-        products.sheet(),
-        costing.sheet(),
-        week_plan.sheet(settings),
-        forecast.sheet(settings),
-        results.sheet(settings),
-        trials.sheet(),
-        labels.sheet(settings),
-    ]
-    others = [
-        *working,
+    stages = {
+        "Set up": [farm.sheet(), ingredients.sheet(), recipes.sheet(), strains.sheet()],
+        "Mix, steam, spawn": [mix_card.sheet(), steam.sheet(settings), spawn.sheet(settings)],
+        "Grow and pick": [
+            batches.sheet(settings),
+            harvests.sheet(settings),
+            losses_log.sheet(settings),
+            rooms.sheet(),
+        ],
+        "Price and sell": [products.sheet(), costing.sheet()],
+        "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
+        "Look back": [results.sheet(settings), trials.sheet()],
+        "Print": [labels.sheet(settings)],
+    }
+    working = [sheet for sheets in stages.values() for sheet in sheets]
+    stages["Look up"] = [
         functions.sheet(),
         checks.sheet(checks.all_checks(working, settings.units)),
         sources.sheet(),
     ]
     if carried:
-        others.append(carried_over.sheet(carried))
+        stages["Look up"].append(carried_over.sheet(carried))
+    others = [replace(sheet, stage=stage) for stage, sheets in stages.items() for sheet in sheets]
     return [start.sheet(settings, others), *others]

@@ -342,6 +342,9 @@ class Sheet:
     """How many of the columns are printed; 0 prints all but the workings."""
     is_workings: bool = False
     """Whether it holds the workings of another sheet."""
+    stage: str = ""
+    """The stage of the work that it belongs to, by which its tab is colored; given in one place,
+    where the sheets are listed."""
     set_page: Callable[[Writer], None] | None = None
     """Sets the page up by itself, where the usual page does not do."""
 

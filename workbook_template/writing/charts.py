@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series
+from openpyxl.chart import BarChart, LineChart, Reference, ScatterChart, Series, StockChart
+from openpyxl.chart.axis import ChartLines
 from openpyxl.chart.label import DataLabelList
+from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.drawing.line import LineProperties
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
+from openpyxl.drawing.text import CharacterProperties
 
 from workbook_template.writing import styles
 
@@ -22,13 +25,11 @@ CHART_ROWS = 19
 
 _WIDTH, _HEIGHT = 19.0, 8.5  # cm
 _COLORS = (styles.ACCENT, "B0703C", "E6CFB0", "8A8A8A")  # told apart in black and white too
-_CHARTS = {"line": LineChart, "scatter": ScatterChart}
-_DASHES: tuple[Literal["solid", "dash", "dot", "dashDot"], ...] = (
-    "solid",
-    "dash",
-    "dot",
-    "dashDot",
-)
+_CHARTS = {"line": LineChart, "scatter": ScatterChart, "range": StockChart}
+_TITLE = CharacterProperties(sz=1200, b=True, solidFill=styles.ACCENT)
+_SMALL = CharacterProperties(sz=900, b=False, solidFill=styles.QUIET)
+_Dash = Literal["solid", "dash", "dot", "dashDot"]
+_DASHES: tuple[_Dash, ...] = ("solid", "dash", "dot", "dashDot")
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,13 @@ class Chart:
     """What a chart shows: one line or bar for each row of the cells named.
 
     ``categories`` and each of ``values`` is the key of a column, ``table.column``, or a list of
-    keys of form cells that stand below each other. ``kind`` is bar, col, line, or scatter: lines
-    over categories that are numbers.
+    keys of form cells that stand below each other. ``kind`` is bar, col, line, scatter (lines over
+    categories that are numbers) or range: for each category a line from the lowest to the highest
+    value, with a mark between them. A range takes the three values lowest, mark and highest, and
+    three names that continue a sentence, such as ``["low", "your figure", "high"]``.
+
+    ``limits`` are what some of the values must not go over or stay under, in their order: each is
+    drawn dashed, in the color of its value, and has a name behind those of the values.
     """
 
     title: str
@@ -52,45 +58,94 @@ class Chart:
     column: str = "A"
     height: float = _HEIGHT
     """In cm; as it is for up to a dozen bars in as many rows as ``CHART_ROWS``."""
+    width: float = _WIDTH
+    """In cm."""
+    limits: Sequence[str | Sequence[str]] = ()
 
 
 def add_chart(writer: Writer, row: int, chart: Chart) -> None:
     """Draw a chart whose upper left corner is in a row."""
     drawn: Any = _CHARTS.get(chart.kind, BarChart)()
-    if chart.kind not in _CHARTS:
-        drawn.type = chart.kind
-        drawn.gapWidth = 40
     drawn.title = chart.title
-    drawn.width, drawn.height = _WIDTH, chart.height
+    drawn.width, drawn.height = chart.width, chart.height
     categories = _cells(writer, chart.categories, label=True)
     across = categories if chart.kind == "scatter" else None
-    for number, (values, name) in enumerate(zip(chart.values, chart.names, strict=True)):
-        series = Series(_cells(writer, values), across, title=name)
-        drawn.series.append(_styled(series, number, chart))
+    series = [
+        Series(_cells(writer, values), across, title=name)
+        for values, name in zip((*chart.values, *chart.limits), chart.names, strict=True)
+    ]
+    if chart.kind == "range":
+        _draw_range(drawn, series)
+    else:
+        drawn.series = [_styled(one, number, chart) for number, one in enumerate(series)]
     if across is None:
         drawn.set_categories(categories)
     else:
         drawn.scatterStyle = "lineMarker"
-    if len(chart.values) == 1:
+    if len(chart.names) == 1 or chart.kind == "range":
         drawn.legend = None
     else:
         drawn.legend.position = "b"
+    if chart.kind not in _CHARTS:
+        drawn.type = chart.kind
+        drawn.gapWidth = 40
     if chart.kind == "bar":
         drawn.x_axis.scaling.orientation = "maxMin"
         drawn.x_axis.tickLblSkip = 1
-    drawn.x_axis.title, drawn.y_axis.title = chart.category_title, chart.value_title
-    _keep_off_the_plot(drawn)
+    drawn.x_axis.title, drawn.y_axis.title = _category_title(chart), chart.value_title
+    drawn.y_axis.majorGridlines.spPr = GraphicalProperties(ln=_line(styles.GRID, width=6350))
+    _set_titles(drawn)
     drawn.x_axis.delete = drawn.y_axis.delete = False
     drawn.y_axis.number_format = chart.number_format
     drawn.alternative_text = (chart.title, chart.description)
     writer.worksheet.add_chart(drawn, f"{chart.column}{row}")
 
 
-def _keep_off_the_plot(drawn: Any) -> None:
-    """Write what the standard leaves open: Excel lays titles over the plot, and rounds corners."""
-    for one in (drawn.title, drawn.x_axis.title, drawn.y_axis.title, drawn.legend):
-        if one is not None:
-            one.overlay = False
+def _category_title(chart: Chart) -> str:
+    """Return what the categories are, in a range also what its line and its mark stand for."""
+    if chart.kind != "range":
+        return chart.category_title
+    low, mark, high = chart.names
+    return f"{chart.category_title}. Line: {low} to {high}; mark: {mark}"
+
+
+def _draw_range(drawn: Any, series: Sequence[Any]) -> None:
+    """Let three series be a line from the lowest to the highest, with a mark between.
+
+    Programs know such lines from charts of prices, whose series are highest, lowest and last.
+    """
+    low, mark, high = series
+    drawn.series = [high, low, mark]
+    for one in drawn.series:
+        one.graphicalProperties.line.noFill = True
+        one.smooth = False
+        one.marker.symbol = "none"
+    mark.marker.symbol, mark.marker.size = "diamond", 9
+    ink = GraphicalProperties(solidFill=styles.INK, ln=_line(styles.INK))
+    mark.marker.graphicalProperties = ink
+    drawn.hiLowLines = ChartLines(spPr=GraphicalProperties(ln=_line(styles.ACCENT, width=63500)))
+
+
+def _line(color: str, dash: _Dash = "solid", width: int = 9525) -> LineProperties:
+    """Return how a line is drawn; its width is in English Metric Units, 12,700 a point."""
+    return LineProperties(solidFill=color, prstDash=dash, w=width)
+
+
+def _set_titles(drawn: Any) -> None:
+    """Write what the standard leaves open: how large titles are, and that none covers the plot.
+
+    Excel lays titles over the plot, and rounds corners.
+    """
+    for one, looks in (
+        (drawn.title, _TITLE),
+        (drawn.x_axis.title, _SMALL),
+        (drawn.y_axis.title, _SMALL),
+    ):
+        one.overlay = False
+        for run in one.tx.rich.p[0].r:
+            run.rPr = looks
+    if drawn.legend is not None:
+        drawn.legend.overlay = False
     drawn.roundedCorners = False
 
 
@@ -109,18 +164,20 @@ def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Re
 
 
 def _styled(series: Any, number: int, chart: Chart) -> Any:
-    color = _COLORS[number % len(_COLORS)]
+    place = number % len(chart.values)
+    color = _COLORS[place % len(_COLORS)]
     if chart.kind in _CHARTS:
-        line = LineProperties(solidFill=color, prstDash=_DASHES[number % len(_DASHES)], w=28000)
-        series.graphicalProperties.line = line
+        dash: _Dash = "solid" if chart.limits else _DASHES[place % len(_DASHES)]
+        is_limit = number >= len(chart.values)
+        series.graphicalProperties.line = _line(color, "dash" if is_limit else dash, 28000)
         series.smooth = False
-        series.marker.symbol = "circle"
+        series.marker.symbol = "none" if is_limit else "circle"
         series.marker.graphicalProperties.solidFill = color
         series.marker.graphicalProperties.line.solidFill = color
     else:
         series.graphicalProperties.solidFill = color
         series.graphicalProperties.line.solidFill = styles.INK
-    if len(chart.values) == 1:
+    if len(chart.names) == 1:
         series.dLbls = DataLabelList(
             showVal=True,
             showSerName=False,

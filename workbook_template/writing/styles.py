@@ -6,6 +6,7 @@ alone: inputs have a border, headings are bold, states are words.
 
 from __future__ import annotations
 
+from colorsys import hls_to_rgb, rgb_to_hls
 from typing import TYPE_CHECKING
 
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Protection, Side
@@ -25,7 +26,11 @@ LINE = "A8A2B5"
 ALARM = "8C1C13"
 ALARM_FILL = "FBE9E7"
 WHITE = "FFFFFF"
+GRID = "D9D9D9"
+"""Of the lines behind a chart."""
 WORKINGS_TAB = "BFBFBF"
+_LIGHTER = 0.15
+"""Tabs beside text are paler than what is read."""
 FONT = "Calibri"
 TEXT_SIZE = 11.0
 
@@ -73,6 +78,27 @@ _THIN = Side(style="thin", color=LINE)
 _BOX = Border(left=_THIN, right=_THIN, top=_THIN, bottom=_THIN)
 _UNDERLINE = Border(bottom=Side(style="medium", color=ACCENT))
 _OPEN = Protection(locked=False)
+
+
+def stage_color(number: int, count: int) -> str:
+    """Return the color of the tabs of a stage of the work: the accent, turned around the wheel.
+
+    Parameters
+    ----------
+    number : int
+        Of the stage, from 0, the accent itself.
+    count : int
+        How many stages there are.
+
+    Returns
+    -------
+    str
+        The color, as six digits.
+    """
+    red, green, blue = (int(ACCENT[place : place + 2], 16) / 255 for place in (0, 2, 4))
+    hue, lightness, saturation = rgb_to_hls(red, green, blue)
+    turned = hls_to_rgb((hue + number / count) % 1, lightness + _LIGHTER, saturation)
+    return "".join(f"{round(255 * part):02X}" for part in turned)
 
 
 def _fill(color: str) -> PatternFill:
