@@ -142,6 +142,7 @@ def named_styles() -> list[NamedStyle]:
         _style("farm title", _font(ACCENT, 18, bold=True)),
         _style("farm purpose", _font(QUIET, 11, italic=True)),
         _style("farm section", _font(ACCENT, 13, bold=True), border=_UNDERLINE),
+        _style("farm group", _font(ACCENT, 11, bold=True)),
         _style("farm heading", _font(WHITE, 10, bold=True), ACCENT, _BOX, _CENTERED),
         _style("farm label", _font()),
         _style("farm function", _font(ACCENT, 11, bold=True)),
