@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
 _SENTENCE_ROWS = 2
-_ROWS = 13
-_HEIGHT = 6.3  # cm
+_ROWS = 15
+_HEIGHT = 7.6  # cm
 _LEFT, _RIGHT = 11.6, 12.8  # cm: as wide as the three columns that each covers
 
 AHEAD = Grid(
@@ -57,37 +57,31 @@ AHEAD = Grid(
 """In the workings: what the charts draw."""
 
 
-def _weeks(column: str) -> str:
-    """Count the weeks in which something is above zero, as words."""
-    count = f'COUNTIF({{ahead.{column}}},">0")'
-    return f'{count}&" of the next "&ROWS({{ahead.{column}}})&" weeks"'
-
-
-def _worst(column: str) -> str:
-    """Name the week in which something is highest."""
-    most = f"MAX({{ahead.{column}}})"
-    return iso_date(f"INDEX({{ahead.week}},MATCH({most},{{ahead.{column}}},0))")
+_ALL = "ROWS({ahead.week})"
 
 
 def _harvest_words(mass: str) -> str:
+    now, following = (f"ROUND(INDEX({{ahead.short}},{week}),1)" for week in ("1", "1+1"))
     short = (
-        f'"Demand is not met in "&{_weeks("short")}&", least in the week of "&{_worst("short")}'
-        f'&": "&ROUND(MAX({{ahead.short}}),1)&" {mass} short."'
+        f'"Short of demand, strain by strain: "&{now}&" {mass} this week, "&{following}&" {mass} '
+        'next week. Batches still to start are not counted."'
     )
     met = "CHOOSE(1+(SUM({ahead.demand})>0),"
     met += '"No demand yet: it comes from the Products sheet.",'
-    met += '"The harvest meets the demand in all of the next "&ROWS({ahead.week})&" weeks.")'
-    return f"CHOOSE(1+(MAX({{ahead.short}})>0),{met},{short})"
+    met += '"Demand is met this week and next. Batches still to start are not counted.")'
+    return f"CHOOSE(1+({now}+{following}>0),{met},{short})"
 
 
 def _space_words() -> str:
+    count, most = 'COUNTIF({ahead.over},">0")', "MAX({ahead.over})"
+    worst = iso_date(f"INDEX({{ahead.week}},MATCH({most},{{ahead.over}},0))")
     over = (
-        f'"Too few shelf spaces in "&{_weeks("over")}&", most in the week of "&{_worst("over")}'
-        '&": "&ROUNDUP(MAX({ahead.over}),0)&" blocks too many."'
+        f'"More blocks planned than shelf spaces in "&{count}&" of the next "&{_ALL}&" weeks; "'
+        f'&"in the week of "&{worst}&", "&ROUNDUP({most},0)&" too many."'
     )
     fits = "CHOOSE(1+(SUM({ahead.incubating},{ahead.fruiting})>0),"
     fits += '"Nothing is planned yet: it comes from the Week plan sheet.",'
-    fits += '"The blocks planned fit the shelves in all of the next "&ROWS({ahead.week})&" weeks.")'
+    fits += '"The blocks planned fit the shelves in all of the next "&' + _ALL + '&" weeks.")'
     return f"CHOOSE(1+(MAX({{ahead.over}})>0),{fits},{over})"
 
 
@@ -127,6 +121,7 @@ class Charts:
                 kind="line",
                 number_format="#,##0",
                 height=_HEIGHT,
+                label_every=2,
                 width=_LEFT,
             ),
         )
@@ -147,6 +142,7 @@ class Charts:
                 number_format="#,##0",
                 column="D",
                 height=_HEIGHT,
+                label_every=2,
                 width=_RIGHT,
             ),
         )

@@ -15,7 +15,7 @@ from workbook_template.writing.blocks import Calculated, Form, Grid
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
-LINES = 8
+LINES = 6
 _STATE = dimension_of("state")
 _HERE = '"#Start!A1"'
 

@@ -33,6 +33,8 @@ _LIGHTER = 0.15
 """Tabs beside text are paler than what is read."""
 FONT = "Calibri"
 TEXT_SIZE = 11.0
+TITLE_HEIGHT, SECTION_HEIGHT = 27.0, 20.0
+"""Of the rows of titles, in points: other fonts than ours are higher."""
 
 _FORMATS = {
     "fraction": "0.0%",

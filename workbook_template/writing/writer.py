@@ -188,6 +188,7 @@ class Writer:
         for column in range(1, self.sheet.printed_columns + 1):
             self._dress(self.worksheet.cell(row, column), "farm section")
         self.text(row, 1, title, "farm section")
+        self.worksheet.row_dimensions[row].height = styles.SECTION_HEIGHT
 
     def heading(self, row: int, column: int, of: Column) -> None:
         """Write a column's heading."""
