@@ -127,15 +127,19 @@ def test_states_and_due_dates(season: Logs) -> None:
 
 def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None:
     due = []
+    units = request.node.callspec.params["season"]
+    mass = {"us": "lb", "metric": "kg"}[units]
     for batch in season.tables["batches"]:
         _, day, what = expected_due(season, batch)
         if day is not None and day < AS_OF + WEEK:
-            due.append((day, what, batch["batch"], batch["strain"]))
+            lost = sum(loss["blocks"] for loss in season.of("losses", batch["batch"]))
+            amount = f"{batch['bags'] - lost:g} blocks"
+            due.append((day, what, batch["batch"], batch["strain"], amount))
     for lot in season.tables["spawn_lots"]:
         if lot["left"] > season.one["spawn_rest"] and lot["use_by"] < AS_OF + WEEK:
-            what = "throw out spawn" if lot["use_by"] < AS_OF else "use spawn until then"
-            due.append((lot["use_by"], what, lot["lot"], lot["strain"]))
-    units = request.node.callspec.params["season"]
+            what = "throw out spawn" if lot["use_by"] < AS_OF else "use up spawn"
+            amount = f"{round(lot['left'], 1):g} {mass}"
+            due.append((lot["use_by"], what, lot["lot"], lot["strain"], amount))
     for one in farm_model.starts(demo(units).farm):
         done = sum(
             batch["bags"]
@@ -144,9 +148,9 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
             and one.week <= batch["made"] < one.week + WEEK
         )
         if one.day < AS_OF + WEEK and one.blocks > done:
-            words = "blocks" if one.crop[2] else "blocks to sell whole"
-            what = f"start {one.blocks - done:g} {words}"
-            due.append((one.day, what, one.crop[1], one.crop[0]))
+            what = "start a batch" if one.crop[2] else "start a batch to sell whole"
+            amount = f"{one.blocks - done:g} blocks"
+            due.append((one.day, what, one.crop[1], one.crop[0], amount))
     due.sort(key=lambda line: line[0])
     start = parts(made(units, "demo").values["Start"])
     lines = start[DUE_LIST].rows[: len(due)]
@@ -156,6 +160,7 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
             line["Task"],
             line["Batch, lot or recipe"],
             line["Strain"],
+            line["How much"],
         )
         for line in lines
     ] == due
@@ -196,13 +201,14 @@ def oyster_starts(document: Document) -> set[str]:
     """Return the planned starts of the oyster on the due list of the open demo."""
     start = made("us", "demo").values["Start"]
     head = next(row[0].row for row in start if row[0].value == DUE_LIST)
-    lines = document.read("Start", head + 1, 0, 15, 5)
-    return {line[0] for line in lines if line[4] == FRUITED_CROP[0] and "start" in line[0]}
+    lines = document.read("Start", head + 1, 0, 15, 6)
+    mine = (line for line in lines if line[4] == FRUITED_CROP[0] and "start" in line[0])
+    return {f"{line[0]}: {line[5]}" for line in mine}
 
 
 NEW_BATCH = {"recipe": "Beech and bran", "strain": "Blue oyster B3", "bags": 70}
 FRUITED_CROP = ("Blue oyster B3", "Beech and bran", True)
-DUE_LIST = "Due in the next seven days, what is overdue first"
+DUE_LIST = "Do now: overdue first, then the next seven days (the first 15)"
 FREE_ROW, FREE_HARVEST = 95, 380
 """Rows below those of the season, the batch near the end of its table."""
 
@@ -303,12 +309,18 @@ def test_blocks_to_sell_whole_are_told_from_those_to_fruit(office: Office) -> No
     with office.kept(made("us", "demo").path) as document:
         typed(document, "products", 6, recipe="Beech and bran")
         lines = oyster_starts(document)
-        assert lines == {f"start {blocks} blocks", "start 14 blocks to sell whole"}
+        assert lines == {
+            f"start a batch: {blocks} blocks",
+            "start a batch to sell whole: 14 blocks",
+        }
         typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF, **NEW_BATCH)  # 70 blocks
         lines = oyster_starts(document)
-        assert lines == {f"start {blocks - 70} blocks", "start 14 blocks to sell whole"}
+        assert lines == {
+            f"start a batch: {blocks - 70} blocks",
+            "start a batch to sell whole: 14 blocks",
+        }
         typed(document, "batches", FREE_ROW, bags=blocks + 4)
-        assert oyster_starts(document) == {"start 10 blocks to sell whole"}
+        assert oyster_starts(document) == {"start a batch to sell whole: 10 blocks"}
         typed(document, "batches", FREE_ROW, bags=blocks + 14)
         assert oyster_starts(document) == set()
 
@@ -316,7 +328,7 @@ def test_blocks_to_sell_whole_are_told_from_those_to_fruit(office: Office) -> No
 def test_nothing_is_due_on_an_empty_farm() -> None:
     start = parts(made("us", "empty").values["Start"])
     shown = start["Key figures"].values
-    assert shown["Due in the next seven days, or overdue"] == "nothing due"
+    assert shown["Due in seven days, or overdue"] == "nothing due"
 
 
 def test_spawn_lots(season: Logs) -> None:

@@ -251,6 +251,7 @@ def _each_block(writer: Writer, place: bool) -> None:
 def _head(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
     writer.text(1, 1, sheet.name, "farm title")
+    worksheet.row_dimensions[1].height = styles.TITLE_HEIGHT
     writer.text(2, 1, sheet.purpose, "farm purpose")
     state = worksheet.cell(3, 1, f'="Checks: "&{writer.refer("master_check")}')
     state.style = "farm label"

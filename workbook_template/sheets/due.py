@@ -13,11 +13,13 @@ LINES = 15
 
 
 def _smallest(key: str, label: str, column: str) -> Computed:
+    """Take the smallest ranks of one table; the columns of all of them stand side by side."""
     return Computed(
         key,
         label,
         "number",
         f'CHOOSE(1+({{line}}<=COUNT({{{column}}})),"",SMALL({{{column}}},{{line}}))',
+        is_working=True,
     )
 
 
@@ -29,6 +31,7 @@ def _of(column: str, otherwise: str = '""', words: str = "{0}") -> str:
 
 
 _WORDS = '{0}&""'
+_BLOCKS = '{0}&" block"&REPT("s",({0}>1)*1)'
 
 
 def _of_start(table: str, column: str) -> str:
@@ -55,70 +58,86 @@ _OVERDUE = "+".join(f'COUNTIF({ranks},"<"&{{today}})' for ranks in _RANKS)
 COUNTS = (
     Calculated(
         "due_count",
-        "Due in the next seven days, or overdue",
+        "Due in seven days, or overdue",
         "count",
         f'CHOOSE(1+({_COUNTED}>0),"nothing due",{_COUNTED})',
-        f"Today and the six days after it. The first {LINES} are listed below.",
         is_key=True,
     ),
-    Calculated("due_overdue", "Of these overdue", "count", _OVERDUE, is_key=True),
+    Calculated("due_overdue", "Of these, overdue", "count", _OVERDUE, is_key=True),
 )
 
-DUE = Grid(
-    "due",
-    "Due in the next seven days, what is overdue first",
-    (
-        Computed(
-            "what",
-            "Task",
-            "state",
-            _of(
-                "batches.due_what",
+
+def due_list(mass: str) -> Grid:
+    """Return the list; its masses are in the given unit."""
+    return Grid(
+        "due",
+        f"Do now: overdue first, then the next seven days (the first {LINES})",
+        (
+            Computed(
+                "what",
+                "Task",
+                "state",
                 _of(
-                    "starts.left",
-                    'CHOOSE(1+({date}<{today}),"use spawn until then","throw out spawn")',
-                    '"start "&{0}&" blocks"&REPT(" to sell whole",' + _SOLD_WHOLE + ")",
+                    "batches.due_what",
+                    _of(
+                        "starts.left",
+                        'CHOOSE(1+({date}<{today}),"use up spawn","throw out spawn")',
+                        '"start a batch"&REPT(" to sell whole",' + _SOLD_WHOLE + ")",
+                    ),
                 ),
             ),
-        ),
-        Computed("date", "Date", "date", "INT({rank})"),
-        Computed(
-            "when",
-            "When",
-            "state",
-            "CHOOSE(1+({date}<={today}),"
-            '"in "&({date}-{today})&" day"&REPT("s",({date}>{today}+1)*1),'
-            'CHOOSE(1+({date}<{today}),"today","overdue"))',
-        ),
-        Computed(
-            "which",
-            "Batch, lot or recipe",
-            "state",
-            _of(
-                "batches.batch",
-                _of("spawn_lots.lot", _of_start("recipe", "recipe"), _WORDS),
-                _WORDS,
+            Computed("date", "Date", "date", "INT({rank})"),
+            Computed(
+                "when",
+                "When",
+                "state",
+                "CHOOSE(1+({date}<={today}),"
+                '"in "&({date}-{today})&" day"&REPT("s",({date}>{today}+1)*1),'
+                'CHOOSE(1+({date}<{today}),"today","overdue"))',
             ),
-        ),
-        Computed(
-            "strain",
-            "Strain",
-            "state",
-            _of(
-                "batches.strain",
-                _of("spawn_lots.strain", _of_start("strain", "strain"), _WORDS),
-                _WORDS,
+            Computed(
+                "which",
+                "Batch, lot or recipe",
+                "state",
+                _of(
+                    "batches.batch",
+                    _of("spawn_lots.lot", _of_start("recipe", "recipe"), _WORDS),
+                    _WORDS,
+                ),
             ),
+            Computed(
+                "strain",
+                "Strain",
+                "state",
+                _of(
+                    "batches.strain",
+                    _of("spawn_lots.strain", _of_start("strain", "strain"), _WORDS),
+                    _WORDS,
+                ),
+            ),
+            Computed(
+                "amount",
+                "How much",
+                "state",
+                _of(
+                    "batches.good",
+                    _of(
+                        "spawn_lots.left",
+                        _of("starts.left", words=_BLOCKS),
+                        f'ROUND({{0}},1)&" {mass}"',
+                    ),
+                    _BLOCKS,
+                ),
+            ),
+            Counter("line", "Line"),
+            Computed(
+                "rank",
+                "Rank",
+                "number",
+                f'CHOOSE(1+({{line}}<=COUNT({_ALL})),"",SMALL({_ALL},{{line}}))',
+                is_working=True,
+            ),
+            *_SOURCES,
         ),
-        Counter("line", "No."),
-        Computed(
-            "rank",
-            "Rank",
-            "number",
-            f'CHOOSE(1+({{line}}<=COUNT({_ALL})),"",SMALL({_ALL},{{line}}))',
-        ),
-        *_SOURCES,
-    ),
-    rows=LINES,
-)
-"""The columns after the line number are its helpers, side by side."""
+        rows=LINES,
+    )

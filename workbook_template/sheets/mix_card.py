@@ -282,6 +282,7 @@ def sheet() -> Sheet:
             Missing(
                 ("mix_dial", "mix_spawn_bags", "mix_loads", "mix_steam_hours"),
                 notes=((look_up("recipes.missing", "mix_recipe"), "mix_moisture"),),
+                also=(("Bags wanted", '({bags_wanted}="")*({mix_size}="bags wanted")'),),
             ),
             Form("The batch", _BATCH),
             _WEIGH_OUT,

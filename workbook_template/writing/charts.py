@@ -61,6 +61,8 @@ class Chart:
     width: float = _WIDTH
     """In cm."""
     limits: Sequence[str | Sequence[str]] = ()
+    label_every: int = 1
+    """How many categories there are to each one that is labeled."""
 
 
 def add_chart(writer: Writer, row: int, chart: Chart) -> None:
@@ -91,7 +93,8 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
         drawn.gapWidth = 40
     if chart.kind == "bar":
         drawn.x_axis.scaling.orientation = "maxMin"
-        drawn.x_axis.tickLblSkip = 1
+    if chart.kind == "bar" or chart.label_every > 1:
+        drawn.x_axis.tickLblSkip = chart.label_every
     drawn.x_axis.title, drawn.y_axis.title = _category_title(chart), chart.value_title
     drawn.y_axis.majorGridlines.spPr = GraphicalProperties(ln=_line(styles.GRID, width=6350))
     _set_titles(drawn)

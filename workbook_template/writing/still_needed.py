@@ -9,6 +9,7 @@ from cultivar_fx.formula.text import plain
 from cultivar_fx.formula.tree import Node, Place, walk
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import dimension_of
+from workbook_template.writing.blocks import Calculated, Form
 from workbook_template.writing.formulas import column_looked_up, used
 from workbook_template.writing.layout import tuple_key
 
@@ -22,15 +23,19 @@ _LINES = 2
 
 @dataclass(frozen=True)
 class Missing:
-    """What some results of forms wait for: found by following their templates to the inputs.
+    """What the results of a sheet wait for: found by following their templates to the inputs.
 
+    All computed cells of the sheet's forms count, but for those that wait for an input that may
+    be left out. ``results`` are those without which something is missing, whatever is typed;
     ``notes`` gives sentences of other sheets on what is missing there, each with the result that
-    stays blank meanwhile.
+    stays blank meanwhile; ``also`` gives inputs that may be left out elsewhere, each with the
+    condition under which it is missing here.
     """
 
     results: Sequence[str]
     title: str = "Still to fill in"
     notes: Sequence[tuple[str, str]] = ()
+    also: Sequence[tuple[str, str]] = ()
 
     def height(self) -> int:
         """Return the number of rows, the gap behind included."""
@@ -44,15 +49,31 @@ class Missing:
         writer.section(row, self.title)
         writer.wide_text(row + 1, "", "farm text")
         writer.worksheet.row_dimensions[row + 1].height = 15.0 * _LINES
-        blanks = dict(_blanks(writer, self.results, set()))
-        words = [f'REPT("{name}; ",({blank})*1)' for name, blank in blanks.items()]
+        seen: set[str] = set()
+        blanks = {**dict(_blanks(writer, self.results, seen)), **dict(self.also)}
+        others = dict(_blanks(writer, _computed(writer), seen))
+        words = [f'REPT("{name}; ",({blank})*1)' for name, blank in (blanks | others).items()]
         words += [
             f'IFERROR(REPT({words}&"; ",({{{result}}}="")*1),"")' for words, result in self.notes
         ]
         all_known = "*".join(f'({{{result}}}<>"")' for result in self.results)
-        words.append(f'REPT("nothing",{all_known})')
+        typed = "".join(f"*(1-({blank}))" for name, blank in others.items() if name not in blanks)
+        words.append(f'REPT("nothing",{all_known}{typed})')
         state = dimension_of("state")
         writer.formula(row + 1, 1, "&".join(words), state, "farm text", waits=False)
+
+
+def _computed(writer: Writer) -> list[str]:
+    """Return the computed cells of the forms of a sheet."""
+    forms = (block for block in writer.sheet.blocks if isinstance(block, Form))
+    lines = (line for form in forms for line in form.rows if isinstance(line, Calculated))
+    return [line.key for line in lines]
+
+
+def _may_stay_blank(line: Calculated) -> bool:
+    """Return whether a result waits for an input that may be left out."""
+    inputs = (SINGLE_INPUTS[key] for key in line.waits_for if key in SINGLE_INPUTS)
+    return any(not one.required for one in inputs)
 
 
 def _blanks(writer: Writer, keys: Sequence[str], seen: set[str]) -> Iterator[tuple[str, str]]:
@@ -64,7 +85,7 @@ def _blanks(writer: Writer, keys: Sequence[str], seen: set[str]) -> Iterator[tup
         if key in SINGLE_INPUTS:
             if SINGLE_INPUTS[key].required:
                 yield _named(writer, key, SINGLE_INPUTS[key].label), f'{{{key}}}=""'
-        elif line := writer.book.forms.get(key):
+        elif (line := writer.book.forms.get(key)) and not _may_stay_blank(line):
             cells = [one.node for one in used(line.formula)]
             below = [part for node in cells for part in _keys(writer, node)]
             yield from _blanks(writer, [*below, *line.waits_for], seen)
@@ -92,7 +113,8 @@ def _not_found(node: Node) -> Iterator[tuple[str, str]]:
     found = plain(node)
     known = f'IFERROR(({found}<>"")*1,0)' if column.dimension.is_text else f"ISNUMBER({found})*1"
     chosen = [f'({plain(one)}<>"")' for one in walk(node) if _is_cell(one)]
-    yield f"{column.label} ({TABLES[table].title})", "*".join([*chosen, f"(1-{known})"])
+    if chosen:  # else it is the list itself that may be empty
+        yield f"{column.label} ({TABLES[table].title})", "*".join([*chosen, f"(1-{known})"])
 
 
 def _is_cell(node: Node) -> bool:

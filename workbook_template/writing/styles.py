@@ -33,6 +33,8 @@ _LIGHTER = 0.15
 """Tabs beside text are paler than what is read."""
 FONT = "Calibri"
 TEXT_SIZE = 11.0
+TITLE_HEIGHT, SECTION_HEIGHT = 27.0, 20.0
+"""Of the rows of titles, in points: other fonts than ours are higher."""
 
 _FORMATS = {
     "fraction": "0.0%",
@@ -143,6 +145,7 @@ def named_styles() -> list[NamedStyle]:
         _style("farm title", _font(ACCENT, 18, bold=True)),
         _style("farm purpose", _font(QUIET, 11, italic=True)),
         _style("farm section", _font(ACCENT, 13, bold=True), border=_UNDERLINE),
+        _style("farm group", _font(ACCENT, 11, bold=True)),
         _style("farm heading", _font(WHITE, 10, bold=True), ACCENT, _BOX, _CENTERED),
         _style("farm label", _font()),
         _style("farm function", _font(ACCENT, 11, bold=True)),

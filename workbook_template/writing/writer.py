@@ -189,6 +189,7 @@ class Writer:
         for column in range(1, self.sheet.printed_columns + 1):
             self._dress(self.worksheet.cell(row, column), "farm section")
         self.text(row, 1, title, "farm section")
+        self.worksheet.row_dimensions[row].height = styles.SECTION_HEIGHT
 
     def heading(self, row: int, column: int, of: Column) -> None:
         """Write a column's heading."""
@@ -197,10 +198,12 @@ class Writer:
         height = max(self.worksheet.row_dimensions[row].height or 0, 14.0 * min(lines + 1, 4))
         self.worksheet.row_dimensions[row].height = height
 
-    def wide_text(self, row: int, text: str, style: str, first: int = 1) -> None:
-        """Write a sentence over the width of the sheet, as high as it needs."""
+    def wide_text(
+        self, row: int, text: str, style: str, first: int = 1, last: int | None = None
+    ) -> None:
+        """Write a sentence over some columns, or the width of the sheet, as high as it needs."""
         self.text(row, first, text, style)
-        last = self.sheet.printed_columns
+        last = self.sheet.printed_columns if last is None else last
         for column in range(first, last + 1):
             self._dress(self.worksheet.cell(row, column), style)
         if last > first:  # one cell alone is no merged range: writers refuse it, some readers too

@@ -1,0 +1,206 @@
+"""What is out of the ordinary: one sentence each, that leads to the cell it is about.
+
+Each source counts its lines, and says the line of a number: ``{place}`` in its templates.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.writing.blocks import Calculated, Form, Grid
+
+if TYPE_CHECKING:
+    from workbook_template.writing.writer import Writer
+
+LINES = 6
+_STATE = dimension_of("state")
+_HERE = '"#Start!A1"'
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where unusual things are found, as templates: how many, in which words, at which cell."""
+
+    key: str
+    label: str
+    count: str
+    words: str
+    target: str
+
+
+def _ranked(table: str, column: str) -> str:
+    """Look up what stands in the row of a table that is due at a place."""
+    ranks = f"{{{table}.rank}}"
+    return f"INDEX({{{table}.{column}}},MATCH(SMALL({ranks},{{place}}),{ranks},0))"
+
+
+def _row(sheet: str, table: str, column: str) -> str:
+    return f"\"#'{sheet}'!A\"&ROW({_ranked(table, column)})"
+
+
+def _room(name: str, blocks: str) -> Source:
+    return Source(
+        f"full_{name}",
+        f"Too many blocks in {name}",
+        f"({{{blocks}}}>{{{name}_places}})*1",
+        f'"The {name} room holds "&{{{blocks}}}&" good blocks, and has "&{{{name}_places}}'
+        '&" shelf spaces."',
+        "\"#'Farm'!A1\"",
+    )
+
+
+def _days(count: str) -> str:
+    return f'{count}&" day"&REPT("s",({count}>1)*1)'
+
+
+_LATE = f"({{today}}-{_ranked('batches', 'due')})"
+_STATION = "SMALL({crowded.at},{place})"
+
+
+def sources(mass: str) -> tuple[Source, ...]:
+    """Return the sources in the order of their lines; another one is added here.
+
+    Parameters
+    ----------
+    mass : str
+        The unit of masses.
+
+    Returns
+    -------
+    tuple of Source
+        Failed checks first.
+    """
+    return (
+        Source(
+            "failed",
+            "Failed checks",
+            "({faults}>0)*1",
+            '{faults}&" of the checks failed: see the Checks sheet."',
+            "\"#'Checks'!A1\"",
+        ),
+        _room("incubation", "start_incubating"),
+        _room("fruiting", "start_fruiting"),
+        Source(
+            "late",
+            "Batches overdue by more than a week",
+            'COUNTIF({batches.rank},"<"&({today}-7))',
+            f'"Batch "&{_ranked("batches", "batch")}&": "&{_ranked("batches", "due_what")}'
+            f'&", overdue by "&{_LATE}&" days."',
+            _row("Batches", "batches", "batch"),
+        ),
+        Source(
+            "old_spawn",
+            "Spawn past its use-by date",
+            'COUNTIF({spawn_lots.rank},"<"&{today})',
+            f'"Spawn lot "&{_ranked("spawn_lots", "lot")}&" is past its use-by date, with "&'
+            f'ROUND({_ranked("spawn_lots", "left")},1)&" {mass} left."',
+            _row("Spawn", "spawn_lots", "lot"),
+        ),
+        Source(
+            "crowded",
+            "Stations over their capacity in the Week plan",
+            "COUNT({crowded.at})",
+            f'"The Week plan asks too much of "&INDEX({{stations.station}},{_STATION})&": up to "'
+            f'&TEXT(INDEX({{stations.highest}},{_STATION}),"0%")&" of its capacity."',
+            "\"#'Week plan'!A1\"",
+        ),
+    )
+
+
+_CROWDED = Grid(
+    "crowded",
+    "Stations over their capacity",
+    (
+        Counter("number", "Station"),
+        Computed(
+            "at",
+            "Over 100 %",
+            "count",
+            'CHOOSE(1+(N(INDEX({stations.over},{number}))>0),"",{number})',
+        ),
+    ),
+    rows=6,
+)
+
+
+def workings(mass: str) -> tuple[Form | Grid, ...]:
+    """Return the lists behind the lines."""
+    every = sources(mass)
+    counts = [f"N({{unusual_{one.key}}})" for one in every]
+    before = list(accumulate(counts, lambda sums, one: f"{sums}+{one}"))
+    which = "1" + "".join(f"+({{line}}>{sums})" for sums in before[:-1])
+    return (
+        _CROWDED,
+        Form(
+            "Out of the ordinary",
+            (
+                *(
+                    Calculated(f"unusual_{one.key}", one.label, "count", f"IFERROR({one.count},0)")
+                    for one in every
+                ),
+                Calculated("unusual_count", "Lines", "count", before[-1]),
+            ),
+        ),
+        Grid(
+            "unusual",
+            "Lines",
+            (
+                Counter("line", "Line"),
+                Computed(
+                    "source",
+                    "Source",
+                    "count",
+                    f'CHOOSE(1+({{line}}<={{unusual_count}}),"",{which})',
+                ),
+                Computed(
+                    "place",
+                    "Line of the source",
+                    "count",
+                    f"{{line}}-CHOOSE({{source}},0,{','.join(before[:-1])})",
+                ),
+                Computed(
+                    "words",
+                    "Words",
+                    "state",
+                    f"CHOOSE({{source}},{','.join(one.words for one in every)})",
+                ),
+                Computed(
+                    "target",
+                    "Cell",
+                    "state",
+                    f"CHOOSE({{source}},{','.join(one.target for one in every)})",
+                ),
+            ),
+            rows=LINES,
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class Unusual:
+    """On the page: the lines, each a link."""
+
+    def height(self) -> int:
+        """Count the rows, the gap behind included."""
+        return LINES + 2
+
+    def place(self, writer: Writer, row: int) -> None:
+        """Note where the cells of the block are."""
+
+    def write(self, writer: Writer, row: int) -> None:
+        """Fill the rows from the given one."""
+        writer.section(row, "Out of the ordinary")
+        for number in range(1, LINES + 1):
+            words = f"INDEX({{unusual.words}},{number})"
+            if number == 1:
+                words = f'CHOOSE(1+({{unusual_count}}>0),"Nothing today.",{words})'
+            elif number == LINES:
+                more = f"{{unusual_count}}-{number - 1}"
+                words = f'CHOOSE(1+({{unusual_count}}>{number}),{words},{more}&" more.")'
+            cell = f"INDEX({{unusual.target}},{number})"
+            target = f"CHOOSE(1+({{unusual_count}}>={number}),{_HERE},{cell})"
+            line = f'HYPERLINK({target},{words}&"")'
+            writer.formula(row + number, 1, line, _STATE, "farm link", waits=False)
