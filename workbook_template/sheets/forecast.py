@@ -372,7 +372,10 @@ def _by_week(
     _Weeks
         The list.
     """
-    strains = [Computed(f"strain_{number}", "", "kg", of_strain(number)) for number in _STRAINS]
+    strains = [
+        Computed(f"strain_{number}", f"Strain {number}", "kg", of_strain(number))
+        for number in _STRAINS
+    ]
     together = ",".join(f"{{?{strain.key}}}" for strain in strains)  # what strains there are
     day = 'TEXT(MONTH({week}),"00")&"-"&TEXT(DAY({week}),"00")'
     return _Weeks(
@@ -419,7 +422,7 @@ def _chart(writer: Writer, row: int) -> None:
         writer,
         row,
         Chart(
-            title="Is there enough? Picked and expected mushrooms against demand",
+            title="Is the harvest to come enough for demand?",
             categories="expected.day",
             values=["expected.picked", "expected.total", "asked.total"],
             names=["Picked", "Expected", "Demand"],
@@ -452,6 +455,6 @@ def sheet(settings: Settings) -> Sheet:
             Lines("How it is counted", _RULES, "farm text"),
         ],
         workings=[Form("Basis", _BASIS), _flushes(settings.batch_rows)],
-        widths=(26, *(12.5,) * STRAINS.rows),
+        widths=(30, *(12.5,) * STRAINS.rows, *(11,) * (MOST_FLUSHES - 1)),
         checks=_CHECKS,
     )

@@ -21,7 +21,7 @@ def sheet() -> Sheet:
         name="Orders",
         purpose="Weeks and orders that take more or fewer packs than usual.",
         blocks=[Lines("How to use this sheet", _HOW, "farm text"), TableBlock(DEMAND)],
-        widths=(36, 16, 16, 16),
+        widths=(36, 20, 16, 16),
         checks=(
             Check(
                 f"{DEMAND.title}: weeks that do not start on a Monday",

@@ -68,7 +68,7 @@ _BASIS = (
     ),
     Calculated("plan_crops", "Crops", "count", "COUNT({crops.at})"),
 )
-_CHART_ROWS, _CHART_HEIGHT = 15, 6.6
+_CHART_ROWS, _CHART_HEIGHT = 16, 7.6
 """Six bars: the height in cm, and the rows that it covers with its gap."""
 
 
@@ -86,12 +86,12 @@ def _write_sentence(writer: Writer, row: int) -> None:
 
 def _chart(writer: Writer, row: int) -> None:
     chart = Chart(
-        title=f"How close each station comes to its limit in {WEEKS} weeks",
+        title="How close each station comes to its limit",
         categories="stations.station",
         values=["stations.highest"],
         names=["Load"],
         category_title="Station",
-        value_title="Fullest week, % of capacity",
+        value_title=f"Fullest of {WEEKS} weeks, % of capacity",
         description="Bars: the fullest week of mixer, steamer, bench, incubation, fruiting and "
         "labor as a share of capacity. Above 100 % a station is a bottleneck.",
         number_format="0%",
