@@ -34,9 +34,10 @@ MODELED = (
     "harvests",
     "losses",
 )
+WORKINGS = "Week plan workings"
 SHEETS = (
-    *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan", "Forecast"),
-    "Steam",
+    *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
+    *("Forecast", "Steam", WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -79,7 +80,7 @@ class Book:
             },
             parts(workbook["Steam"])["How fast the core heats up"].values["Hours of soaking"],
         )
-        self._parts = {name: parts(workbook[name]) for name in ("Costing", "Week plan")}
+        self._parts = {name: parts(workbook[name]) for name in ("Costing", "Week plan", WORKINGS)}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)
 
     def part(self, sheet: str, title: str) -> Part:
