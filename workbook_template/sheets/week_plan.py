@@ -66,7 +66,7 @@ _BASIS = (
         '"Sunday"},0)-1',
         "From the Farm sheet.",
     ),
-    Calculated("plan_crops", "Crops", "count", "COUNT({crops.at})"),
+    Calculated("plan_crops", "Number of crops", "count", "COUNT({crops.at})"),
 )
 _CHART_ROWS, _CHART_HEIGHT = 16, 7.6
 """Six bars: the height in cm, and the rows that it covers with its gap."""
