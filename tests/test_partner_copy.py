@@ -30,8 +30,8 @@ from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
 from workbook_template.writing.blocks import Settings
-from workbook_template.writing.workings import is_workings, workings_name
 from workbook_template.writing.stored_values import with_stored_values
+from workbook_template.writing.workings import is_workings, workings_name
 
 if TYPE_CHECKING:
     from office import Office
@@ -268,9 +268,7 @@ def test_a_marked_sheet_takes_with_it_what_is_computed_from_it() -> None:
 
 
 def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
-    shown = private(
-        private_products="shown", private_orders="shown", private_costing="shown"
-    )
+    shown = private(private_products="shown", private_orders="shown", private_costing="shown")
     place = empty_book().columns["products", "price"]
     blocks = empty_book().columns["loads", "blocks"]
     assert not shown.sheets & {"Products", "Week plan"}

@@ -99,12 +99,8 @@ _OUTLOOK = Grid(
             "count",
             f'COUNTIFS({_WITH_DATES},{{batches.dry_good}},">0")',
         ),
-        Computed(
-            "own", "Enough", "count", "({known}>={enough_batches})*1", is_working=True
-        ),
-        Computed(
-            "basis", "Figures from", "state", 'CHOOSE(1+{own},"Strains sheet","own batches")'
-        ),
+        Computed("own", "Enough", "count", "({known}>={enough_batches})*1", is_working=True),
+        Computed("basis", "Figures from", "state", 'CHOOSE(1+{own},"Strains sheet","own batches")'),
         Computed(
             "incubation",
             "Made to moved",

@@ -79,9 +79,7 @@ def _place_sentence(writer: Writer, row: int) -> None:
 def _write_sentence(writer: Writer, row: int) -> None:
     writer.section(row, "Bottleneck")
     writer.wide_text(row + 1, "", "farm text")
-    writer.formula(
-        row + 1, 1, stations.SENTENCE, dimension_of("state"), "farm text", waits=False
-    )
+    writer.formula(row + 1, 1, stations.SENTENCE, dimension_of("state"), "farm text", waits=False)
 
 
 def _chart(writer: Writer, row: int) -> None:

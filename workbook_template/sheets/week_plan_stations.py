@@ -120,9 +120,7 @@ STATIONS = HeadedGrid(
         *week_columns(
             "fraction", _each_station("INDEX({shares.%s},MATCH({week},{shares.week},0))")
         ),
-        Computed(
-            "highest", "Fullest week", "fraction", _of_known_weeks("MAX"), is_working=True
-        ),
+        Computed("highest", "Fullest week", "fraction", _of_known_weeks("MAX"), is_working=True),
         Computed(
             "week",
             "Fullest in the week of",
