@@ -451,6 +451,6 @@ def sheet(settings: Settings) -> Sheet:
             Lines("How it is counted", _RULES, "farm text"),
         ],
         workings=[Form("Basis", _BASIS), _flushes(settings.batch_rows)],
-        widths=(30, *(12.5,) * STRAINS.rows, *(11,) * (MOST_FLUSHES - 1)),
+        widths=(30, 11.5, 13, *(11.5,) * (STRAINS.rows - 2), *(10,) * (MOST_FLUSHES - 1)),
         checks=_CHECKS,
     )
