@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import farm_model as model
 import pytest
-from farm_book import Book, changed_at_random, demo, recalculated, with_product
+from farm_book import WORKINGS, Book, changed_at_random, demo, recalculated, with_product
 from reading import place
 from workbooks import made
 
@@ -80,7 +80,7 @@ def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
 def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:
     """As shown: the hours of all weeks, over the blocks of all weeks."""
     farm = book.farm
-    loads = book.rows("Week plan", "Calculation: load of the stations")
+    loads = book.rows(WORKINGS, "Load of the stations")
     hours = sum(row["Work on blocks, h"] for row in loads)
     crops = book.rows(WORKINGS, "A year of each crop, at the pace of the Week plan")
     sold = {model.crop_of(product): product for product in farm.rows["products"]}

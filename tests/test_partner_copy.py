@@ -31,6 +31,7 @@ from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.stored_values import with_stored_values
+from workbook_template.writing.workings import is_workings, workings_name
 
 if TYPE_CHECKING:
     from office import Office
@@ -149,8 +150,9 @@ def test_the_copy_holds_values_only() -> None:
 
 def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there() -> None:
     names = copied_farm().after.sheetnames
-    left_out = {"Products", "Costing", "Week plan", "Checks", "Functions"}
-    assert set(names) == set(SHEETS) - left_out
+    left_out = {"Products", "Orders", "Costing", "Week plan", "Checks", "Functions"}
+    assert {name for name in names if not is_workings(name)} == set(SHEETS) - left_out
+    assert not {workings_name(name) for name in left_out} & set(names)
     for name, text in parts(copied_farm().path).items():
         for location in re.findall(r"location=\"'?([^'!\"]*)", text):
             assert location in names, name
@@ -266,7 +268,7 @@ def test_a_marked_sheet_takes_with_it_what_is_computed_from_it() -> None:
 
 
 def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
-    shown = private(private_products="shown", private_costing="shown")
+    shown = private(private_products="shown", private_orders="shown", private_costing="shown")
     place = empty_book().columns["products", "price"]
     blocks = empty_book().columns["loads", "blocks"]
     assert not shown.sheets & {"Products", "Week plan"}
@@ -275,7 +277,7 @@ def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
 
 
 def test_nothing_is_left_out_where_everything_is_shown() -> None:
-    shown = {f"private_{name}": "shown" for name in ("money", "products", "costing")}
+    shown = {f"private_{name}": "shown" for name in ("money", "products", "orders", "costing")}
     marked = private(**shown)
     assert marked.sheets == {"Functions", "Checks"}
     assert not any(
@@ -484,7 +486,7 @@ def test_the_command_says_what_was_left_out(
     monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
-    assert "Sheets left out: Products, Costing, Week plan, Functions, Checks." in shown
+    assert "Sheets left out: Products, Orders, Costing, Week plan, Functions, Checks." in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
     assert "with a formula that is not ours: Batches!U7, Batches!T8, Harvests!F7." in shown

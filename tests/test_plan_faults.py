@@ -1,4 +1,4 @@
-"""Faults planted into Products, Costing and Week plan: each turns the right check red."""
+"""Faults planted into Products, Orders, Costing and Week plan: each turns the right check red."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from farm_book import WORKINGS
 from reading import Place, place, red_where
 from workbooks import made
 
@@ -109,7 +110,7 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "demand from a Tuesday": (
         partial(input_at, "unusual_weeks.week"),
         46308,
-        "Week plan: weeks that do not start on a Monday",
+        "Special weeks and orders: weeks that do not start on a Monday",
     ),
     "demand of a product that is none": (
         partial(input_at, "unusual_weeks.product"),
@@ -117,34 +118,34 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
         "Special weeks and orders: choices not on their list",
     ),
     "too few blocks": (
-        partial(below, "Week plan", "Calculation: every start", "Blocks to start"),
+        partial(below, WORKINGS, "Every start", "Blocks to start"),
         3,
-        "Week plan: starts that bring too few blocks, or a whole block too many",
+        "Week plan: starts with too few blocks, or a whole block too many",
     ),
     "blocks of a week overwritten": (
-        partial(below, "Week plan", "Blocks to start in the week from", "2026-09-21"),
+        partial(below, "Week plan", "Blocks to start, and bags needed", "2026-09-21"),
         3,
-        "Week plan: blocks by crop and by week are the starts",
+        "Week plan: blocks by crop and by week add up to the starts",
     ),
     "packs of a week overwritten": (
         partial(below, "Week plan", "Packs to sell", "2026-09-21"),
         3,
-        "Week plan: fresh mass by strain is that of the packs to sell",
+        "Week plan: fresh mass by strain matches the packs to sell",
     ),
     "good blocks of a crop overwritten": (
-        partial(below, "Week plan", "Calculation: the crops", "Good blocks"),
+        partial(below, WORKINGS, "Crops", "Good blocks"),
         3,
-        "Week plan: good blocks of the crops are those of the packs in a usual week",
+        "Week plan: good blocks of the crops match the packs of a usual week",
     ),
     "purchase overwritten": (
-        partial(below, "Week plan", "Ingredients to have", "2026-09-21"),
+        partial(below, "Week plan", "Ingredients needed", "2026-09-21"),
         3,
-        "Week plan: ingredients by line and by name are the same mass",
+        "Week plan: ingredients by line and by name have the same mass",
     ),
     "spawn overwritten": (
-        partial(below, "Week plan", "Spawn to have", "2026-09-21"),
+        partial(below, WORKINGS, "Spawn needed", "2026-09-21"),
         3,
-        "Week plan: spawn by strain is that of the starts",
+        "Week plan: spawn by strain matches the starts",
     ),
 }
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import farm_model as model
 import pytest
-from farm_book import Book, as_date, changed_at_random, demo
+from farm_book import WORKINGS, Book, as_date, changed_at_random, demo
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 EXACT = 1e-9
 SEEDS = (4, 5, 6)
+FULL = "How full each station is in the week of"
 
 
 @pytest.fixture(scope="module", params=["us", "metric"])
@@ -37,9 +38,9 @@ def name(crop: tuple[str, str, bool]) -> str:
     return f"{strain}, {recipe}" + ("" if fruited else ", blocks")
 
 
-def by_week(book: Book, title: str) -> Iterator[tuple[str, date, float]]:
+def by_week(book: Book, title: str, sheet: str = "Week plan") -> Iterator[tuple[str, date, float]]:
     """Return each number of a list whose headings are Mondays."""
-    for row in book.rows("Week plan", title):
+    for row in book.rows(sheet, title):
         first, *rest = row.items()
         for monday, value in rest[:12]:
             if first[1] != "Total":
@@ -47,12 +48,12 @@ def by_week(book: Book, title: str) -> Iterator[tuple[str, date, float]]:
 
 
 def test_every_start(book: Book) -> None:
-    rows = book.rows("Week plan", "Calculation: every start")
+    rows = book.rows(WORKINGS, "Every start")
     expected = model.starts(book.farm)
     assert len(rows) == len(expected)
     for row, start in zip(rows, expected, strict=True):
         assert row["Crop"] == name(start.crop)
-        assert as_date(row["Week from, yyyy-mm-dd"]) == start.week
+        assert as_date(row["Week of, yyyy-mm-dd"]) == start.week
         assert as_date(row["Start on, yyyy-mm-dd"]) == start.day
         assert as_date(row["For the market on, yyyy-mm-dd"]) == start.market
         assert row["Good blocks needed"] == pytest.approx(start.good, rel=EXACT)
@@ -61,31 +62,31 @@ def test_every_start(book: Book) -> None:
 
 def test_blocks_to_start_by_crop_and_week(book: Book) -> None:
     expected = {(name(one.crop), one.week): one.blocks for one in model.starts(book.farm)}
-    shown = by_week(book, "Blocks to start in the week from, and bags to have")
+    shown = by_week(book, "Blocks to start, and bags needed, in the week of")
     assert {(crop, week): blocks for crop, week, blocks in shown} == expected
 
 
 def test_packs_and_fresh_mass(book: Book) -> None:
     farm = book.farm
-    for product, week, packs in by_week(book, "Packs to sell in the week from"):
+    for product, week, packs in by_week(book, "Packs to sell in the week of"):
         wanted = model.packs_wanted(farm, farm.row("products", "product", product), week)
         assert packs == pytest.approx(wanted)
-    title = "Fresh mass to pick for the market of the week from"
-    for strain, week, mass in by_week(book, title):
+    title = "Fresh mass to pick for the market in the week of"
+    for strain, week, mass in by_week(book, title, WORKINGS):
         wanted = model.fresh_of_strain(farm, strain, week)
         assert book.mass(mass) == pytest.approx(wanted, rel=EXACT, abs=EXACT)
 
 
 def test_purchases(book: Book) -> None:
     farm = book.farm
-    for ingredient, week, mass in by_week(book, "Ingredients to have in the week from"):
+    for ingredient, week, mass in by_week(book, "Ingredients needed in the week of"):
         wanted = model.purchases(farm, week)[ingredient]
         assert book.mass(mass) == pytest.approx(wanted, rel=EXACT, abs=EXACT)
-    for strain, week, mass in by_week(book, "Spawn to have in the week from"):
+    for strain, week, mass in by_week(book, "Spawn needed in the week of", WORKINGS):
         wanted = model.spawn_of_strain(farm, strain, week)
         assert book.mass(mass) == pytest.approx(wanted, rel=EXACT, abs=EXACT)
     for strain, week, bags in by_week(
-        book, "Spawn bags to have in the week from, begun ones count whole"
+        book, "Spawn bags needed in the week of, rounded up to whole bags"
     ):
         mass = model.spawn_of_strain(farm, strain, week)
         assert bags == ceil(mass / farm.one["spawn_bag_mass"] - model.NOISE)
@@ -106,11 +107,13 @@ def test_spent_substrate_of_a_usual_week(book: Book) -> None:
 
 def test_load_of_the_stations_and_the_bottleneck(book: Book) -> None:
     highest: dict[str, tuple[float, date]] = {}
-    rows = book.rows("Week plan", "Load of the stations as a share of their capacity")
+    shown = {(name, week): load for name, week, load in by_week(book, FULL)}
+    rows = book.rows(WORKINGS, "Load of the stations as a share of their capacity")
     for row, week in zip(rows, model.weeks(book.farm), strict=True):
         loads = model.loads(book.farm, week)
-        assert as_date(row["Week from, yyyy-mm-dd"]) == week
+        assert as_date(row["Week of, yyyy-mm-dd"]) == week
         assert {key: row[f"{key}, %"] for key in loads} == pytest.approx(loads, rel=1e-6)
+        assert {key: shown[key, week] for key in loads} == pytest.approx(loads, rel=1e-6)
         assert row["Station"] == max(loads, key=loads.__getitem__).lower()
         for station, load in loads.items():
             highest[station] = max(highest.get(station, (0.0, week)), (load, week), key=first)
@@ -129,8 +132,8 @@ def first(pair: tuple[float, date]) -> float:
 
 def test_both_systems_plan_the_same_blocks_and_dates() -> None:
     us, metric = demo("us"), demo("metric")
-    title = "Calculation: every start"
+    title = "Every start"
     same = ("Crop", "Start on, yyyy-mm-dd", "For the market on, yyyy-mm-dd", "Blocks to start")
-    assert [[row[key] for key in same] for row in us.rows("Week plan", title)] == [
-        [row[key] for key in same] for row in metric.rows("Week plan", title)
+    assert [[row[key] for key in same] for row in us.rows(WORKINGS, title)] == [
+        [row[key] for key in same] for row in metric.rows(WORKINGS, title)
     ]

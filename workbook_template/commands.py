@@ -316,13 +316,15 @@ def _plain_value(value: Any) -> Any:
 
 def _partner_copy(options: argparse.Namespace) -> int:
     from workbook_template.operations.partner_copy import partner_copy
+    from workbook_template.writing.workings import is_workings
 
     _need_xlsx(options.out)
     open_warnings = _warn_if_open(options.farm)
     backup = _backup()
     copied = partner_copy(options.farm, options.out, options.force, options.large, backup)
     say("The copy holds values only.")
-    say(f"Sheets left out: {', '.join(copied.left_out)}.")
+    left_out = [name for name in copied.left_out if not is_workings(name)]
+    say(f"Sheets left out: {', '.join(left_out)}.")
     say(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
     if copied.other_sheets:
         say(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")

@@ -35,9 +35,10 @@ MODELED = (
     "harvests",
     "losses",
 )
+WORKINGS = "Week plan workings"
 SHEETS = (
-    *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Costing", "Week plan", "Forecast"),
-    *("Steam", workings_name("Costing")),
+    *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
+    *("Forecast", "Steam", workings_name("Costing"), WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 

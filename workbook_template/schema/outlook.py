@@ -25,10 +25,10 @@ FORECAST = Section(
     (
         Field(
             "enough_batches",
-            "Ended batches of a strain needed",
+            "Ended batches needed per strain",
             "count",
             "1 or more, whole",
-            "With fewer, the Strains sheet says what to expect.",
+            "With fewer, the forecast goes by the Strains sheet.",
             default=4.0,
             source=ASSUMPTION,
         ),

@@ -10,10 +10,10 @@ _CHOICES = f"{PRIVATE}|{SHOWN}"
 MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Mix card", "Steam", "Spawn", "Batches"),
-    *("Harvests", "Losses", "Rooms", "Products", "Costing", "Week plan", "Forecast", "Results"),
-    *("Trials", "Labels"),
+    *("Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan", "Forecast"),
+    *("Results", "Trials", "Labels"),
 )
-_PRIVATE_UNLESS_SHOWN = ("Products", "Costing")
+_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing")
 
 
 def mark_of(sheet: str) -> str:

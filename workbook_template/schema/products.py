@@ -1,4 +1,4 @@
-"""What is sold, and what is asked for in single weeks."""
+"""What is sold, and the demand of single weeks."""
 
 from __future__ import annotations
 
@@ -152,7 +152,7 @@ PRODUCTS = Table(
             "Packs a week",
             "count",
             "0 or more",
-            "Sold in a usual week; other weeks go on the Week plan sheet.",
+            "Sold in a usual week; special weeks and orders go on the Orders sheet.",
         ),
         Computed(
             "fresh",
@@ -198,7 +198,7 @@ DEMAND = Table(
             choices="products.product",
             help="Of which more or fewer packs than usual are wanted.",
         ),
-        Field("week", "Week from", "date", "61 or more", "The Monday of the market's week."),
+        Field("week", "Week of", "date", "61 or more", "The Monday of the week of the market."),
         Field(
             "packs",
             "Packs wanted",
@@ -212,27 +212,26 @@ DEMAND = Table(
             "count",
             "{packs}-{first}*INDEX({plan_products.packs},{at})",
             "Packs; below zero where fewer are wanted.",
-            is_working=True,
         ),
         Computed(
             "fresh",
-            "Fresh mass for it",
+            "Fresh mass, more than usual",
             "kg",
             "{extra}*INDEX({plan_products.fresh},{at})",
-            "With the packs that are not sold.",
+            "Packs that go unsold included.",
             is_working=True,
         ),
         Computed(
             "blocks",
-            "Good blocks for it",
+            "Good blocks, more than usual",
             "number",
             "{extra}*INDEX({plan_products.blocks},{at})",
-            "With the packs that are not sold.",
+            "Packs that go unsold included.",
             is_working=True,
         ),
         Computed(
             "minutes",
-            "Work for it",
+            "Work, more than usual",
             "min",
             "{extra}*INDEX({plan_products.minutes},{at})",
             "Picking, drying, packing.",

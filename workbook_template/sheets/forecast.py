@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
-from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.schema.fields import Computed, Counter, dimension_of, unit_label
 from workbook_template.schema.logs import BATCHES
 from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
 from workbook_template.schema.outlook import FORECAST
@@ -41,17 +41,16 @@ _STRAINS = range(1, STRAINS.rows + 1)
 _FLUSHES = range(1, MOST_FLUSHES + 1)
 
 _RULES = (
-    "A strain's own figures come from its ended batches: days from one date to the next over those "
-    "with a move and a first flush, losses over all of them. The days from flush to "
-    "flush are those of the Strains sheet.",
-    "The BE of a flush is that of the batches kept for it: they gave it, or stood until its day. "
-    "While these are too few, it is that of the Strains sheet, flush by flush.",
-    "A batch not moved yet keeps the good blocks that it has, but no more than its strain's losses "
-    "leave. A flush counts as picked with its first harvest; the next one follows from that day. "
-    "What is overdue is expected today.",
-    "What is asked for in this week is that of all its days, so what was picked since Monday "
-    "counts toward it, beside what is expected from today on. A week is short where any strain "
-    "is: a surplus of one makes up for no other.",
+    "Own batches: days are averages of the strain's ended batches that were moved and picked, "
+    "losses those of all its ended batches. Days from flush to flush come from the Strains sheet.",
+    "BE of a flush: from ended batches that gave it or stood until its day. While there are too "
+    "few, it comes from the Strains sheet, flush by flush.",
+    "A batch not moved yet counts its good blocks, but no more than the strain's losses leave. A "
+    "flush counts as picked with its first harvest, and the next one follows from that day. "
+    "Whatever is overdue is expected today.",
+    "Demand of this week covers all seven days: what was picked since Monday counts toward it, "
+    "with what is expected from today on. A week is short if any strain is: a surplus of one "
+    "strain does not fill the gap of another.",
 )
 
 _OWN = '{batches.strain},{strain},{batches.state},"ended"'
@@ -96,14 +95,12 @@ _OUTLOOK = Grid(
         ),
         Computed(
             "known",
-            "Ended batches to go by",
+            "Ended batches",
             "count",
             f'COUNTIFS({_WITH_DATES},{{batches.dry_good}},">0")',
         ),
-        Computed("own", "Enough", "count", "({known}>={enough_batches})*1"),
-        Computed(
-            "basis", "Figures from", "state", 'CHOOSE(1+{own},"the Strains sheet","own batches")'
-        ),
+        Computed("own", "Enough", "count", "({known}>={enough_batches})*1", is_working=True),
+        Computed("basis", "Figures from", "state", 'CHOOSE(1+{own},"Strains sheet","own batches")'),
         Computed(
             "incubation",
             "Made to moved",
@@ -122,7 +119,7 @@ _OUTLOOK = Grid(
             "d",
             f"CHOOSE(1+({{flushes}}>1),N({_INTERVAL}),{_INTERVAL})",
         ),
-        Computed("flushes", "Flushes kept", "count", look_up("strains.flushes", "strain")),
+        Computed("flushes", "Planned flushes", "count", look_up("strains.flushes", "strain")),
         Computed(
             "loss",
             "Blocks lost",
@@ -177,7 +174,10 @@ def _flush(number: int) -> tuple[Computed, Computed]:
 
 
 def _flushes(batch_rows: int) -> Grid:
-    """List every batch in progress with its flushes to come; a row for each row of the log."""
+    """Return every batch in progress with its flushes to come; a row for each row of the log.
+
+    It stands last in the workings: with more rows nothing below it moves.
+    """
     return Grid(
         FLUSHES,
         "Flushes to come, by batch in progress",
@@ -265,20 +265,6 @@ def _after(flush: int) -> str:
 
 _AHEAD = (
     Calculated(
-        "forecast_monday",
-        "Monday of this week",
-        "date",
-        "{today}+1-WEEKDAY({today}-1)",
-        "The first of the twelve weeks begins with it.",
-    ),
-    Calculated(
-        "forecast_picked",
-        "Picked this week so far",
-        "kg",
-        "INDEX({expected.picked},1)",
-        "Since Monday; counts toward what is asked for in this week.",
-    ),
-    Calculated(
         "forecast_this_week",
         "Expected this week",
         "kg",
@@ -287,23 +273,21 @@ _AHEAD = (
         is_key=True,
     ),
     Calculated(
+        "forecast_picked",
+        "Picked this week so far",
+        "kg",
+        "INDEX({expected.picked},1)",
+        "Since Monday; counts toward the demand of this week.",
+    ),
+    Calculated(
         "forecast_next_week", "Expected next week", "kg", "INDEX({expected.total},2)", is_key=True
     ),
-    Calculated("forecast_total", "Expected in twelve weeks", "kg", "SUM({expected.total})"),
-    Calculated(
-        "forecast_later",
-        "Beyond 12 weeks",
-        "kg",
-        "+".join(_after(flush) for flush in _FLUSHES),
-        "From batches in progress.",
-    ),
-    Calculated("forecast_asked", "Asked for in twelve weeks", "kg", "SUM({asked.total})"),
     Calculated(
         "forecast_short",
-        "Weeks with less than asked for",
+        "Weeks short of demand",
         "count",
         'COUNTIF({balance.short},">"&{rounding})',
-        "Of any strain. Later weeks need batches that are not made yet: see the Week plan sheet.",
+        "For any strain. Later weeks need batches that you still have to make: see the Week plan.",
         is_key=True,
     ),
     Calculated(
@@ -311,8 +295,17 @@ _AHEAD = (
         "Short in these weeks",
         "kg",
         "SUM({balance.short})",
-        "Of all strains that are short, without what others have too much.",
+        "Of all strains that are short; a surplus of another strain is not subtracted.",
         is_key=True,
+    ),
+    Calculated("forecast_total", "Expected in 12 weeks", "kg", "SUM({expected.total})"),
+    Calculated("forecast_asked", "Demand in 12 weeks", "kg", "SUM({asked.total})"),
+    Calculated(
+        "forecast_later",
+        "Beyond 12 weeks",
+        "kg",
+        "+".join(_after(flush) for flush in _FLUSHES),
+        "Expected later from the batches in progress.",
     ),
     Calculated(
         "forecast_batches",
@@ -322,50 +315,24 @@ _AHEAD = (
         "Made and not ended.",
     ),
 )
+_BASIS = (
+    Calculated(
+        "forecast_monday",
+        "Monday of this week",
+        "date",
+        "{today}+1-WEEKDAY({today}-1)",
+        "The first of the weeks begins with it.",
+    ),
+)
 
 
 @dataclass(frozen=True)
-class Weeks:
-    """A list with a row for each week and a column for each strain, which its heading names.
-
-    ``of_strain`` gives the formula of the column of a strain, from its number.
-    """
-
-    key: str
-    title: str
-    of_strain: Callable[[int], str]
-    more: Sequence[Computed] = ()
-    """Columns behind the total."""
-
-    @property
-    def columns(self) -> tuple[Computed | Counter, ...]:
-        """The columns from left to right; the strains are headed by their names."""
-        strains = [
-            Computed(f"strain_{number}", "", "kg", self.of_strain(number)) for number in _STRAINS
-        ]
-        together = ",".join(f"{{{strain.key}}}" for strain in strains)
-        return (
-            Computed("week", "Week from", "date", "{forecast_monday}+7*({line}-1)"),
-            *strains,
-            Computed("total", "Total", "kg", f"SUM({together})"),
-            *self.more,
-            Computed(
-                "day",
-                "Month and day",
-                "state",
-                'TEXT(MONTH({week}),"00")&"-"&TEXT(DAY({week}),"00")',
-            ),
-            Counter("line", "No."),
-        )
-
-    def height(self) -> int:
-        """Count the rows, the gap behind included."""
-        return WEEKS + 3
+class _Weeks(Grid):
+    """A grid with a row for each week and a column for each strain, which its heading names."""
 
     def place(self, writer: Writer, row: int) -> None:
         """Note where the cells of the block are."""
-        for number, column in enumerate(self.columns, 1):
-            writer.place_table_column(self.key, column, row + 2, row + 1 + WEEKS, number)
+        super().place(writer, row)
         for number in _STRAINS:
             writer.place_cell(
                 f"{self.key}_name_{number}", row + 1, 1 + number, is_input=False, is_text=True
@@ -373,17 +340,53 @@ class Weeks:
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
-        writer.section(row, f"{self.title}, {writer.unit(dimension_of('kg'))}")
-        for number, column in enumerate(self.columns, 1):
-            writer.heading(row + 1, number, column)
-            lines = range(1, WEEKS + 1)
-            adds_up = column.key in ("total", "short")  # what strains there are
-            writer.table_column(self.key, column, row + 2, number, lines, waits=not adds_up)
+        super().write(writer, row)
         names = writer.book.columns["outlook", "strain"]
         for number in _STRAINS:
             name = address(names.first + number - 1, names.column)
-            writer.worksheet.cell(row + 1, 1 + number, f"={name}")
-            writer.worksheet.cell(row + 1, 1 + number).data_type = "f"
+            writer.worksheet.cell(row + 1, 1 + number, f"={name}").data_type = "f"
+
+
+def _by_week(
+    key: str, title: str, of_strain: Callable[[int], str], more: Sequence[Computed] = ()
+) -> _Weeks:
+    """Return a list by week and strain.
+
+    Parameters
+    ----------
+    key : str
+        Of the list.
+    title : str
+        What stands above it.
+    of_strain : callable
+        Returns the formula of the column of a strain, from its number.
+    more : sequence, optional
+        Columns behind the total.
+
+    Returns
+    -------
+    _Weeks
+        The list.
+    """
+    strains = [
+        Computed(f"strain_{number}", f"Strain {number}", "kg", of_strain(number))
+        for number in _STRAINS
+    ]
+    together = ",".join(f"{{?{strain.key}}}" for strain in strains)  # what strains there are
+    day = 'TEXT(MONTH({week}),"00")&"-"&TEXT(DAY({week}),"00")'
+    return _Weeks(
+        key,
+        title,
+        (
+            Computed("week", "Week of", "date", "{forecast_monday}+7*({line}-1)"),
+            *strains,
+            Computed("total", "Total", "kg", f"SUM({together})"),
+            *more,
+            Computed("day", "Month and day", "state", day, is_working=True),
+            Counter("line", "No."),
+        ),
+        rows=WEEKS,
+    )
 
 
 _PICKED = Computed("picked", "Picked so far", "kg", _picked())
@@ -393,15 +396,15 @@ _SHORT = Computed(
 
 _CHECKS = (
     Check(
-        "Forecast: batches beyond the rows of its list",
+        "Forecast: batches without a row in its list",
         'COUNTIF({batches.line},">"&ROWS({flushes.line}))',
     ),
     Check(
-        "Forecast: strains beyond the rows of its list",
+        "Forecast: strains without a row in its list",
         'COUNTA({strains.strain})-COUNTIF({outlook.strain},"?*")',
     ),
     Check(
-        "Forecast: weeks and what comes after them are all flushes",
+        "Forecast: the weeks and what is beyond them add up to all flushes",
         "ABS({forecast_total}+{forecast_later}-"
         + "-".join(f"SUM({{flushes.mass_{flush}}})" for flush in _FLUSHES)
         + ")",
@@ -411,20 +414,19 @@ _CHECKS = (
 
 
 def _chart(writer: Writer, row: int) -> None:
-    writer.section(row, "Chart")
     add_chart(
         writer,
-        row + 1,
+        row,
         Chart(
-            title="Fresh mushrooms, picked, expected and asked for",
+            title="Is the harvest to come enough for demand?",
             categories="expected.day",
             values=["expected.picked", "expected.total", "asked.total"],
-            names=["Picked", "Expected", "Asked for"],
-            category_title="Week from, month and day",
+            names=["Picked", "Expected", "Demand"],
+            category_title="Week of, month and day",
             value_title=writer.unit(dimension_of("kg")),
-            description="Three columns for each of the twelve weeks from this one: the fresh mass "
-            "already picked in it, that expected from the batches in progress, and that asked for "
-            "on the Week plan sheet.",
+            description="Three columns for each of the 12 weeks from this one: the fresh mass "
+            "already picked in it, that expected from the batches in progress, and the demand of "
+            "the Products and Orders sheets.",
             kind="col",
             number_format="#,##0",
         ),
@@ -433,23 +435,22 @@ def _chart(writer: Writer, row: int) -> None:
 
 def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
+    mass = unit_label(dimension_of("kg"), settings.units, settings.currency)
     return Sheet(
         name="Forecast",
-        purpose="What the batches in progress will still give, by week and strain.",
+        purpose="What the batches in progress will still yield, by week and strain.",
         blocks=[
             Form("The weeks ahead", _AHEAD),
-            Form(FORECAST.title, FORECAST.fields),
             Custom(CHART_ROWS, _chart),
-            Weeks("expected", "Expected in the week from", _in_week, (_PICKED,)),
+            _by_week("balance", f"Short (below 0) or over, {mass}", _balance, (_SHORT,)),
+            Form(FORECAST.title, FORECAST.fields),
             NewPage(),
-            Weeks("asked", "Asked for in the week from", _asked),
-            Weeks("balance", "Picked and expected, less asked for", _balance, (_SHORT,)),
-            NewPage(),
-            Lines("How it is expected", _RULES, "farm text"),
+            _by_week("expected", f"Expected, {mass}", _in_week, (_PICKED,)),
+            _by_week("asked", f"Demand, {mass}", _asked),
             _OUTLOOK,
-            _flushes(settings.batch_rows),
+            Lines("How it is counted", _RULES, "farm text"),
         ],
-        widths=(32, *(16,) * STRAINS.rows, 12, 12, 12, 12, 12, 12, 7, 6),
-        landscape=True,
+        workings=[Form("Basis", _BASIS), _flushes(settings.batch_rows)],
+        widths=(30, 11.5, 13, *(11.5,) * (STRAINS.rows - 2), *(10,) * (MOST_FLUSHES - 1)),
         checks=_CHECKS,
     )

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 _ACROSS, _DOWN, _PAGES = 3, 10, 3
 _A_PAGE = _ACROSS * _DOWN
-_FIRST, _PAGE = 5, 6
-"""The columns, beside the printed ones, with the number of a row's first label and its page."""
+_NUMBERS = (("first", "First block"), ("page", "Page"))
+"""Of each row of the labels, in the workings: the number of its first label, and its page."""
 
 
 class _Paper(NamedTuple):
@@ -59,7 +59,7 @@ _CHOSEN = (
         "Pages to print",
         "count",
         "INDEX({labels.page},MATCH({label_count},{labels.first},1))",
-        "The pages after these are empty.",
+        "The pages after these are blank: print no more.",
         is_key=True,
     ),
     Calculated("label_strain", "Strain", "state", look_up("batches.strain", "label_batch")),
@@ -72,6 +72,8 @@ _CHOSEN = (
         "date",
         look_up("batches.first_due", "label_batch"),
     ),
+)
+_TEXTS = (
     Calculated(
         "label_origin",
         "Third line",
@@ -96,25 +98,38 @@ _ROWS = _PAGES * _DOWN * len(_LINES)
 
 
 def _place(writer: Writer, row: int) -> None:
-    writer.place_column("labels", "first", row + 1, row + _ROWS, _FIRST)
-    writer.place_column("labels", "page", row + 1, row + _ROWS, _PAGE)
+    writer.place_column("labels", "text", row + 1, row + _ROWS, 1, is_text=True)
+
+
+def _place_numbers(writer: Writer, row: int) -> None:
+    for column, (key, _) in enumerate(_NUMBERS, 1):
+        writer.place_column("labels", key, row + 2, row + 1 + _ROWS, column)
+
+
+def _number(writer: Writer, row: int) -> None:
+    """Write the numbers, which count the labels across the sheet."""
+    writer.section(row, "Rows of the labels")
+    for column, (_, words) in enumerate(_NUMBERS, 1):
+        writer.text(row + 1, column, words, "farm heading")
+    for offset in range(_ROWS):
+        label = offset // len(_LINES)
+        for column, number in enumerate((label * _ACROSS + 1, label // _DOWN + 1), 1):
+            writer.worksheet.cell(row + 2 + offset, column, number).style = "farm result"
 
 
 def _labels(writer: Writer, row: int) -> None:
     writer.section(row, "Labels, from here on")
-    for column, words in ((_FIRST, "First block"), (_PAGE, "Page")):
-        writer.text(row, column, words, "farm heading")
     paper = _paper(writer)
+    numbers = writer.book.columns["labels", "first"]
     state = dimension_of("state")
     for offset in range(_ROWS):
         here = row + 1 + offset
-        label, line = divmod(offset, len(_LINES))
+        line = offset % len(_LINES)
         style, words = _LINES[line]
         writer.worksheet.row_dimensions[here].height = paper.heights[line]
-        for column, number in ((_FIRST, label * _ACROSS + 1), (_PAGE, label // _DOWN + 1)):
-            writer.worksheet.cell(here, column, number).style = "farm result"
+        first = writer.refer("first", "labels", str(numbers.first + offset))
+        block = f"({first}+COLUMN()-1)"
         for column in range(1, _ACROSS + 1):
-            block = f"(${'ABCDE'[_FIRST - 1]}{here}+COLUMN()-1)"
             text = words.replace("%s", block)
             template = f'CHOOSE(1+({block}<={{label_count}}),"",{text})'
             writer.formula(here, column, template, state, style)
@@ -128,7 +143,7 @@ def _set_page(writer: Writer) -> None:
     """Print the labels alone, a page of the label paper at a time."""
     worksheet: Any = writer.worksheet
     paper = _paper(writer)
-    place = writer.book.columns["labels", "first"]
+    place = writer.book.columns["labels", "text"]
     worksheet.print_area = f"A{place.first}:C{place.last}"
     worksheet.print_options.horizontalCentered = True
     margins = worksheet.page_margins
@@ -151,6 +166,7 @@ def sheet(settings: Settings) -> Sheet:
             Form(LABELS.title, (*LABELS.fields, *_CHOSEN)),
             Custom(_ROWS + 1, _labels, _place),
         ],
-        widths=(paper.width, paper.width, paper.width, 34, 11, 8),
+        workings=[Form("Texts", _TEXTS), Custom(_ROWS + 2, _number, _place_numbers)],
+        widths=(*[paper.width] * _ACROSS, 34),
         set_page=_set_page,
     )

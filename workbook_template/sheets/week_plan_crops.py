@@ -8,9 +8,7 @@ from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.writing.blocks import Grid
-from workbook_template.writing.week_grid import (
-    WEEKS,
-)
+from workbook_template.writing.week_grid import WEEKS
 
 MOST_CROPS = STRAINS.rows
 LINE = Counter("line", "No.")
@@ -40,7 +38,7 @@ _DRIED = f'({_of_product("form")}="dried")'
 
 PLAN_PRODUCTS = Grid(
     "plan_products",
-    "Calculation: what a pack sold takes",
+    "What each pack sold takes",
     (
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
         Computed("packs", "Packs, usual week", "count", _of_product("packs_per_week")),
@@ -102,7 +100,7 @@ PLAN_PRODUCTS = Grid(
 
 CROPS = Grid(
     "crops",
-    "Calculation: the crops",
+    "Crops",
     (
         Computed(
             "crop",
@@ -182,10 +180,10 @@ does not tell them apart, so what was made counts for the crop that is listed fi
 
 STARTS = Grid(
     "starts",
-    "Calculation: every start",
+    "Every start",
     (
         Computed("crop", "Crop", "state", of_crop("crop")),
-        Computed("week", "Week from", "date", "{plan_monday}+7*({line}-{number})/{plan_crops}"),
+        Computed("week", "Week of", "date", "{plan_monday}+7*({line}-{number})/{plan_crops}"),
         Computed("start", "Start on", "date", f"CFX.START_DATE({{market}},{of_crop('lead')})"),
         Computed(
             "market", "For the market on", "date", f"{{week}}+7*{of_crop('ahead')}+{{plan_market}}"
@@ -224,13 +222,13 @@ STARTS = Grid(
         ),
         Computed(
             "incubation",
-            "Places, incubation",
+            "Shelf spaces, incubation",
             "count",
             f"CFX.BLOCKS_IN_PROGRESS({{blocks}},{of_crop('incubation')})",
         ),
         Computed(
             "fruiting",
-            "Places, fruiting",
+            "Shelf spaces, fruiting",
             "count",
             f"CFX.BLOCKS_IN_PROGRESS({{blocks}}*(1-{of_crop('loss')}),{of_crop('fruiting')})",
         ),

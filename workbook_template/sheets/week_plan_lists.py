@@ -24,7 +24,7 @@ from workbook_template.writing.week_grid import (
 
 TO_START = FirstWeekGrid(
     "to_start",
-    "Blocks to start in the week from, and bags to have",
+    "Blocks to start, and bags needed, in the week of",
     (
         Computed("crop", "Crop", "state", of_crop("crop")),
         *week_columns(
@@ -41,7 +41,7 @@ TO_START = FirstWeekGrid(
 
 PACKS_TO_SELL = HeadedGrid(
     "packs_to_sell",
-    "Packs to sell in the week from",
+    "Packs to sell in the week of",
     (
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
         *week_columns(
@@ -58,10 +58,10 @@ PACKS_TO_SELL = HeadedGrid(
 
 
 def strain_demand(unit: str) -> HeadedGrid:
-    """Make the list of what has to be picked of each strain."""
+    """Return the list of what has to be picked of each strain."""
     return HeadedGrid(
         "strain_demand",
-        f"Fresh mass to pick for the market of the week from, {unit}",
+        f"Fresh mass to pick for the market in the week of, {unit}",
         (
             Computed("strain", "Strain", "state", "INDEX({strain_costs.strain},{line})"),
             *week_columns(
@@ -80,10 +80,10 @@ def strain_demand(unit: str) -> HeadedGrid:
 
 
 def spawn_mass(unit: str) -> HeadedGrid:
-    """Make the list of the spawn to have of each strain."""
+    """Return the list of the spawn needed of each strain."""
     return HeadedGrid(
         "spawn_mass",
-        f"Spawn to have in the week from, {unit}",
+        f"Spawn needed in the week of, {unit}",
         (
             Computed("strain", "Strain", "state", "INDEX({strain_costs.strain},{line})"),
             *week_columns(
@@ -101,7 +101,7 @@ def spawn_mass(unit: str) -> HeadedGrid:
 
 SPAWN_BAGS = HeadedGrid(
     "spawn_to_open",
-    "Spawn bags to have in the week from, begun ones count whole",
+    "Spawn bags needed in the week of, rounded up to whole bags",
     (
         Computed("strain", "Strain", "state", "INDEX({spawn_mass.strain},{line})"),
         *week_columns(
@@ -117,11 +117,11 @@ SPAWN_BAGS = HeadedGrid(
 
 
 def line_mass(unit: str) -> HeadedGrid:
-    """Make the list of what each line of the recipes takes."""
+    """Return the list of what each line of the recipes takes."""
     recipe = "{recipe_lines.recipe},{line}"
     return HeadedGrid(
         "line_mass",
-        f"Calculation: mass of each line of the recipes, {unit}",
+        f"Mass of each recipe ingredient in the week of, {unit}",
         (
             Computed(
                 "ingredient",
@@ -138,7 +138,7 @@ def line_mass(unit: str) -> HeadedGrid:
             ),
             Computed(
                 "share",
-                "Of the wet mass",
+                "Share of the wet mass",
                 "fraction",
                 f"INDEX({{recipe_lines.share}},{{line}})/{recipe_of('shares')}"
                 f"*CFX.MASS_AT_MOISTURE(1-{recipe_of('target_moisture')},{recipe_of('moisture')})",
@@ -157,10 +157,10 @@ def line_mass(unit: str) -> HeadedGrid:
 
 
 def purchases(unit: str) -> HeadedGrid:
-    """Make the list of the ingredients to have."""
+    """Return the list of the ingredients needed."""
     return HeadedGrid(
         "purchases",
-        f"Ingredients to have in the week from, {unit}",
+        f"Ingredients needed in the week of, {unit}",
         (
             Computed(
                 "ingredient", "Ingredient", "state", 'INDEX({ingredients.ingredient},{line})&""'
@@ -176,19 +176,15 @@ def purchases(unit: str) -> HeadedGrid:
 
 CHECKS = (
     Check(
-        "Week plan: weeks that do not start on a Monday",
-        "SUM({unusual_weeks.no_monday})",
-    ),
-    Check(
-        "Week plan: crops that it has no row for",
+        "Week plan: crops without a row",
         "MAX(0,MAX({plan_products.crop})-COUNT({crops.at}))",
     ),
     Check(
-        "Week plan: starts that bring too few blocks, or a whole block too many",
+        "Week plan: starts with too few blocks, or a whole block too many",
         'COUNTIF({starts.spare},"<"&-{rounding})+COUNTIF({starts.spare},">="&1)',
     ),
     Check(
-        "Week plan: blocks by crop and by week are the starts",
+        "Week plan: blocks by crop and by week add up to the starts",
         "ABS("
         + "+".join(f"SUM({{to_start.{week}}})" for week in WEEK_KEYS)
         + "-SUM({loads.blocks}))"
@@ -196,7 +192,7 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
-        "Week plan: fresh mass by strain is that of the packs to sell",
+        "Week plan: fresh mass by strain matches the packs to sell",
         "ABS("
         + "+".join(
             f"SUM({{strain_demand.{week}}})"
@@ -207,19 +203,19 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
-        "Week plan: good blocks of the crops are those of the packs in a usual week",
+        "Week plan: good blocks of the crops match the packs of a usual week",
         "ABS(SUM({crops.blocks})-SUMPRODUCT({plan_products.packs},{plan_products.blocks}))",
         ROUNDING,
     ),
     Check(
-        "Week plan: ingredients by line and by name are the same mass",
+        "Week plan: ingredients by line and by name have the same mass",
         "ABS("
         + "+".join(f"SUM({{purchases.{week}}})-SUM({{line_mass.{week}}})" for week in WEEK_KEYS)
         + ")",
         ROUNDING,
     ),
     Check(
-        "Week plan: spawn by strain is that of the starts",
+        "Week plan: spawn by strain matches the starts",
         "ABS("
         + "+".join(f"SUM({{spawn_mass.{week}}})" for week in WEEK_KEYS)
         + "-SUM({starts.spawn}))",

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.sheets.week_plan_crops import NUMBER
 from workbook_template.writing.blocks import Grid
 from workbook_template.writing.week_grid import (
+    WEEK_HEADINGS,
+    WEEK_KEYS,
     WEEKS,
     HeadedGrid,
+    week_columns,
 )
 
 
@@ -18,15 +22,15 @@ def _in_week(column: str) -> str:
 
 LOADS = Grid(
     "loads",
-    "Calculation: load of the stations",
+    "Load of the stations",
     (
-        Computed("week", "Week from", "date", "{plan_monday}+7*({number}-1)"),
+        Computed("week", "Week of", "date", "{plan_monday}+7*({number}-1)"),
         Computed("blocks", "Blocks started", "count", _in_week("blocks")),
         Computed("mixer", "Mixer loads", "count", _in_week("loads")),
         Computed("steamer", "Steam loads", "count", "ROUNDUP({blocks}/{blocks_per_load},0)"),
         Computed("bench", "Bench", "h", "{blocks}*{inoculating_minutes}/60"),
-        Computed("incubation", "Places, incubation", "count", _in_week("incubation")),
-        Computed("fruiting", "Places, fruiting", "count", _in_week("fruiting")),
+        Computed("incubation", "Shelf spaces, incubation", "count", _in_week("incubation")),
+        Computed("fruiting", "Shelf spaces, fruiting", "count", _in_week("fruiting")),
         Computed(
             "growing",
             "Work on blocks",
@@ -73,7 +77,7 @@ SHARES = HeadedGrid(
     "shares",
     "Load of the stations as a share of their capacity",
     (
-        Computed("week", "Week from", "date", "{plan_monday}+7*({number}-1)"),
+        Computed("week", "Week of", "date", "{plan_monday}+7*({number}-1)"),
         *(
             Computed(
                 name,
@@ -93,7 +97,6 @@ SHARES = HeadedGrid(
         NUMBER,
     ),
     rows=WEEKS,
-    alarmed=(*_STATIONS, "fullest"),
 )
 
 
@@ -107,25 +110,45 @@ def _of_known_weeks(function: str) -> str:
     return f'CHOOSE(1+({known}>0),"",{_each_station(function + "({shares.%s})")})'
 
 
+_LABELS = ",".join(f'"{name.capitalize()}"' for name in _STATIONS)
+
 STATIONS = HeadedGrid(
     "stations",
-    "Load of each station",
+    "How full each station is in the week of",
     (
-        Computed("station", "Station", "state", f"CHOOSE({{number}},{_NAMES})"),
-        Computed("now", "This week", "fraction", _each_station("INDEX({shares.%s},1)")),
-        Computed("usual", "Average", "fraction", _of_known_weeks("AVERAGE")),
-        Computed("highest", "Highest", "fraction", _of_known_weeks("MAX")),
+        Computed("station", "Station", "state", f"CHOOSE({{number}},{_LABELS})"),
+        *week_columns(
+            "fraction", _each_station("INDEX({shares.%s},MATCH({week},{shares.week},0))")
+        ),
+        Computed("highest", "Fullest week", "fraction", _of_known_weeks("MAX"), is_working=True),
         Computed(
             "week",
-            "Highest in week from",
+            "Fullest in the week of",
             "date",
             "INDEX({shares.week},"
             + _each_station(number_of("{highest}", "shares.%s", "shares.number"))
             + ")",
+            is_working=True,
         ),
-        Computed("over", "Weeks over 100 %", "count", _each_station('COUNTIF({shares.%s},">"&1)')),
         NUMBER,
     ),
     rows=len(_STATIONS),
-    alarmed=("now", "usual", "highest"),
+    headings=WEEK_HEADINGS,
+    alarmed=WEEK_KEYS,
 )
+
+_HIGHEST = "MAX({stations.highest})"
+_FULLEST = number_of(_HIGHEST, "stations.highest", "stations.number")
+_DATE = iso_date(f"INDEX({{stations.week}},{_FULLEST})")
+_STATION = f"LOWER(INDEX({{stations.station}},{_FULLEST}))"
+_SHARE = f'TEXT({_HIGHEST},"0%")'
+SENTENCE = (
+    "CHOOSE(1+(SUM({loads.blocks})>0)*(1+("
+    f"{_HIGHEST}>1)),"
+    '"Nothing to start: enter packs a week for your product lines on the Products sheet.",'
+    f'"No station is over its capacity. The fullest is "&{_STATION}&", at "&{_SHARE}&'
+    f'" of its capacity in the week of "&{_DATE}&".",'
+    f'"The bottleneck is "&{_STATION}&": "&{_SHARE}&" of its capacity in the week of "&{_DATE}&'
+    '". Start fewer blocks, move some to another week, or add capacity.")'
+)
+"""The bottleneck, in words."""
