@@ -97,7 +97,7 @@ def _of_rows(table: TableFound, context: Context) -> Iterator[Fault]:
     schema = TABLES[table.key]
     rows = [{key: found.value for key, found in row.cells.items()} for row in table.rows]
     for rule in ROW_RULES:
-        for number, key, sentence in rule.broken(schema, rows, context):
+        for number, key, sentence in rule(schema, rows, context):
             row = table.rows[number]
             if key in row.cells:
                 found = row.cells[key]

@@ -75,7 +75,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
     others = [
         *working,
         functions.sheet(),
-        checks.sheet(checks.all_checks(working, settings.units)),
+        checks.sheet(working, settings.units),
         sources.sheet(),
     ]
     if carried:

@@ -176,10 +176,6 @@ def purchases(unit: str) -> HeadedGrid:
 
 CHECKS = (
     Check(
-        "Week plan: weeks that do not start on a Monday",
-        "SUM({unusual_weeks.no_monday})",
-    ),
-    Check(
         "Week plan: crops that it has no row for",
         "MAX(0,MAX({plan_products.crop})-COUNT({crops.at}))",
     ),
