@@ -33,12 +33,15 @@ class Fault(NamedTuple):
         What stands there.
     sentence : str
         What is wrong and what is needed.
+    is_warning : bool
+        Whether it may well be right, and is only worth a look.
     """
 
     sheet: str
     cell: str
     value: Value
     sentence: str
+    is_warning: bool = False
 
 
 def typed_faults(reading: Reading) -> Iterator[Fault]:

@@ -191,7 +191,7 @@ def _is_on_list(field: Field, cell: str, _units: str) -> str:
 
 
 def _needs_choice(_field: Field, _units: str) -> str:
-    return "needs one from its list"
+    return "choose one from the list"
 
 
 def _wrong_choice(field: Field, value: Value, context: Context) -> str:

@@ -23,7 +23,7 @@ FAULT, WARNING = ":", "?"
 """What stands behind the label of the cell."""
 WITH_FAULT, WITH_WARNING = "*:*", "*~?*"
 """What the texts of rows match that have a fault, or a warning."""
-_END = ". "
+END = ". "
 _SENTENCE = re.compile(r"(?P<label>[^:?]+)(?P<mark>[:?]) (?P<words>.*?)\.(?: |$)")
 
 
@@ -77,13 +77,18 @@ def to_fix(table: Table, units: str) -> str:
 def _of_input(table: Table, one: Field, units: str) -> str:
     """Return what a row says of an input: what it needs, or else which rules it breaks."""
     broken = _broken(table, one, units)
-    needs = f"{one.label}{FAULT} {rule_of(one).needs(one, units)}{_END}"
     others = [rule for rule in table.faults if rule.key == one.key]
     said = [_if(_text(table, rule, FAULT), _holds(rule)) for rule in others]
     if table.unique and one is table.first:
         named = f"{{{table.key}.{one.key}}},{{{one.key}}}"
-        said.insert(0, _if(f"{one.label}{FAULT} duplicate name{_END}", f"(COUNTIF({named})>1)*1"))
-    return f'CHOOSE(1+{broken},{"&".join(said)},"{needs}")' if said else _if(needs, broken)
+        said.insert(0, _if(f"{one.label}{FAULT} duplicate name{END}", f"(COUNTIF({named})>1)*1"))
+    words = needs(one, units)
+    return f'CHOOSE(1+{broken},{"&".join(said)},"{words}")' if said else _if(words, broken)
+
+
+def needs(one: Field, units: str) -> str:
+    """Return the sentence of an input that does not hold what it needs."""
+    return f"{one.label}{FAULT} {rule_of(one).needs(one, units)}{END}"
 
 
 def _broken(table: Table, one: Field, units: str) -> str:
@@ -112,7 +117,8 @@ def _of_results(table: Table) -> Iterator[str]:
 
 
 def _text(table: Table, rule: Rule, mark: str) -> str:
-    return f"{table.column(rule.key).label}{mark} {rule.words}{_END}"
+    words = rule.words[0].upper() + rule.words[1:] if mark == WARNING else rule.words
+    return f"{table.column(rule.key).label}{mark} {words}{END}"
 
 
 def _holds(rule: Rule) -> str:
@@ -125,12 +131,12 @@ def _if(text: str, condition: str) -> str:
 
 def names(cell: str, label: str, mark: str) -> str:
     """Return the condition, as spreadsheet text, that a row's text names a label with a mark."""
-    return f'ISNUMBER(FIND("{_END}{label}{mark}","{_END}"&{cell}))'
+    return f'ISNUMBER(FIND("{END}{label}{mark}","{END}"&{cell}))'
 
 
 def label_named(text: str, mark: str) -> str:
     """Return the template of the first label that a row's text names with a mark."""
-    before = f'SUBSTITUTE(LEFT({text},FIND("{mark}",{text})-1),"{_END}",REPT(" ",200))'
+    before = f'SUBSTITUTE(LEFT({text},FIND("{mark}",{text})-1),"{END}",REPT(" ",200))'
     return f"TRIM(RIGHT({before},200))"
 
 

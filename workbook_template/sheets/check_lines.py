@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from cultivar_fx.formula.parse import parse
+from cultivar_fx.formula.tree import Place, walk
 from workbook_template.rules.cells import is_broken
 from workbook_template.rules.to_fix import (
+    END,
     FAULT,
     WARNING,
     WITH_FAULT,
     WITH_WARNING,
     label_named,
     labels,
+    needs,
 )
+from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import TO_FIX, Field, Table
 from workbook_template.writing.blocks import Check, Form, Grid, TableBlock
 
@@ -21,8 +26,8 @@ if TYPE_CHECKING:
 
     from workbook_template.writing.blocks import Block, Sheet
 
-ROW, SENTENCE, CELLS = "\1", "\2", "\3"
-"""Stand in templates for cells of the line itself: the row of the table, its text, the cells."""
+FOUND, SENTENCE = "\1", "\2"
+"""Stand in templates for cells of the line itself: what it found first, and its sentence."""
 
 
 class Line(NamedTuple):
@@ -34,22 +39,34 @@ class Line(NamedTuple):
         The sheet that it looks at.
     check : Check
         What it counts, and its words.
-    row : str
-        Of a table, the first row that is meant; empty where there is none.
+    first : str
+        Of a table, the first row that is meant; of single inputs, each with its address and its
+        sentence. Empty where the check looks at no cell that is typed.
     sentence : str
-        What that row says.
-    cells : str
-        The addresses of the cells that are meant, a blank behind each.
+        What is wrong there.
+    cell : str
+        The address of the first cell that is meant.
     is_of_inputs : bool
         Whether it counts what is typed; everything else may rest on that.
     """
 
     sheet: str
     check: Check
-    row: str = ""
+    first: str = ""
     sentence: str = ""
-    cells: str = ""
+    cell: str = ""
     is_of_inputs: bool = False
+
+    @property
+    def waits(self) -> bool:
+        """Return whether it may fail just because something that is typed is wrong."""
+        if self.is_of_inputs or self.check.is_warning:
+            return False
+        return not all(
+            node.key in SINGLE_INPUTS
+            for node in walk(parse(self.check.found))
+            if isinstance(node, Place)
+        )
 
 
 def all_lines(sheets: Sequence[Sheet], units: str) -> list[Line]:
@@ -87,28 +104,41 @@ def _of_block(sheet: str, block: Block, units: str) -> Iterator[Line]:
 
 
 def _of_cells(sheet: str, title: str, cells: Sequence[tuple[Field, str]], units: str) -> Line:
-    """Make the line of single inputs."""
+    """Make the line of single inputs: the address of each that is wrong, and what it needs."""
     wrong = "&".join(
-        f'REPT(ADDRESS(ROW({cell}),COLUMN({cell}),4)&" ",{is_broken(one, cell, units)})'
+        f'REPT(ADDRESS(ROW({cell}),COLUMN({cell}),4)&" {needs(one, units)}",'
+        f"{is_broken(one, cell, units)})"
         for one, cell in cells
     )
-    found = f'LEN({CELLS})-LEN(SUBSTITUTE({CELLS}," ",""))'
-    return Line(sheet, Check(f"{title}: cells to fix", found), cells=wrong, is_of_inputs=True)
+    found = f'(LEN({FOUND})-LEN(SUBSTITUTE({FOUND},"{END}","")))/LEN("{END}")'
+    behind = f'FIND(" ",{FOUND})'
+    return Line(
+        sheet,
+        Check(f"{title}: cells to fix", found),
+        first=wrong,
+        sentence=f'IFERROR(MID({FOUND},{behind}+1,FIND("{END}",{FOUND})-{behind}),"")',
+        cell=f'IFERROR(LEFT({FOUND},{behind}-1),"")',
+        is_of_inputs=True,
+    )
 
 
 def _of_rows(sheet: str, table: Table, mark: str, pattern: str) -> Line:
     """Make the line of the rows of a table whose text has a mark."""
     texts = f"{{{table.key}.{TO_FIX}}}"
+    text = f"INDEX({texts},{FOUND})"
     named = labels(table)
     words = ",".join(f'"{label}"' for label in named.values())
     columns = ",".join(f"COLUMN({{{table.key}.{key}}})" for key in named)
     column = f"CHOOSE(MATCH({label_named(SENTENCE, mark)},{{{words}}},0),{columns})"
+    sentence = f'{text}&""'
+    if mark == WARNING:  # behind the faults of the row
+        sentence = f"MID({text},FIND({label_named(text, mark)}&\"{mark}\",{text}),LEN({text}))"
     return Line(
         sheet,
         _counted(table, texts, mark, pattern),
-        row=f'IFERROR(MATCH("{pattern}",{texts},0),"")',
-        sentence=f'CHOOSE(1+COUNT({ROW}),"",INDEX({texts},{ROW})&"")',
-        cells=f'CHOOSE(1+COUNT({ROW}),"",ADDRESS(ROW(INDEX({texts},{ROW})),{column},4))',
+        first=f'IFERROR(MATCH("{pattern}",{texts},0),"")',
+        sentence=f'CHOOSE(1+COUNT({FOUND}),"",{sentence})',
+        cell=f'CHOOSE(1+COUNT({FOUND}),"",ADDRESS(ROW({text}),{column},4))',
         is_of_inputs=mark == FAULT,
     )
 

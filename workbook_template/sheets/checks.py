@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema.cards import CHECKS
 from workbook_template.schema.fields import Computed, Counter, dimension_of
-from workbook_template.sheets.check_lines import CELLS, ROW, SENTENCE, Line, all_lines
+from workbook_template.sheets.check_lines import FOUND, SENTENCE, Line, all_lines
 from workbook_template.writing.blocks import Calculated, Custom, Form, Grid, Sheet
 from workbook_template.writing.layout import address
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 NAME = "Checks"
 AN_ERROR = "an error"
 """What a check finds where what it looks at cannot be computed."""
-OK, TO_FIX, TO_CHECK, WAITS = "OK", "fix this", "check this", "waits for the inputs above"
+OK, FAILS, WARNS, WAITS = "OK", "fix this", "check this", "waits for the inputs above"
 """The states of a check."""
 _WORDS, _SHEET, _FOUND, _ALLOWED, _STATE, _FIRST = range(1, 7)
 _HEADINGS = ("Check", "Sheet", "Found", "Allowed", "State", "First cell")
@@ -105,8 +105,8 @@ def _list(key: str, title: str, lines: Sequence[Line]) -> Custom:
         for offset, line in enumerate(lines):
             _write_line(writer, row + 2 + offset, line, first + offset)
         cells = f"E{row + 2}:E{row + 1 + len(lines)}"
-        writer.alarm(cells, f'E{row + 2}="{TO_FIX}"')
-        writer.alarm(cells, f'E{row + 2}="{TO_CHECK}"', is_warning=True)
+        writer.alarm(cells, f'E{row + 2}="{FAILS}"')
+        writer.alarm(cells, f'E{row + 2}="{WARNS}"', is_warning=True)
 
     return Custom(len(lines) + 2, write, place)
 
@@ -123,7 +123,7 @@ def _working(writer: Writer, key: str, line: int) -> str:
 
 
 def _resolved(writer: Writer, template: str, line: int) -> str:
-    for mark, key in ((ROW, "row"), (SENTENCE, "sentence"), (CELLS, "cells")):
+    for mark, key in ((FOUND, "first"), (SENTENCE, "sentence")):
         template = template.replace(mark, _working(writer, key, line))
     return template
 
@@ -136,9 +136,9 @@ def _write_line(writer: Writer, row: int, line: Line, number: int) -> None:
     found = f'IFERROR({_resolved(writer, check.found, number)},"{AN_ERROR}")'
     writer.formula(row, _FOUND, found, kind, waits=False)
     writer.formula(row, _ALLOWED, check.allowed, kind, waits=False)
-    fails = f'"{TO_CHECK if check.is_warning else TO_FIX}"'
-    if not line.is_of_inputs and not check.is_warning:
-        waits = f"ISTEXT(C{row})*(SUM({{check_lines.inputs}})>0)"
+    fails = f'"{WARNS if check.is_warning else FAILS}"'
+    if line.waits:
+        waits = "(SUM({check_lines.inputs})>0)"
         fails = f'CHOOSE(1+{waits},{fails},"{WAITS}")'
     state = f'CHOOSE(1+(C{row}<=D{row}),{fails},"{OK}")'
     writer.formula(row, _STATE, state, words, waits=False)
@@ -147,9 +147,9 @@ def _write_line(writer: Writer, row: int, line: Line, number: int) -> None:
 
 
 _OF_LINE = {
-    "row": "Row of the table",
+    "first": "Found first",
     "sentence": "What it says",
-    "cells": "Cells",
+    "cell": "Cell",
     "inputs": "Inputs to fix",
     "number": "Counts",
     "turn": "Turn",
@@ -194,27 +194,25 @@ def _of_each(writer: Writer, line: Line, number: int, faults: int) -> Sequence[s
         f"'{place.sheet}'!{address(place.first + at, place.column)}"
         for place in (writer.book.columns[key, part] for part in ("found", "state"))
     )
-    fails = f'({state}="{TO_CHECK if line.check.is_warning else TO_FIX}")'
+    fails = f'({state}="{WARNS if line.check.is_warning else FAILS}")'
     is_counted = line.is_of_inputs or line.check.is_warning
     counts = _working(writer, "number", number)
     before = f"{_working(writer, 'turn', number - 1)}+" if number else ""
-    first = f'LEFT({CELLS},FIND(" ",{CELLS}&" ")-1)'
+    cell = _working(writer, "cell", number)
     words = f'"{line.check.words}"'
-    if line.row:
-        more = f'CHOOSE(1+({counts}>1),""," And "&({counts}-1)&" more.")'
-        words = f'CHOOSE(1+COUNT({ROW}),{words},{SENTENCE}&{more})'
     where, target = f'"{line.sheet}"', f"\"#'{line.sheet}'!A1\""
-    if line.cells:
-        has_cell = f'({CELLS}<>"")'
-        where = f'"{line.sheet}"&CHOOSE(1+{has_cell},""," "&{first})'
-        target = f"\"#'{line.sheet}'!\"&CHOOSE(1+{has_cell},\"A1\",{first})"
+    if line.first:
+        more = f'CHOOSE(1+({counts}>1),""," And "&({counts}-1)&" more.")'
+        words = f'CHOOSE(1+({SENTENCE}<>""),{words},{SENTENCE}&{more})'
+        where = f'TRIM("{line.sheet} "&{cell})'
+        target = f"\"#'{line.sheet}'!\"&CHOOSE(1+({cell}<>\"\"),\"A1\",{cell})"
     return (
-        line.row,
+        line.first,
         line.sentence,
-        line.cells,
+        line.cell,
         found if line.is_of_inputs else "",
         f"{fails}*MAX(1,N({found}))" if is_counted else f"{fails}*1",
-        f"{before}({counts}>0)",
+        f"{before}({counts}>0)*1",
         words,
         f'CHOOSE(1+({counts}>0),"",{where})',
         f'CHOOSE(1+({counts}>0),"",{target})',
