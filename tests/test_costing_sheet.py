@@ -257,7 +257,7 @@ def test_how_many_flushes_to_keep(book: Book) -> None:
         kept = model.with_flushes(farm, product, number)
         days = model.fruiting_days(kept, kept.strain(product))
         averages[number] = model.block_contribution(kept, product) / days
-        assert rows[number - 1]["Days in fruiting, d"] == pytest.approx(days)
+        assert rows[number - 1]["Days in fruiting, days"] == pytest.approx(days)
         assert rows[number - 1]["For a place and day, $"] == pytest.approx(
             averages[number], abs=CENT
         )

@@ -138,8 +138,8 @@ def test_own_figures_are_used_where_there_are_enough_batches(kind: str) -> None:
             expect = figures(of, row["Strain"])
             own = "own batches" if expect.is_own else "the Strains sheet"
             assert row["Figures from"] == own
-            assert row["Made to moved, d"] == pytest.approx(expect.incubation)
-            assert row["Moved to first flush, d"] == pytest.approx(expect.first)
+            assert row["Made to moved, days"] == pytest.approx(expect.incubation)
+            assert row["Moved to first flush, days"] == pytest.approx(expect.first)
             assert row["Blocks lost, %"] == pytest.approx(expect.loss)
             for flush in FLUSHES:
                 shown = row[f"BE of flush {flush}, %"]
@@ -264,8 +264,8 @@ def listed(document: Document, title: str) -> list[dict[str, Any]]:
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("enough_batches", 0, "When to use your own records: inputs outside their limits"),
-        ("enough_batches", "some", "When to use your own records: inputs outside their limits"),
+        ("enough_batches", 0, "When to use your own records: cells to fix"),
+        ("enough_batches", "some", "When to use your own records: cells to fix"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

@@ -99,7 +99,9 @@ def _broken(table: Table, one: Field, units: str) -> str:
     cell = f"{{{one.key}}}"
     place = next((column.key for column in _computed(table) if column.finds == one.key), "")
     if place:
-        return f"1-COUNT({{{place}}})" if one.required else f"1-COUNTBLANK({cell})-COUNT({{{place}}})"
+        return (
+            f"1-COUNT({{{place}}})" if one.required else f"1-COUNTBLANK({cell})-COUNT({{{place}}})"
+        )
     return is_broken(one, cell, units, is_needed=one.required and one is not table.first)
 
 

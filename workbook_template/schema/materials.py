@@ -161,9 +161,7 @@ RECIPES = Table(
         ),
     ),
     rows=8,
-    faults=(
-        Rule("shares", "not 100 %", "COUNT({shares})*(ABS(N({shares})-1)>{rounding})"),
-    ),
+    faults=(Rule("shares", "not 100 %", "COUNT({shares})*(ABS(N({shares})-1)>{rounding})"),),
 )
 
 _CHOSEN = (

@@ -10,6 +10,7 @@ from workbook_template.writing.blocks import Sheet, TableBlock
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
 
+
 def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(

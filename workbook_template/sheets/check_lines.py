@@ -1,4 +1,4 @@
-"""The lines of the Checks sheet: what each counts, and how it finds the first cell that is meant."""
+"""The lines of the Checks sheet: what each counts, and how it finds the first cell to fix."""
 
 from __future__ import annotations
 
@@ -132,7 +132,7 @@ def _of_rows(sheet: str, table: Table, mark: str, pattern: str) -> Line:
     column = f"CHOOSE(MATCH({label_named(SENTENCE, mark)},{{{words}}},0),{columns})"
     sentence = f'{text}&""'
     if mark == WARNING:  # behind the faults of the row
-        sentence = f"MID({text},FIND({label_named(text, mark)}&\"{mark}\",{text}),LEN({text}))"
+        sentence = f'MID({text},FIND({label_named(text, mark)}&"{mark}",{text}),LEN({text}))'
     return Line(
         sheet,
         _counted(table, texts, mark, pattern),

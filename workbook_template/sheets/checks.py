@@ -50,7 +50,6 @@ _FORM = Form(
 )
 
 
-
 def _of_line(key: str, label: str) -> Computed:
     formula = f'CHOOSE(1+COUNT({{?line}}),"",INDEX({{check_lines.{key}}},{{?line}})&"")'
     return Computed(key, label, "state", formula)
@@ -205,7 +204,7 @@ def _of_each(writer: Writer, line: Line, number: int, faults: int) -> Sequence[s
         more = f'CHOOSE(1+({counts}>1),""," And "&({counts}-1)&" more.")'
         words = f'CHOOSE(1+({SENTENCE}<>""),{words},{SENTENCE}&{more})'
         where = f'TRIM("{line.sheet} "&{cell})'
-        target = f"\"#'{line.sheet}'!\"&CHOOSE(1+({cell}<>\"\"),\"A1\",{cell})"
+        target = f'"#\'{line.sheet}\'!"&CHOOSE(1+({cell}<>""),"A1",{cell})'
     return (
         line.first,
         line.sentence,
