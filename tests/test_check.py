@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from contextlib import redirect_stdout
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from io import StringIO
@@ -18,8 +19,6 @@ from workbooks import loaded
 
 from workbook_template.cli import main
 from workbook_template.operations.check import check
-from workbook_template.operations.row_checks import Condition, rows_counted
-from workbook_template.writing.blocks import Check
 from workbook_template.writing.layout import input_name
 
 if TYPE_CHECKING:
@@ -64,19 +63,19 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
     ("harvests.fresh@11", None, "", "Fresh mass: is blank, and the row needs it"),
     # Dates and amounts against each other
-    ("Batches!M12", date(2020, 1, 1), "", "moved before made, or ended before moved"),
-    ("Losses!B11", date(2099, 1, 1), "", "dates after today"),
-    ("Harvests!B8", date(2020, 1, 1), "", "dates before the batch was made"),
-    ("harvests.unsold@9", 9999, "", "more unsold than picked"),
-    ("Losses!C10", 9999, "Batches!E9", "more blocks lost than made"),
-    ("use_by", date(2020, 1, 1), "", "use-by before received"),
-    ("week", date(2026, 9, 22), "", "weeks that do not start on a Monday"),
-    ("share", 0.9, "Recipes!A7", "shares that do not add up to 100 %"),
+    ("Batches!M12", date(2020, 1, 1), "", "Moved: before the batch was made."),
+    ("Losses!B11", date(2099, 1, 1), "", "Date: after today."),
+    ("Harvests!B8", date(2020, 1, 1), "", "Date: before the batch was made."),
+    ("harvests.unsold@9", 9999, "", "Unsold: more than was picked."),
+    ("Losses!C10", 9999, "Batches!E9", "Blocks made: fewer than were lost."),
+    ("use_by", date(2020, 1, 1), "", "Use by: before it was received."),
+    ("week", date(2026, 9, 22), "", "Week from: not a Monday."),
+    ("share", 0.9, "Recipes!D7", "Sum of shares: not 100 %."),
     ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
     # Formulas
     ("Batches!T13", 5, "", "Good blocks: B141: This cell was typed over"),
     ("Batches!U14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
-    ("Batches!AG10", None, "", "This row in the table lacks the formula of First flush picked"),
+    ("Batches!AH10", None, "", "This row in the table lacks the formula of First flush picked"),
     ("Mix card!B17", None, "", "The formula of this cell was deleted"),
 )
 COLUMNS = {
@@ -214,40 +213,26 @@ def test_what_cannot_be_read_is_told_in_one_line(
     assert shown.count("\n") == 1
 
 
-@pytest.mark.parametrize(
-    ("text", "conditions"),
-    [
-        ('COUNTIF({batches.good},"<0")', [[("batches.good", "<", "0")]]),
-        ("SUM({unusual_weeks.no_monday})", [[("unusual_weeks.no_monday", ">", "0")]]),
-        (
-            'COUNTIF({harvests.early},">0")+COUNTIF({harvests.late},">0")',
-            [[("harvests.early", ">", "0")], [("harvests.late", ">", "0")]],
-        ),
-        (
-            'COUNTIFS({products.form},"dried",{products.pack_mass},"")',
-            [[("products.form", "", "dried"), ("products.pack_mass", "", "")]],
-        ),
-        ("ABS(SUM({steam_log.minutes})-N({run_minutes}))", []),
-        ('COUNTIF({batches.line},">"&ROWS({flushes.line}))', []),
-        ('COUNTIF({starts.spare},"<0")', []),
-    ],
-)
-def test_a_check_says_which_rows_it_counts(
-    text: str, conditions: list[list[tuple[str, str, str]]]
+def test_what_may_well_be_right_is_told_apart_and_is_no_failure(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert [
-        list(map(tuple, map(vars_of, one))) for one in rows_counted(Check("", text))
-    ] == conditions
-
-
-def vars_of(condition: Condition) -> tuple[str, str, str]:
-    return condition.column, condition.sign, condition.operand
-
-
-@pytest.mark.parametrize(
-    ("operand", "value", "holds"),
-    [("(1-{rounding})", 0.98, True), ("(1-{rounding})", 0.99, False), ("-{rounding}", -0.02, True),
-     ("-{rounding}", 0.0, False), ("0", "text", False), ("0", None, False)],
-)  # fmt: skip
-def test_a_condition_compares_numbers_only(operand: str, value: Any, holds: bool) -> None:
-    assert Condition("recipes.shares", "<", operand).holds(value, {"rounding": 0.01}) is holds
+    workbook = loaded(small_farm().path)
+    sheet, cell = where(workbook, "harvests.flush@12")
+    workbook[sheet][cell].value = 9
+    path = tmp_path / "farm.xlsx"
+    workbook.save(path)
+    checked = check(path)
+    (warning,) = checked.warnings
+    words = "Flush? More than planned for this strain."
+    assert (warning.sheet, warning.cell, warning.value) == (sheet, cell, 9)
+    assert warning.sentence == words
+    monkeypatch.setattr(
+        "workbook_template.operations.check.check", lambda *_: replace(checked, faults=[])
+    )
+    assert main(["check", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert f"{sheet}, {cell}: Worth a look: {words}\n" in said
+    assert said.endswith("No faults found, 1 warning.\n")
+    assert main(["check", str(path), "--json"]) == 0
+    (found,) = json.loads(capsys.readouterr().out)["faults"]
+    assert (found["kind"], found["cell"], found["value"]) == ("warning", cell, 9)

@@ -103,7 +103,7 @@ def test_demo_keeps_what_it_loses_small() -> None:
     ("key", "value", "words"),
     [
         ("storage_start", 0.5, "Cold room: not warmer than what comes in"),
-        ("storage_daily_loss", 0.9, f"{TITLE}: inputs outside their limits"),
+        ("storage_daily_loss", 0.9, f"{TITLE}: cells to fix"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: float, words: str, office: Office) -> None:

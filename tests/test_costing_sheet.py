@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import farm_model as model
 import pytest
-from farm_book import WORKINGS, Book, changed_at_random, demo, recalculated, with_product
+from farm_book import WORKINGS as PLAN_WORKINGS
+from farm_book import Book, changed_at_random, demo, recalculated, with_product
 from reading import place
 from workbooks import made
 
@@ -80,7 +81,7 @@ def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
 def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:
     """As shown: the hours of all weeks, over the blocks of all weeks."""
     farm = book.farm
-    loads = book.rows(WORKINGS, "Load of the stations")
+    loads = book.rows(PLAN_WORKINGS, "Load of the stations")
     hours = sum(row["Work on blocks, h"] for row in loads)
     crops = book.rows(WORKINGS, "A year of each crop, at the pace of the Week plan")
     sold = {model.crop_of(product): product for product in farm.rows["products"]}
@@ -259,7 +260,7 @@ def test_how_many_flushes_to_keep(book: Book) -> None:
         kept = model.with_flushes(farm, product, number)
         days = model.fruiting_days(kept, kept.strain(product))
         averages[number] = model.block_contribution(kept, product) / days
-        assert rows[number - 1]["Days in fruiting, d"] == pytest.approx(days)
+        assert rows[number - 1]["Days in fruiting"] == pytest.approx(days)
         assert rows[number - 1]["Per day on the shelf, $"] == pytest.approx(
             averages[number], abs=CENT
         )

@@ -271,8 +271,8 @@ def listed(document: Document, title: str, sheet: str = "Forecast") -> list[dict
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("enough_batches", 0, "When to use your own records: inputs outside their limits"),
-        ("enough_batches", "some", "When to use your own records: inputs outside their limits"),
+        ("enough_batches", 0, "When to use your own records: cells to fix"),
+        ("enough_batches", "some", "When to use your own records: cells to fix"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

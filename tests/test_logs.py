@@ -18,6 +18,7 @@ from cultivar_fx.calls.cells import serial
 from workbook_template.build import lay_out
 from workbook_template.demo.season import AS_OF, season_tables
 from workbook_template.schema import TABLES
+from workbook_template.sheets.checks import FAILS
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.layout import list_name
 
@@ -392,37 +393,80 @@ class Fault(NamedTuple):
 TOMORROW = (AS_OF - date(1899, 12, 30)).days + 1
 LONG_AGO = TOMORROW - 3000
 FAULTS = (
-    Fault("harvests.batch", 3, "B999", "Harvests: choices not on their list"),
-    Fault("losses.batch", 3, "B999", "Losses: choices not on their list"),
-    Fault("batches.batch", 4, "B101", "Batches: duplicate names"),
-    Fault("spawn_lots.lot", 1, "B3-11", "Spawn lots: duplicate names"),
-    Fault("steam_runs.run", 1, "S101", "Steam runs: duplicate names"),
-    Fault("losses.blocks", 0, 90, "Batches: more blocks lost than made"),
-    Fault("harvests.date", 5, LONG_AGO, "Harvests: dates before the batch was made"),
-    Fault("harvests.date", 0, TOMORROW - 5, "Harvests: dates before the batch was made"),
-    Fault("harvests.date", 5, TOMORROW, "Harvests: dates after today"),
-    Fault("harvests.unsold", 0, 900, "Harvests: more unsold than picked"),
-    Fault("losses.date", 5, LONG_AGO, "Losses: dates before the batch was made"),
-    Fault("losses.date", 5, TOMORROW, "Losses: dates after today"),
-    Fault("batches.moved", 0, LONG_AGO, "Batches: moved before made, or ended before moved"),
-    Fault("batches.ended", 0, LONG_AGO, "Batches: moved before made, or ended before moved"),
-    Fault("batches.made", 55, TOMORROW, "Batches: dates after today"),
-    Fault("batches.strain", 0, "Chestnut C2", "Batches: spawned from a lot of another strain"),
-    Fault("spawn_lots.use_by", 0, LONG_AGO, "Batches: spawned from a lot of another strain"),
-    Fault("steam_runs.date", 0, TOMORROW, "Batches: made before their steam run"),
-    Fault("spawn_lots.mass", 0, 1, "Spawn lots: more used than received"),
-    Fault("spawn_lots.received", 0, TOMORROW, "Spawn lots: received after today"),
-    Fault("spawn_lots.use_by", 0, LONG_AGO, "Spawn lots: use-by before received"),
-    Fault("steam_runs.blocks", 0, 5, "Steam: runs with more blocks spawned than steamed"),
-    Fault("steam_log.hours", 3, 0.25, "Steam: readings of the log whose time goes back"),
-    Fault("batches.bags", 0, 0, "Batches: figures outside their limits"),
-    Fault("harvests.fresh", 0, "much", "Harvests: figures outside their limits, or text"),
-    Fault("batches.recipe", 0, "Sawdust", "Batches: choices not on their list"),
-    Fault("batches.spawn_lot", 0, "B3-0", "Batches: choices not on their list"),
-    Fault("batches.made", 0, None, "Batches: rows with a required cell left blank"),
-    Fault("losses.batch", 0, None, "Losses: rows without batch"),
-    Fault("steam_log.core", 3, None, "One run in detail: rows with a required cell left blank"),
-    Fault("logged_run", 0, "S1", "Steam: the run that is logged stands on the list of runs"),
+    Fault("harvests.batch", 3, "B999", "Harvests: rows to fix. Batch: choose one from the list."),
+    Fault("losses.batch", 3, "B999", "Losses: rows to fix. Batch: choose one from the list."),
+    Fault("batches.batch", 4, "B101", "Batches: rows to fix. Batch: duplicate name."),
+    Fault("spawn_lots.lot", 1, "B3-11", "Spawn lots: rows to fix. Lot: duplicate name."),
+    Fault("steam_runs.run", 1, "S101", "Steam runs: rows to fix. Run: duplicate name."),
+    Fault("losses.blocks", 0, 90, "Batches: rows to fix. Blocks made: fewer than were lost."),
+    Fault("harvests.date", 5, LONG_AGO, "Harvests: rows to fix. Date: before the batch was made."),
+    Fault("harvests.date", 0, TOMORROW - 5, "Harvests: rows to fix. Date: after the batch ended."),
+    Fault("harvests.date", 5, TOMORROW, "Harvests: rows to fix. Date: after today."),
+    Fault("harvests.unsold", 0, 900, "Harvests: rows to fix. Unsold: more than was picked."),
+    Fault("losses.date", 5, LONG_AGO, "Losses: rows to fix. Date: before the batch was made."),
+    Fault("losses.date", 5, TOMORROW, "Losses: rows to fix. Date: after today."),
+    Fault("batches.moved", 0, LONG_AGO, "Batches: rows to fix. Moved: before the batch was made."),
+    Fault(
+        "batches.ended",
+        0,
+        LONG_AGO,
+        "Batches: rows to fix. Ended: before the batch was made or moved.",
+    ),
+    Fault("batches.made", 55, TOMORROW, "Batches: rows to fix. Made: after today."),
+    Fault(
+        "batches.strain", 0, "Chestnut C2", "Batches: rows to fix. Spawn lot: of another strain."
+    ),
+    Fault(
+        "spawn_lots.use_by", 0, LONG_AGO, "Batches: rows to fix. Spawn lot: past its use-by when"
+    ),
+    Fault(
+        "steam_runs.date",
+        0,
+        TOMORROW,
+        "Batches: rows to fix. Steam run: of a later day than the batch.",
+    ),
+    Fault(
+        "spawn_lots.mass",
+        0,
+        1,
+        "Spawn lots: rows to fix. Mass received: less than the batches took.",
+    ),
+    Fault("spawn_lots.received", 0, TOMORROW, "Spawn lots: rows to fix. Received: after today."),
+    Fault(
+        "spawn_lots.use_by", 0, LONG_AGO, "Spawn lots: rows to fix. Use by: before it was received."
+    ),
+    Fault(
+        "steam_runs.blocks", 0, 5, "Steam runs: rows to fix. Blocks: fewer than its batches have."
+    ),
+    Fault(
+        "steam_log.hours", 3, 0.25, "One run in detail: rows to fix. Time: before the row above."
+    ),
+    Fault(
+        "batches.bags", 0, 0, "Batches: rows to fix. Blocks made: needs a number, 1 or more, whole."
+    ),
+    Fault(
+        "harvests.fresh", 0, "much", "Harvests: rows to fix. Fresh mass: needs a number, 0 or more."
+    ),
+    Fault(
+        "batches.recipe", 0, "Sawdust", "Batches: rows to fix. Recipe: choose one from the list."
+    ),
+    Fault(
+        "batches.spawn_lot", 0, "B3-0", "Batches: rows to fix. Spawn lot: choose one from the list."
+    ),
+    Fault("batches.made", 0, None, "Batches: rows to fix. Made: needs a date."),
+    Fault("losses.batch", 0, None, "Losses: rows to fix. Batch: is blank, so the row is ignored."),
+    Fault(
+        "steam_log.core",
+        3,
+        None,
+        "One run in detail: rows to fix. Core of a block: needs a number, -4 to 392.",
+    ),
+    Fault(
+        "logged_run",
+        0,
+        "S1",
+        "Lethality of a run: cells to fix. Run that is logged below: choose one from the list.",
+    ),
 )
 
 
@@ -485,8 +529,8 @@ def test_a_row_put_in_between_turns_a_check_red(office: Office) -> None:
         document.insert("Harvests", "Rows", 9, 1)
         document.write("Harvests", 9, 0, [["B1"]])
         rows = document.read("Checks", 0, 0, demo.values["Checks"].max_row, 5)
-    red = [row[0] for row in rows if row[4] == "check this"]
-    assert any("rows without their formulas" in one for one in red), red
+    red = [row[0] for row in rows if row[4] == FAILS]
+    assert "Harvests: rows to fix" in red
 
 
 def test_what_is_typed_below_a_table_turns_a_check_red(office: Office) -> None:
@@ -497,5 +541,5 @@ def test_what_is_typed_below_a_table_turns_a_check_red(office: Office) -> None:
             _, _, _, bottom = range_boundaries(book[sheet].tables[key.capitalize()].ref)
             document.write(sheet, bottom, 0, [["B1"]])  # counted from 0: the row below
         rows = document.read("Checks", 0, 0, demo.values["Checks"].max_row, 5)
-    red = {(row[0].partition(":")[0], row[2]) for row in rows if row[4] == "check this"}
+    red = {(row[0].partition(":")[0], row[2]) for row in rows if row[4] == FAILS}
     assert red == {("Harvests", 1), ("Equipment", 1), ("Recipes", 1)}

@@ -135,7 +135,7 @@ def test_copying_the_figures_used_keeps_them(office: Office) -> None:
         place(workbook, "batches.block_mass"),
         place(workbook, "batches.block_mass_used"),
     )
-    words = "Batches: no longer new, and what they were made with is not kept"
+    words = "Batches: rows to check. Figures kept? Copy the figures used, see Start."
     with office.kept(made("us", "demo").path) as document:
         document.write(*first, [[None] * len(KEPT)] * count)
         states = [row["to_keep"] for row in rows(document, "batches", ("to_keep",))]
@@ -181,11 +181,11 @@ def test_check_names_the_batches_to_keep(tmp_path: Path) -> None:
     sheet, row, column = place(workbook, "batches.block_cost")
     workbook[sheet].cell(row + 3, column + 1).value = None
     workbook.save(tmp_path / "farm.xlsx")
-    (fault,) = check(tmp_path / "farm.xlsx").faults
-    assert (fault.sheet, fault.cell) == ("Batches", "B9")
-    assert fault.sentence == (
-        "Batches (B103): no longer new, and what they were made with is not kept."
-    )
+    checked = check(tmp_path / "farm.xlsx")
+    (fault,) = checked.warnings
+    assert checked.faults == []
+    assert (fault.sheet, fault.cell) == ("Batches", "X9")
+    assert fault.sentence == "Figures kept? Copy the figures used, see Start."
 
 
 FIXTURES = Path(__file__).with_name("fixtures")

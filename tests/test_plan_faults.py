@@ -40,32 +40,32 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "product without the mass of its pack": (
         partial(input_at, "products.pack_mass"),
         None,
-        "Product lines sold by mass without the mass of a pack",
+        "Product lines: rows to fix. Mass in a pack: needed where mushrooms are sold.",
     ),
     "strain that is on no list": (
         partial(input_at, "products.strain", 4),
         "Moon mushroom",
-        "Product lines: choices not on their list",
+        "Product lines: rows to fix. Strain: choose one from the list.",
     ),
     "form that is none": (
         partial(input_at, "products.form", 4),
         "pickled",
-        "Product lines: choices not on their list",
+        "Product lines: rows to fix. Form: choose one from the list.",
     ),
     "product named twice": (
         partial(input_at, "products.product", 1),
         "Oyster, half-pound box",
-        "Product lines: duplicate names",
+        "Product lines: rows to fix. Product line: duplicate name.",
     ),
     "price as text": (
         partial(input_at, "products.price", 2),
         "nine",
-        "Product lines: figures outside their limits, or text",
+        "Product lines: rows to fix. Price of a pack: needs a number, above 0.",
     ),
     "share sold above 100 %": (
         partial(input_at, "products.sold_share", 2),
         93,
-        "Product lines: figures outside their limits, or text",
+        "Product lines: rows to fix. Share sold: needs a share of 5 to 100 %.",
     ),
     "dried wetter than fresh": (
         partial(input_at, "dried_moisture"),
@@ -75,7 +75,7 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "product on Costing that is none": (
         partial(input_at, "cost_product"),
         "Truffles",
-        "Costing: the product line chosen is not on its list, or not complete",
+        "Choose: cells to fix. Product line: choose one from the list.",
     ),
     "step of a block overwritten": (
         partial(beside, "Costing", "Spawn"),
@@ -110,12 +110,12 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "demand from a Tuesday": (
         partial(input_at, "unusual_weeks.week"),
         46308,
-        "Special weeks and orders: weeks that do not start on a Monday",
+        "Special weeks and orders: rows to fix. Week from: not a Monday.",
     ),
     "demand of a product that is none": (
         partial(input_at, "unusual_weeks.product"),
         "Truffles",
-        "Special weeks and orders: choices not on their list",
+        "Special weeks and orders: rows to fix. Product line: choose one from the list.",
     ),
     "too few blocks": (
         partial(below, WORKINGS, "Every start", "Blocks to start"),

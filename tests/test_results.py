@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from reading import red_where
+from reading import states_where
 from seasons import SEASONS, Batch, Season, season
 from statsmodels.stats.proportion import proportion_confint
 
@@ -40,7 +40,7 @@ def of_batches(batches: list[Batch], typed: dict[str, Any]) -> dict[str, Any]:
         "Loss, %": lost / blocks if blocks else None,
         "Loss, lowest, %": low,
         "Loss, highest, %": high,
-        "Days to first harvest, d": sum(first) / len(first) if first else None,
+        "Days to first harvest, days": sum(first) / len(first) if first else None,
         "Fresh mass, kg": fresh,
         "Harvest, good block, kg/block": fresh / (blocks - lost) if blocks > lost else None,
         "Dry substrate, good blocks, kg": dry,
@@ -120,7 +120,7 @@ def test_plan_against_actual(kind: str) -> None:
         assert row["Loss, plan, %"] == plan["loss_rate"]
         assert row["Loss against plan"] == verdict(plan["loss_rate"], actual, of)
         days = plan["incubation_days"] + plan["first_flush_days"]
-        assert row["Days to first harvest, plan, d"] == days
+        assert row["Days to first harvest, plan, days"] == days
 
 
 def verdict(plan: float, actual: dict[str, Any], of: Season) -> str:
@@ -136,9 +136,10 @@ def verdict(plan: float, actual: dict[str, Any], of: Season) -> str:
     ("key", "value", "words"),
     [
         ("batches.recipe", "Nobody's mix", "Results: ended batches by strain, and by recipe"),
-        ("widest_interval", 2, "Minimum evidence: inputs outside their limits"),
+        ("batches.recipe", "Nobody's mix", "Batches: rows to fix. Recipe: choose one from the"),
+        ("widest_interval", 2, "Minimum evidence: cells to fix"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:
-    red = red_where(office, "metric", key, value)
-    assert any(words in check for check in red), red
+    found = states_where(office, "metric", key, value)
+    assert any(words in check for check, _ in found), found

@@ -293,9 +293,9 @@ def test_both_systems_show_the_same_farm(name: str) -> None:
         ("rise_end", 500, "CO2 meter: the level rises with the vents closed"),
         ("wet_bulb", 25, "Wet thermometer is not above the dry one"),
         ("wet_bulb", -5, "Humidity by the thermometers is possible"),
-        ("fogger_output", -1, "Fruiting room: inputs outside their limits"),
-        ("surfaces.room", "attic", "choices not on their list"),
-        ("surfaces.r_value", 0, "figures outside their limits"),
+        ("fogger_output", -1, "Fruiting room: cells to fix"),
+        ("surfaces.room", "attic", "rows to fix. Room: choose one from the list."),
+        ("surfaces.r_value", 0, "rows to fix. R-value: needs a number"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

@@ -70,9 +70,9 @@ def shown(document: Document, trial: Trial) -> dict[str, dict[str, Any]]:
     [
         ("trial_lost_a", 41, "no more blocks lost than started"),
         ("trial_blocks_b", 37, "no more blocks weighed than were good"),
-        ("trial_blocks_b", 40.5, "The trial: inputs outside their limits"),
-        ("trial_yields.yield_b", "much", "figures outside their limits, or text"),
-        ("trial_yields.yield_a", -1, "figures outside their limits, or text"),
+        ("trial_blocks_b", 40.5, "The trial: cells to fix"),
+        ("trial_yields.yield_b", "much", "rows to fix. With B: needs a number, 0 or more."),
+        ("trial_yields.yield_a", -1, "rows to fix. With A: needs a number, 0 or more."),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

@@ -12,6 +12,7 @@ from reading import place, red_checks
 from workbooks import KINDS, is_same, made
 
 from cultivar_fx.calls.call import call
+from workbook_template.sheets.checks import FAILS
 
 if TYPE_CHECKING:
     from office import Office
@@ -81,9 +82,9 @@ def test_text_for_a_whole_number_is_a_fault_and_no_error(office: Office) -> None
         document.write(*place(empty.values, "fruiting_places"), [["many"]])
         contents = document.contents()
     assert contents["Checks"].errors() == {}
-    red = [row[0] for row in contents["Checks"].values if len(row) > 4 and row[4] == "check this"]
-    assert "Rooms: inputs outside their limits, or text for a number" in red
-    assert contents["Start"].values[2][0] == f"Checks: {len(red)} failed, see the Checks sheet"
+    red = [row[0] for row in contents["Checks"].values if len(row) > 4 and row[4] == FAILS]
+    assert red == ["Rooms: cells to fix"]
+    assert contents["Start"].values[2][0] == "Checks: 1 to fix"
 
 
 @pytest.mark.parametrize(("column", "typed"), [("price", 2.0), ("source", "a table")])
@@ -92,7 +93,8 @@ def test_a_row_without_a_name_is_a_fault(column: str, typed: Any, office: Office
     with office.kept(empty.path) as document:
         document.write(*place(empty.values, f"ingredients.{column}"), [[typed]])
         red = red_checks(document, empty.values["Checks"])
-    assert "Ingredients: rows without ingredient" in red
+    words = "Ingredient: is blank, so the row is ignored."
+    assert red == [f"Ingredients: rows to fix. {words}"]
 
 
 def answered(typed: str) -> Any:

@@ -256,7 +256,7 @@ def _head(writer: Writer) -> None:
     state = worksheet.cell(3, 1, f'="Checks: "&{writer.refer("master_check")}')
     state.style = "farm label"
     state.hyperlink = Hyperlink(ref="A3", location="'Checks'!A1")
-    writer.alarm("A3", f'{writer.refer("master_check")}<>"OK"')
+    writer.alarm("A3", f"{writer.refer('faults')}>0")
     own = [block.table.key for block in sheet.blocks if isinstance(block, TableBlock)]
     for table in _logs():
         if table.key in own:

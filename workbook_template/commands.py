@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from workbook_template.operations.check import Checked
+    from workbook_template.operations.input_rules import Fault
 
 FAULTS = 1
 """Exit status where a workbook has faults."""
@@ -212,19 +213,26 @@ def _check(options: argparse.Namespace) -> int:
     if options.json:
         say(json.dumps(_as_json(options.farm, checked), indent=2))  # ASCII: any output takes it
         return FAULTS if faults else 0
-    for one in faults[:_MOST_LINES]:
-        where = ", ".join(filter(None, (shown(one.sheet), one.cell))) or "Workbook"
-        say(f"{where}: {_on_one_line(one.sentence)}")
-    if len(faults) > _MOST_LINES:
-        say(f"{len(faults) - _MOST_LINES} more are left out here; --json gives all.")
+    _say_each(faults)
+    _say_each(checked.warnings, "Worth a look: ")
     if not checked.is_compared:
         say("An unknown release wrote this file: its formulas were not compared.")
     if not checked.is_computed:
         say("Too large to compute it here: only what was typed, and the formulas, were checked.")
     warnings = open_warnings + (not checked.is_compared) + (not checked.is_computed)
+    warnings += len(checked.warnings)
     found = f"{_count(len(faults), 'fault')} found, {_count(warnings, 'warning')}"
     _summarize(options.farm, checked.entered, None, found)
     return FAULTS if faults else 0
+
+
+def _say_each(found: Sequence[Fault], before: str = "") -> None:
+    """Say what was found, each on a line, as many as anybody reads."""
+    for one in found[:_MOST_LINES]:
+        where = ", ".join(filter(None, (shown(one.sheet), one.cell))) or "Workbook"
+        say(f"{where}: {before}{_on_one_line(one.sentence)}")
+    if len(found) > _MOST_LINES:
+        say(f"{len(found) - _MOST_LINES} more are left out here; --json gives all.")
 
 
 def _on_one_line(sentence: str) -> str:
@@ -302,8 +310,9 @@ def _as_json(farm: Path, checked: Checked) -> dict[str, Any]:
                 "cell": one.cell,
                 "value": _plain_value(one.value),
                 "sentence": one.sentence,
+                "kind": "warning" if one.is_warning else "fault",
             }
-            for one in checked.faults
+            for one in (*checked.faults, *checked.warnings)
         ],
     }
 

@@ -1,7 +1,4 @@
-"""A fault of each kind in each cell that can have it, none masking another.
-
-With each goes the line of the Checks sheet that has to count it, in the words of the sheet.
-"""
+"""A fault of each kind in each cell that can have it, none masking another."""
 
 from __future__ import annotations
 
@@ -26,17 +23,6 @@ if TYPE_CHECKING:
 ERROR = CellError("#N/A", "entered")
 TOO_LONG = "x" * 201
 NO_CHOICE = "On no list"
-GRIDS = {"weigh": "Weigh out"}
-
-
-def line_of(one: Field, in_form: bool = False) -> str:
-    """Return the words of the line that counts what a filled cell must not hold."""
-    if one.choices:
-        return "choices not on their list"
-    if not one.is_number:
-        return "texts of more than 200 characters, or errors"
-    words = "inputs outside their limits, or text for a number"
-    return words if in_form else "figures outside their limits, or text"
 
 
 def wrong_values(one: Field, units: str) -> Iterator[Value]:
@@ -75,28 +61,25 @@ def in_forms(units: str) -> Iterator[dict[str, Value]]:
         yield {key: value for key, value in typed.items() if value is not None}
 
 
-def in_tables(units: str, truth_values: bool) -> tuple[dict[str, Rows], dict[Cell, str]]:
+def in_tables(units: str, truth_values: bool) -> tuple[dict[str, Rows], set[Cell]]:
     """Plant every fault of tables, each in a row of its own behind those of the demo.
 
     Returns
     -------
     tables : dict
         The rows by the keys of tables and grids.
-    faults : dict
-        Where the faults are, and the line that counts each.
+    faults : set
+        Where the faults are.
     """
     tables = demo_entries(units).tables
-    faults: dict[Cell, str] = {}
+    faults: set[Cell] = set()
     for key, table in TABLES.items():
         rows = tables[key]
         if table.unique:  # and still the number 12 is not on the list: no program finds it there
             rows.append({**rows[0], table.first.key: "12"})
-        for row, column, words in [
-            *_broken_rows(table, rows[0], units),
-            *_named_twice(table, rows),
-        ]:
+        for row, column in [*_broken_rows(table, rows[0], units), *_named_twice(table, rows)]:
             if truth_values or True not in row.values():
-                faults[key, len(rows), column] = f"{table.title}: {words}"
+                faults.add((key, len(rows), column))
                 rows.append(row)
     for key, fields in input_grids().items():
         for one in fields.values():
@@ -104,34 +87,32 @@ def in_tables(units: str, truth_values: bool) -> tuple[dict[str, Rows], dict[Cel
                 value for value in wrong_values(one, units) if truth_values or value is not True
             ]
             tables[key] = [{one.key: value} for value in values]
-            words = f"{GRIDS[key]}: {line_of(one)}"
-            faults |= {(key, row, one.key): words for row in range(len(values))}
+            faults |= {(key, row, one.key) for row in range(len(values))}
     return tables, faults
 
 
 def _broken_rows(
     table: Table, sound: Mapping[str, Any], units: str
-) -> Iterator[tuple[dict[str, Any], str, str]]:
-    """Yield rows of a table with one fault each, the column where it is, and its line."""
+) -> Iterator[tuple[dict[str, Any], str]]:
+    """Yield rows of a table with one fault each, and the column where it is."""
     first = table.first
     others = [one for one in table.fields if one is not first]
     filled = [(one, value) for one in table.fields for value in wrong_values(one, units)]
     for number, (one, value) in enumerate(filled):
         name = {first.key: f"{table.key} {number}"} if table.unique else {}
-        yield {**sound, **name, one.key: value}, one.key, line_of(one)
+        yield {**sound, **name, one.key: value}, one.key
     for one in (one for one in others if one.required):
         name = {first.key: f"{table.key} {one.key}"} if table.unique else {}
         row = {**sound, **name}
         row.pop(one.key)
-        yield row, one.key, "rows with a required cell left blank"
+        yield row, one.key
     for one in (one for one in others if first.required):
-        row = {one.key: sound.get(one.key) or _sound_value(one)}
-        yield row, first.key, f"rows without {first.label.lower()}"
+        yield {one.key: sound.get(one.key) or _sound_value(one)}, first.key
 
 
-def _named_twice(table: Table, rows: Rows) -> Iterator[tuple[dict[str, Any], str, str]]:
+def _named_twice(table: Table, rows: Rows) -> Iterator[tuple[dict[str, Any], str]]:
     for name in ("Named twice", "NAMED TWICE") if table.unique else ():
-        yield {**rows[0], table.first.key: name}, table.first.key, "duplicate names"
+        yield {**rows[0], table.first.key: name}, table.first.key
 
 
 def _sound_value(one: Field) -> Value:

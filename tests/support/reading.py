@@ -9,6 +9,7 @@ from workbooks import made
 
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import heading
+from workbook_template.sheets.checks import FAILS, OK, WAITS, WARNS
 from workbook_template.writing.layout import input_name, table_name
 
 if TYPE_CHECKING:
@@ -104,17 +105,41 @@ def computed(document: Document, sheet: Worksheet) -> dict[str, dict[str, Any]]:
     }
 
 
-def red_checks(document: Document, checks: Worksheet) -> list[str]:
-    """Return the words of the checks that need a look in an open document."""
+def check_states(document: Document, checks: Worksheet) -> list[tuple[str, str]]:
+    """Return the checks that are not OK in an open document, each with its state.
+
+    Behind the words of a check that looks at cells comes what is wrong in the first of them.
+    """
     rows = document.read(checks.title, 0, 0, checks.max_row, 5)
-    return [row[0] for row in rows if row[4] == "check this"]
+    states = [row[4] for row in rows if row[4] in (OK, FAILS, WARNS, WAITS)]
+    below = 2 * checks.max_row  # the rows of the sheet itself come first
+    workings = document.read(f"{checks.title} workings", 0, 0, below, 3)
+    first = next(number for number, row in enumerate(workings) if row[0] == "Check") + 1
+    lines = workings[first : first + len(states)]
+    return [
+        (f"{line[0]}. {line[2]}" if line[2] else line[0], state)
+        for line, state in zip(lines, states, strict=True)
+        if state != OK
+    ]
+
+
+def red_checks(document: Document, checks: Worksheet) -> list[str]:
+    """Return the checks that fail or warn in an open document."""
+    return [words for words, state in check_states(document, checks) if state != WAITS]
+
+
+def states_where(
+    office: Office, units: str, where: str | Place, value: Any
+) -> list[tuple[str, str]]:
+    """Return the checks that are no longer OK where something is typed into the demo."""
+    demo = made(units, "demo")
+    at = place(demo.values, where) if isinstance(where, str) else where
+    with office.kept(demo.path) as document:
+        assert check_states(document, demo.values["Checks"]) == []
+        document.write(*at, [[value]])
+        return check_states(document, demo.values["Checks"])
 
 
 def red_where(office: Office, units: str, where: str | Place, value: Any) -> list[str]:
     """Return the checks that turn red where something is typed into the demo."""
-    demo = made(units, "demo")
-    at = place(demo.values, where) if isinstance(where, str) else where
-    with office.kept(demo.path) as document:
-        assert red_checks(document, demo.values["Checks"]) == []
-        document.write(*at, [[value]])
-        return red_checks(document, demo.values["Checks"])
+    return [words for words, state in states_where(office, units, where, value) if state != WAITS]

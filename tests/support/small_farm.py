@@ -87,12 +87,20 @@ def few_batches() -> Entries:
     named = {key: {row[key] for row in tables["batches"]} for key in links}
     for log in ("harvests", "losses"):
         kept = [row for row in tables[log] if row["batch"] in named["batch"]]
-        tables[log] = kept[:BATCH_ROWS]
+        tables[log] = _some_of_each(kept, BATCH_ROWS)
     tables["steam_runs"] = [row for row in tables["steam_runs"] if row["run"] in named["steam_run"]]
     tables["spawn_lots"] = [row for row in tables["spawn_lots"] if row["lot"] in named["spawn_lot"]]
     entries.singles["label_batch"] = tables["batches"][0]["batch"]
     entries.singles["logged_run"] = tables["steam_runs"][0]["run"]
     return entries
+
+
+def _some_of_each(rows: list[dict[str, Any]], most: int) -> list[dict[str, Any]]:
+    """Return so many rows in their order, with one of each batch: none has ended without any."""
+    first = {row["batch"]: row for row in reversed(rows)}
+    others = [row for row in rows if row is not first[row["batch"]]]
+    taken = [*first.values(), *others][:most]
+    return [row for row in rows if any(row is one for one in taken)]
 
 
 def _rename_products(entries: Entries, number: int) -> None:

@@ -17,32 +17,30 @@ from workbook_template.operations.entered import count_entered
 from workbook_template.operations.input_rules import Fault, typed_faults
 from workbook_template.operations.made_with import has_columns, keep_figures
 from workbook_template.operations.misplaced import misplaced
-from workbook_template.operations.row_checks import keys_needed, rows_counted, where_typed
 from workbook_template.progress import long_work, tell
 from workbook_template.reading.entries import read, words_of
 from workbook_template.reading.own_formulas import BROKEN, LOST, OTHER_FORMULA, TYPED_OVER
 from workbook_template.reading.unmatched import DELETED, Search
-from workbook_template.rules.cells import is_number
+from workbook_template.rules.to_fix import WARNING, labels, sentences
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.schema.fields import Computed
+from workbook_template.schema.fields import TO_FIX, Computed
 from workbook_template.sheets import all_sheets
-from workbook_template.sheets.checks import AN_ERROR
-from workbook_template.writing.layout import input_name, name_in, tuple_key
+from workbook_template.sheets.checks import AN_ERROR, FAILS
+from workbook_template.writing.layout import input_name, name_in
 from workbook_template.writing.saving import workbook_bytes
 from workbook_template.writing.stored_values import computed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
     from pathlib import Path
 
-    from workbook_template.operations.row_checks import Counted
     from workbook_template.reading.entries import Reading
-    from workbook_template.reading.tables import Row, TableFound
-    from workbook_template.writing.blocks import Check, Settings
+    from workbook_template.reading.tables import TableFound
+    from workbook_template.schema.fields import Table
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.layout import Entries
 
 _WORDS, _SHEET, _FOUND, _ALLOWED, _STATE = range(1, 6)
-_OK = "OK"
 _CURE = "carry-over makes a workbook with the formula again"
 _WRONG = {
     TYPED_OVER: "This cell was typed over, so it no longer computes",
@@ -62,6 +60,8 @@ class Checked:
     ----------
     faults : list of Fault
         Every broken rule, in the order of the sheets.
+    warnings : list of Fault
+        What may well be right, and is worth a look.
     is_computed : bool
         Whether the workbook could be computed anew; one that is very large cannot, and then only
         what was typed is checked.
@@ -72,6 +72,7 @@ class Checked:
     """
 
     faults: list[Fault]
+    warnings: list[Fault]
     is_computed: bool
     is_compared: bool
     entered: int
@@ -109,12 +110,22 @@ def check(path: Path, large: bool = False) -> Checked:
     entries.carried, entries.sheets = [], {}
     anew = _computed(settings, entries)
     if anew is not None:
-        found = list(anew.faults(reading))
-        # What cannot be computed because of the faults above says nothing new.
-        faults += [one for one in found if not faults or one.value != AN_ERROR]
+        known = {(one.sheet, one.cell) for one in faults}
+        faults += [
+            one
+            for one in list(anew.faults(reading))
+            # A cell that was blamed says no more, nor does what its faults keep from an answer.
+            if (one.sheet, one.cell) not in known and not (faults and one.value == AN_ERROR)
+        ]
     order = {name: at for at, name in enumerate(reading.contents.sheets)}
     faults.sort(key=lambda one: order.get(one.sheet, -1))
-    return Checked(faults, anew is not None, search.is_compared, count_entered(reading))
+    return Checked(
+        [one for one in faults if not one.is_warning],
+        [one for one in faults if one.is_warning],
+        anew is not None,
+        search.is_compared,
+        count_entered(reading),
+    )
 
 
 def _absent(reading: Reading, search: Search) -> Iterator[Fault]:
@@ -198,19 +209,15 @@ class _Computed:
         value = self._values[sheet].get((row, column))
         return AN_ERROR if isinstance(value, dict) else value
 
-    def _single(self, key: str) -> Any:
-        place = self._book.cells[key]
-        return self._value(place.sheet, place.row, place.column)
-
     def faults(self, reading: Reading) -> Iterator[Fault]:
-        """Find what makes the workbook's own checks count."""
+        """Find what the workbook itself says is wrong: in rows of its tables, and as a whole."""
+        for key, table in TABLES.items():
+            if key in reading.tables:
+                yield from self._of_rows(table, reading.tables[key])
         states = self._states()
         for sheet in all_sheets(self._book.settings):
             for one in sheet.checks:
-                counted = rows_counted(one)
-                if counted:
-                    yield from self._of_rows(reading, one, counted)
-                elif (sheet.name, one.words) in states:
+                if (sheet.name, one.words) in states:
                     cell, found, allowed = states[sheet.name, one.words]
                     words = one.words.removeprefix(f"{sheet.name}: ")
                     yield Fault(
@@ -222,7 +229,7 @@ class _Computed:
                     )
 
     def _states(self) -> dict[tuple[str, str], tuple[str, Any, Any]]:
-        """Return the checks that need a look, by sheet and words: their cell, found, allowed."""
+        """Return the checks that fail, by sheet and words: their cell, found, allowed."""
         place = self._book.columns["checks", "state"]
         lines = {
             row: [self._value(place.sheet, row, column) for column in range(1, _STATE + 1)]
@@ -235,44 +242,26 @@ class _Computed:
                 line[_ALLOWED - 1],
             )
             for row, line in lines.items()
-            if line[_STATE - 1] != _OK
+            if line[_STATE - 1] == FAILS
         }
 
-    def _of_rows(self, reading: Reading, one: Check, counted: Sequence[Counted]) -> Iterator[Fault]:
-        """Find the rows that a check counts."""
-        singles = {key: self._single(key) or 0 for key in keys_needed(counted)}
-        if not all(map(is_number, singles.values())):  # a fault of its own, and nothing to compare
-            return
-        for conditions in counted:
-            table, _ = tuple_key(conditions[0].column)
-            found = reading.tables.get(table)
-            for offset, row in enumerate(found.rows if found else ()):
-                values = [self._in_row(condition.column, offset) for condition in conditions]
-                if all(
-                    condition.holds(value, singles)
-                    for condition, value in zip(conditions, values, strict=True)
-                ):
-                    assert found is not None
-                    yield self._of_row(found, row, one, conditions)
-
-    def _in_row(self, column: str, offset: int) -> Any:
-        place = self._book.columns[tuple_key(column)]
-        return self._value(place.sheet, place.first + offset, place.column)
-
-    def _of_row(self, found: TableFound, row: Row, one: Check, conditions: Counted) -> Fault:
-        inputs = where_typed(conditions[0].column)
-        key = next((key for key in inputs if key in row.cells), inputs[-1])
-        title, _, words = one.words.rpartition(": ")
-        named = row.cells.get(TABLES[found.key].first.key)
-        about = f" ({named.value})" if named and isinstance(named.value, str) else ""
-        cell = row.cells.get(key)
-        place = cell.cell if cell else f"{get_column_letter(found.area.left)}{row.row}"
-        return Fault(
-            found.area.sheet,
-            place,
-            cell.value if cell else None,
-            f"{title or TABLES[found.key].title}{about}: {words}.",
-        )
+    def _of_rows(self, table: Table, found: TableFound) -> Iterator[Fault]:
+        """Find what the rows of a table say of themselves."""
+        keys = {label: key for key, label in labels(table).items()}
+        texts = self._book.columns[table.key, TO_FIX]
+        for offset, row in enumerate(found.rows):
+            text = self._value(texts.sheet, texts.first + offset, texts.column)
+            for sentence in sentences(str(text or "")):
+                key = keys[sentence.label]
+                cell = row.cells.get(key)
+                column = get_column_letter(found.columns.get(key, found.area.left))
+                yield Fault(
+                    found.area.sheet,
+                    cell.cell if cell else f"{column}{row.row}",
+                    cell.value if cell else None,
+                    str(sentence),
+                    is_warning=sentence.mark == WARNING,
+                )
 
 
 def _shown(value: Any) -> str:

@@ -33,12 +33,15 @@ class Fault(NamedTuple):
         What stands there.
     sentence : str
         What is wrong and what is needed.
+    is_warning : bool
+        Whether it may well be right, and is only worth a look.
     """
 
     sheet: str
     cell: str
     value: Value
     sentence: str
+    is_warning: bool = False
 
 
 def typed_faults(reading: Reading) -> Iterator[Fault]:
@@ -97,7 +100,7 @@ def _of_rows(table: TableFound, context: Context) -> Iterator[Fault]:
     schema = TABLES[table.key]
     rows = [{key: found.value for key, found in row.cells.items()} for row in table.rows]
     for rule in ROW_RULES:
-        for number, key, sentence in rule.broken(schema, rows, context):
+        for number, key, sentence in rule(schema, rows, context):
             row = table.rows[number]
             if key in row.cells:
                 found = row.cells[key]

@@ -1,7 +1,7 @@
-"""The rules of single cells: how each is counted on a sheet, and what is wrong with a value.
+"""The rules of single cells: how a sheet finds what breaks one, and what is wrong with a value.
 
-A rule has two sides that have to agree: templates, from which the lines of the Checks sheet are
-made, and a sentence, which the command check writes.
+A rule has two sides that have to agree: a template, from which the columns To fix and the lines of
+the Checks sheet are made, and a sentence, which the command check writes.
 """
 
 from __future__ import annotations
@@ -15,25 +15,23 @@ from cultivar_fx.catalog.dimensions import US
 from cultivar_fx.errors import CellError
 from workbook_template.errors import shown
 from workbook_template.schema import TABLES
-from workbook_template.schema.fields import not_whole
 from workbook_template.writing.layout import tuple_key
 from workbook_template.writing.validation import (
     LONGEST_TYPED,
     comparisons,
-    conditions,
     needed,
+    needed_on_sheet,
     percent,
     typing,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Sequence
+    from collections.abc import Callable, Collection
 
     from cultivar_fx.catalog.definition import Limits
     from workbook_template.schema.fields import Field
     from workbook_template.writing.layout import Value
 
-_TEXTS = f"texts of more than {LONGEST_TYPED} characters, or errors"
 _ROUNDED = 1e-9
 """What a limit may be off in other units, of its size."""
 
@@ -59,55 +57,60 @@ class CellRule(NamedTuple):
 
     Attributes
     ----------
-    in_form, in_table : str
-        Its line on the Checks sheet, without the title of the form or the table.
     concerns : callable
         Whether the rule is for the cells of a field: one rule is for each.
-    is_broken : callable
-        Template, of a field and the units: true where its filled single input breaks the rule.
-    count_cells : callable
-        Template, of a table, some of its fields and the units: how many cells break the rule.
+    holds : callable
+        Template, of a field, the reference to its cell and the units: 1 where the cell is filled
+        and keeps to the rule, 0 elsewhere, never an error.
+    needs : callable
+        What the cell needs, of a field and the units: the end of the sheet's sentence.
     wrong : callable
         What is wrong with the value of a field, as a sentence; empty where nothing is.
     """
 
-    in_form: str
-    in_table: str
     concerns: Callable[[Field], bool]
-    is_broken: Callable[[Field, str], str]
-    count_cells: Callable[[str, Sequence[Field], str], str]
+    holds: Callable[[Field, str, str], str]
+    needs: Callable[[Field, str], str]
     wrong: Callable[[Field, Value, Context], str]
 
-    def count_inputs(self, fields: Sequence[Field], units: str) -> str:
-        """Return the template that counts the inputs of a form that break the rule.
 
-        An error in an input makes an error of the comparison, and counts as one, too.
-        """
-        return "+".join(
-            f'IFERROR(({{{one.key}}}<>"")*({self.is_broken(one, units)}),1)' for one in fields
-        )
+def is_broken(field: Field, cell: str, units: str, is_needed: bool = False) -> str:
+    """Return the template that is 1 where a cell breaks its rule, and 0 elsewhere, never an error.
+
+    Parameters
+    ----------
+    field : Field
+        What is typed into the cell.
+    cell : str
+        The reference to it in a template.
+    units : str
+        The units of the workbook.
+    is_needed : bool
+        Whether a blank cell breaks the rule, too.
+    """
+    holds = rule_of(field).holds(field, cell, units)
+    # What a program pastes for a formula that shows nothing is blank as well.
+    return f"1-{holds}" if is_needed else f"1-COUNTBLANK({cell})-{holds}"
 
 
 # Numbers and dates
 
 
-def _is_outside(field: Field, units: str) -> str:
-    return f"1-AND({','.join(conditions(field, f'{{{field.key}}}', units))})"
+def _is_within(field: Field, cell: str, units: str) -> str:
+    """Return the template that counts a number within limits; text and errors count as none."""
+    counts = []
+    for limits in field.ranges:
+        within = [f'{cell},"{sign}"' for sign in comparisons(field, limits, units)]
+        if field.bounds.whole:
+            within.append(f"{cell},INT(N({cell}))")
+        counts.append(f"COUNTIFS({','.join(within)})" if within else f"COUNT({cell})")
+    if field.bounds.whole:
+        counts = [f"IFERROR({count},0)" for count in counts]
+    return counts[0] if len(counts) == 1 else f"({'+'.join(counts)})"
 
 
-def _count_outside(table: str, fields: Sequence[Field], units: str) -> str:
-    """Return the template that counts the cells that are filled, but for those within limits."""
-    text = ""
-    for field in fields:
-        cells = f"{{{table}.{field.key}}}"
-        # Not COUNTA: what a program pastes for a formula that shows nothing counts there.
-        text += f"+ROWS({cells})-COUNTBLANK({cells})"
-        for limits in field.ranges:
-            within = [f'{cells},"{sign}"' for sign in comparisons(field, limits, units)]
-            if field.bounds.whole:
-                within.append(f"{{{table}.{not_whole(field.key)}}},0")
-            text += f"-COUNTIFS({','.join(within)})" if within else f"-COUNT({cells})"
-    return text.removeprefix("+")
+def _needs_number(field: Field, units: str) -> str:
+    return f"needs {needed_on_sheet(field, units)}"
 
 
 def _wrong_number(field: Field, value: Value, context: Context) -> str:
@@ -180,16 +183,15 @@ def _meant(field: Field, value: Value) -> float:
 # Choices
 
 
-def _is_on_no_list(field: Field, _units: str) -> str:
-    cell = f"{{{field.key}}}"
-    if "." in field.choices:
-        return f"1-ISNUMBER(MATCH({cell},{{{field.choices}}},0))"
-    words = (f'{cell}="{word}"' for word in field.choices.split("|"))
-    return f"1-OR({','.join(words)})"
+def _is_on_list(field: Field, cell: str, _units: str) -> str:
+    """Return the template that looks a choice up; to LibreOffice a blank is like any other."""
+    words = ",".join(f'"{word}"' for word in field.choices.split("|"))
+    listed = f"{{{field.choices}}}" if "." in field.choices else f"{{{words}}}"
+    return f"ISNUMBER(MATCH({cell},{listed},0))*(1-COUNTBLANK({cell}))"
 
 
-def _count_on_no_list(table: str, fields: Sequence[Field], _units: str) -> str:
-    return f"COUNTIF({{{table}.found}},0)+{_count_errors(table, fields)}"
+def _needs_choice(_field: Field, _units: str) -> str:
+    return "choose one from the list"
 
 
 def _wrong_choice(field: Field, value: Value, context: Context) -> str:
@@ -221,19 +223,12 @@ def as_text(value: object) -> str:
 # Texts
 
 
-def _is_too_long(field: Field, _units: str) -> str:
-    return f"LEN({{{field.key}}})>{LONGEST_TYPED}"
+def _is_short(_field: Field, cell: str, _units: str) -> str:
+    return f"IFERROR((LEN({cell})>0)*(LEN({cell})<={LONGEST_TYPED}),0)"
 
 
-def _count_too_long(table: str, fields: Sequence[Field], _units: str) -> str:
-    longer = f'REPT("?",{LONGEST_TYPED + 1})&"*"'
-    counts = [f"COUNTIF({{{table}.{one.key}}},{longer})" for one in fields]
-    return "+".join([*counts, _count_errors(table, fields)])
-
-
-def _count_errors(table: str, fields: Sequence[Field]) -> str:
-    """Return the template that counts columns of text with an error, which every sum passes on."""
-    return "+".join(f"ISERROR(SUM({{{table}.{one.key}}}))" for one in fields)
+def _needs_text(_field: Field, _units: str) -> str:
+    return f"needs a text of at most {LONGEST_TYPED} characters"
 
 
 def _wrong_text(field: Field, value: Value, _context: Context) -> str:
@@ -244,42 +239,22 @@ def _wrong_text(field: Field, value: Value, _context: Context) -> str:
 
 
 CELL_RULES = (
+    CellRule(lambda field: field.is_number, _is_within, _needs_number, _wrong_number),
+    CellRule(lambda field: bool(field.choices), _is_on_list, _needs_choice, _wrong_choice),
     CellRule(
-        "inputs outside their limits, or text for a number",
-        "figures outside their limits, or text",
-        lambda field: field.is_number,
-        _is_outside,
-        _count_outside,
-        _wrong_number,
-    ),
-    CellRule(
-        "choices not on their list",
-        "choices not on their list",
-        lambda field: bool(field.choices),
-        _is_on_no_list,
-        _count_on_no_list,
-        _wrong_choice,
-    ),
-    CellRule(
-        _TEXTS,
-        _TEXTS,
-        lambda field: not field.is_number and not field.choices,
-        _is_too_long,
-        _count_too_long,
-        _wrong_text,
+        lambda field: not field.is_number and not field.choices, _is_short, _needs_text, _wrong_text
     ),
 )
 
 
-def by_rule(fields: Sequence[Field]) -> list[tuple[CellRule, list[Field]]]:
-    """Return each rule that concerns some of these fields, with those."""
-    concerned = [(rule, list(filter(rule.concerns, fields))) for rule in CELL_RULES]
-    return [(rule, some) for rule, some in concerned if some]
+def rule_of(field: Field) -> CellRule:
+    """Return the rule for the cells of a field."""
+    (rule,) = (rule for rule in CELL_RULES if rule.concerns(field))
+    return rule
 
 
 def wrong(field: Field, value: Value, context: Context) -> str:
     """Return what is wrong with what was typed into a cell, as a sentence; empty if nothing is."""
     if isinstance(value, CellError):
         return f"{field.label}: holds the error {value.code}."
-    ((rule, _),) = by_rule([field])
-    return rule.wrong(field, value, context)
+    return rule_of(field).wrong(field, value, context)

@@ -169,6 +169,33 @@ CHECKS = Section(
             default=0.000001,
             source="Far below any scale, far above the rounding of a program.",
         ),
+        Field(
+            "most_of_plan",
+            "Picking, times the plan",
+            "number",
+            "0.1 to 100",
+            "More than so many harvests planned for the whole batch: check it.",
+            default=1.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "times_off",
+            "Mass or price, times off",
+            "number",
+            "above 1 to 100",
+            "So many times that on the Farm sheet, or so small a part: check it.",
+            default=3.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "days_back",
+            "Date before the row above",
+            "d",
+            "1 to 3660",
+            "More than that: check it. A wrong year is 365 days off.",
+            default=180.0,
+            source=ASSUMPTION,
+        ),
     ),
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from workbook_template.schema.fields import (
     Computed,
     Field,
+    Rule,
 )
 
 FIRST_DATE = "61 or more"
@@ -44,17 +45,38 @@ def line_of(table: str, key: str) -> Computed:
     )
 
 
-def place_of(key: str, label: str, column: str) -> Computed:
-    """Make the column that says in which row of another table a choice stands."""
-    choice = column.partition(".")[2]
+def place_of(key: str, label: str, column: str, choice: str = "") -> Computed:
+    """Make the column that says in which row of another table a choice stands.
+
+    One that may be left out is named: a blank is found where LibreOffice finds another blank.
+    """
+    found = f"MATCH({{{choice or column.partition('.')[2]}}},{{{column}}},0)"
+    formula = f'IFERROR({found},"")'
+    if choice:
+        formula = f'CHOOSE(1+({{{choice}}}<>""),"",{formula})'
     return Computed(
         key,
         label,
         "count",
-        f'IFERROR(MATCH({{{choice}}},{{{column}}},0),"")',
+        formula,
         "Where the rest of the row looks it up; empty where it is not on its list.",
-        finds=choice,
+        finds=choice or column.partition(".")[2],
         is_working=True,
+    )
+
+
+def after_today(key: str) -> Rule:
+    """Make the rule that a day is not to come."""
+    return Rule(key, "after today", f"N({{{key}}})>{{today}}")
+
+
+def long_before(table: str, key: str) -> Rule:
+    """Make the warning of a day that lies long before that of the row above: a wrong year."""
+    above = f"N(INDEX({{{table}.{key}}},MAX(1,{{line}}-1)))"
+    return Rule(
+        key,
+        "long before the row above",
+        f"COUNT({{{key}}})*({{{key}}}+{{days_back}}<{above})*({above}<={{today}})",
     )
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.catalog.definition import Limits, parse_limits
 from cultivar_fx.catalog.dimensions import DIMENSIONS, POUND, US, Dimension
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
 ASSUMPTION = "Assumption: measure yours."
 COMMON_PRACTICE = "Common practice, no source."
@@ -43,7 +43,7 @@ _WORKBOOK_ONLY = (
 )
 WORKBOOK_DIMENSIONS = DIMENSIONS | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
 _UNLABELED = ("count", "number", "text", "choice", "state", "rounding")
-_LABELS = {"fraction": "%"} | dict.fromkeys(_UNLABELED, "")
+_LABELS = {"fraction": "%", "d": "days"} | dict.fromkeys(_UNLABELED, "")
 
 
 def dimension_of(unit: str) -> Dimension:
@@ -234,13 +234,38 @@ def is_working(column: Column) -> bool:
     return not isinstance(column, Field) and column.is_working
 
 
+TO_FIX = "to_fix"
+"""The key of the column in which each row of a table says what is wrong with it."""
+
+
+class Rule(NamedTuple):
+    """One thing that a row of a table must not be, apart from what its single inputs accept.
+
+    Attributes
+    ----------
+    key : str
+        The column of the cell that it is about.
+    words : str
+        What is wrong, to stand behind the column's label, without full stop, colon or question
+        mark.
+    condition : str
+        Template that is true, or 1, where it is so; an error counts as not so. Where something
+        else is wrong first, such as text for a date, it has to be false.
+    """
+
+    key: str
+    words: str
+    condition: str
+
+
 @dataclass(frozen=True)
 class Table:
     """A table that grows: one row a thing, inputs first, then what is computed from them.
 
-    ``first`` names the column that a row cannot be without; a row where it is blank waits. Behind
-    what a person reads come the workings: those that are given, and those that the checks of the
-    rows need (``_checking``).
+    ``first`` names the column that a row cannot be without; a row where it is blank waits. Last of
+    what a person reads is what each row says is wrong with it (``rules.to_fix``): the ``faults``,
+    what its inputs do not accept, and the ``warnings``, which may well be right and are to be
+    checked. Behind that come the workings.
     """
 
     key: str
@@ -248,10 +273,12 @@ class Table:
     columns: Sequence[Field | Computed]
     rows: int
     unique: bool = True
+    faults: Sequence[Rule] = ()
+    warnings: Sequence[Rule] = ()
 
     def __post_init__(self) -> None:
-        """Add the columns that the checks of the rows need, and put the workings at the end."""
-        columns = sorted((*self.columns, *_checking(self)), key=is_working)
+        """Add the column of what is wrong, and put the workings at the end."""
+        columns = sorted((*self.columns, _TO_FIX), key=is_working)
         object.__setattr__(self, "columns", tuple(columns))
 
     @property
@@ -300,59 +327,30 @@ class Section:
     fields: Sequence[Field]
 
 
-def not_whole(key: str) -> str:
-    """Return the key of the column that tells where a column's number is not whole."""
-    return f"{key}_not_whole"
+_TO_FIX = Computed(
+    TO_FIX,
+    "To fix",
+    "state",
+    "",  # made of the rules of the table, in the units of the workbook
+    "What is wrong in the row, cell by cell; with a question mark: check it.",
+    width=34.0,
+)
 
 
-def _checking(table: Table) -> Iterator[Computed]:
-    """Yield the columns in which each row of a table finds what is wrong with it.
-
-    What can be counted in a whole column at once needs none.
-    """
-    if table.unique:
-        yield Computed(
-            "times_named",
-            "Times named",
-            "count",
-            f"COUNTIF({{{table.key}.{table.first.key}}},{{{table.first.key}}})",
-            "1; more where it is a duplicate name.",
-            is_working=True,
-        )
-    places = {column.finds: column.key for column in table.columns if isinstance(column, Computed)}
-    choices = [one for one in table.fields if one.choices]
-    if choices:
-        known = [_is_known(one, places.get(one.key, "")) for one in choices]
-        if not any(one.required for one in choices):  # a blank row waits, too
-            known.insert(0, f'({{{table.first.key}}}<>"")')
-        words = "0 where a choice is not on its list."
-        found = "*".join(known)
-        yield Computed("found", "Choices found", "count", found, words, is_working=True)
-    for one in table.fields:
-        if one.is_number and one.bounds.whole:
-            formula = f"({{{one.key}}}<>INT({{{one.key}}}))*1"
-            label = f"{one.label}: not whole"
-            words = "1 where it is not."
-            yield Computed(not_whole(one.key), label, "count", formula, words, is_working=True)
-
-
-def _is_known(choice: Field, place: str) -> str:
-    """Return the template that gives 1 where a choice of a row is on its list, and 0 elsewhere.
-
-    Looking a choice up takes as long as its list; where a column has its place, nothing does.
-    """
-    mark = "" if choice.required else "?"  # no row waits for what may be left out
-    cell = f"{{{mark}{choice.key}}}"
-    if "." not in choice.choices:
-        known = "+".join(f'({cell}="{word}")' for word in choice.choices.split("|"))
-    elif place:
-        known = f"COUNT({{?{place}}})"
-    else:
-        known = f"ISNUMBER(MATCH({cell},{{{choice.choices}}},0))"
-    return f'({cell}<>"")*({known})' if choice.required else f'(({cell}="")+{known})'
+def choices_found(*choices: Field) -> Computed:
+    """Make the column that is 1 where choices of a row are on their lists, and 0 elsewhere."""
+    formula = "*".join(
+        f"ISNUMBER(MATCH({{{one.key}}},{{{one.choices}}},0))"
+        if "." in one.choices
+        else "(" + "+".join(f'({{{one.key}}}="{word}")' for word in one.choices.split("|")) + ")"
+        for one in choices
+    )
+    words = "0 where a choice is not on its list."
+    return Computed("found", "Choices found", "count", f"{formula}*1", words, is_working=True)
 
 
 def heading(column: Column, units: str, currency: str) -> str:
     """Return a column's heading with its unit, free of what table references cannot hold."""
     label = unit_label(column.dimension, units, currency)
-    return f"{column.label}, {label}" if label else column.label
+    is_said = label in column.label.lower().split()  # as in "Days in fruiting"
+    return f"{column.label}, {label}" if label and not is_said else column.label

@@ -7,11 +7,13 @@ from workbook_template.schema.columns import (
     LEAST_SUBSTRATE_MOISTURE,
     MONTH,
     NOTE,
+    after_today,
     due_rank,
     line_of,
+    long_before,
     place_of,
 )
-from workbook_template.schema.fields import Computed, Field, Table
+from workbook_template.schema.fields import Computed, Field, Rule, Table
 
 LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
 
@@ -57,19 +59,13 @@ def _harvest_row(key: str, label: str, anywhere: str, day: str, note: str) -> Co
     return Computed(key, label, "count", formula, note, is_working=True)
 
 
+def _of(column: str) -> str:
+    """Write a figure of the batch that a row names."""
+    return f"INDEX({{batches.{column}}},{{at_batch}})"
+
+
 def _of_batch(key: str, label: str, unit: str, column: str) -> Computed:
-    return Computed(key, label, unit, f"INDEX({{batches.{column}}},{{at_batch}})", "Of the batch.")
-
-
-def _early() -> Computed:
-    return Computed(
-        "early",
-        "Before batch made",
-        "count",
-        "({date}<INDEX({batches.made},{at_batch}))*1",
-        "1 where the date lies before the batch was made.",
-        is_working=True,
-    )
+    return Computed(key, label, unit, _of(column), "Of the batch.")
 
 
 _TO_KEEP = "To keep it, copy the value used and paste it here as a value."
@@ -145,7 +141,7 @@ def _kept_or(key: str, settings: str, label: str, unit: str, note: str) -> Compu
 
 
 _LOT_PRICE = (
-    "IFERROR(INDEX({spawn_lots.price},MATCH({spawn_lot},{spawn_lots.lot},0)),"
+    "IFERROR(INDEX({spawn_lots.price},{?at_lot}),"
     "{spawn_price}/COUNT({spawn_price}))"  # an error where it is blank, not a price of 0
 )
 _COST_NOW = (
@@ -222,6 +218,60 @@ _LAST_THAT_CAME = "CHOOSE(1+COUNT({?last_picked}),{first_due},{?last_picked})"
 _STANDING_ON = (
     f"CHOOSE(1+COUNT({{?last_picked}})*COUNT({{ended}})*(N({_INTERVAL})>0),"
     "0,{ended}-{?last_picked})"
+)
+
+_LOT_STRAIN, _LOT_USE_BY = (
+    f"INDEX({{spawn_lots.{column}}},{{at_lot}})" for column in ("strain", "use_by")
+)
+_BATCH_FAULTS = (
+    after_today("made"),
+    Rule("bags", "fewer than were lost", "N({good})<0"),
+    Rule(
+        "spawn_lot",
+        "of another strain",
+        f"COUNT({{at_strain}})*({_LOT_STRAIN}<>{{strain}})"
+        f"*ISNUMBER(MATCH({_LOT_STRAIN},{{strains.strain}},0))",
+    ),
+    Rule(
+        "spawn_lot",
+        "past its use-by when the batch was made",
+        f"COUNT({_LOT_USE_BY})*({_LOT_USE_BY}<N({{made}}))*(N({{made}})<={{today}})",
+    ),
+    Rule(
+        "steam_run",
+        "of a later day than the batch",
+        "COUNT({made})*(N(INDEX({steam_runs.date},{at_run}))>{made})"
+        "*(N(INDEX({steam_runs.date},{at_run}))<={today})",
+    ),
+    after_today("moved"),
+    Rule(
+        "moved",
+        "before the batch was made",
+        "COUNT({moved})*(N({moved})<N({made}))*(N({made})<={today})",
+    ),
+    after_today("ended"),
+    Rule(
+        "ended",
+        "before the batch was made or moved",
+        "COUNT({ended})*((N({ended})<N({made}))*(N({made})<={today})"
+        "+(N({ended})<N({moved}))*(N({moved})<={today})>0)",
+    ),
+)
+_BATCH_WARNINGS = (
+    long_before("batches", "made"),
+    Rule(
+        "block_mass",
+        "far from that on the Farm sheet",
+        "COUNT({block_mass})*COUNT({$block_mass})*(({block_mass}>{times_off}*{$block_mass})"
+        "+({block_mass}*{times_off}<{$block_mass})>0)",
+    ),
+    Rule(
+        "ended",
+        "nothing was picked, and not all blocks were lost",
+        "COUNT({ended})*(N({ended})<={today})*({fresh}=0)*({good}>0)"
+        '*(COUNTIFS({products.strain},{strain},{products.form},"block")=0)',
+    ),
+    Rule("to_keep", "copy the figures used, see Start", f'{{to_keep}}="{TO_COPY}"'),
 )
 
 BATCHES = Table(
@@ -466,32 +516,6 @@ BATCHES = Table(
             "Of all blocks made, and of what was picked so far.",
             is_working=True,
         ),
-        Computed(
-            "out_of_order",
-            "Dates out of order",
-            "count",
-            "COUNT({moved})*(N({moved})<{made})+COUNT({ended})*(N({ended})<MAX({made},N({moved})))",
-            "1 for a move before it was made, 1 for an end before that.",
-            is_working=True,
-        ),
-        Computed(
-            "spawn_unfit",
-            "Spawn of another strain, or old",
-            "count",
-            "IFERROR((INDEX({spawn_lots.strain},MATCH({spawn_lot},{spawn_lots.lot},0))<>{strain})"
-            "+COUNT(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0)))"
-            "*(INDEX({spawn_lots.use_by},MATCH({spawn_lot},{spawn_lots.lot},0))<{made}),0)",
-            "1 for a lot of another strain, 1 for a lot past its use-by.",
-            is_working=True,
-        ),
-        Computed(
-            "unsteamed",
-            "Spawned before steaming",
-            "count",
-            "IFERROR((INDEX({steam_runs.date},MATCH({steam_run},{steam_runs.run},0))>{made})*1,0)",
-            "1 where the steam run is of a later day.",
-            is_working=True,
-        ),
         line_of("batches", "batch"),
         Computed(
             "open_line",
@@ -504,6 +528,8 @@ BATCHES = Table(
         due_rank("due", "{line}"),
         place_of("at_recipe", "Row of the recipe", "recipes.recipe"),
         place_of("at_strain", "Row of the strain", "strains.strain"),
+        place_of("at_lot", "Row of the spawn lot", "spawn_lots.lot", choice="spawn_lot"),
+        place_of("at_run", "Row of the steam run", "steam_runs.run", choice="steam_run"),
         _harvest_row(
             "from_row",
             "Harvests from row",
@@ -520,6 +546,8 @@ BATCHES = Table(
         ),
     ),
     rows=10,
+    faults=_BATCH_FAULTS,
+    warnings=_BATCH_WARNINGS,
 )
 
 _MADE_BY = "MATCH({?date},{batches.made},1)"
@@ -546,6 +574,19 @@ _FIRST_ROW = (
 )
 """Found at once where the rows are in the order of their dates: no later row is looked at."""
 
+_BATCH_MADE, _BATCH_ENDED = _of("made"), _of("ended")
+_BATCH_STRAIN = _of("at_strain")
+_FLUSHES = f"N(INDEX({{strains.flushes}},{_BATCH_STRAIN}))"
+_PLANNED = f"{_of('dry_substrate')}*INDEX({{strains.biological_efficiency}},{_BATCH_STRAIN})"
+
+
+def _before_made() -> Rule:
+    """Make the rule that nothing comes from a batch before it was made."""
+    return Rule(
+        "date", "before the batch was made", f"(N({{days}})<0)*(N({_BATCH_MADE})<={{today}})"
+    )
+
+
 HARVESTS = Table(
     "harvests",
     "Harvests",
@@ -556,7 +597,7 @@ HARVESTS = Table(
         Field("fresh", "Fresh mass", "kg", "0 or more", "Trimmed, as it goes to the cold room."),
         Field(
             "unsold",
-            "Of it unsold",
+            "Unsold",
             "kg",
             "0 or more",
             "Spoiled, given away; blank counts as nothing.",
@@ -568,7 +609,7 @@ HARVESTS = Table(
         _month("date"),
         Computed(
             "days",
-            "Days since made",
+            "Since made",
             "d",
             "{date}-INDEX({batches.made},{at_batch})",
             "From spawning to this picking.",
@@ -579,23 +620,6 @@ HARVESTS = Table(
             "count",
             '(INDEX({batches.state},{at_batch})="ended")*1',
             "1 where it is: such harvests count for the farm's own figures.",
-            is_working=True,
-        ),
-        _early(),
-        Computed(
-            "late",
-            "After batch ended",
-            "count",
-            "COUNT(INDEX({batches.ended},{at_batch}))*({date}>N(INDEX({batches.ended},{at_batch})))",
-            "1 where the date lies after the batch was cleared out.",
-            is_working=True,
-        ),
-        Computed(
-            "oversold",
-            "More unsold than picked",
-            "count",
-            "(N({unsold})>{fresh})*1",
-            "1 where the unsold mass is more than the fresh mass.",
             is_working=True,
         ),
         Computed(
@@ -655,6 +679,34 @@ HARVESTS = Table(
     ),
     rows=40,
     unique=False,
+    faults=(
+        after_today("date"),
+        _before_made(),
+        Rule(
+            "date",
+            "after the batch ended",
+            f"COUNT({_BATCH_ENDED})*({{date}}>N({_BATCH_ENDED}))*(N({_BATCH_ENDED})>=N({_BATCH_MADE}))",
+        ),
+        Rule("unsold", "more than was picked", "COUNT({fresh})*(N({unsold})>{fresh})"),
+    ),
+    warnings=(
+        long_before("harvests", "date"),
+        Rule(
+            "flush",
+            "more than planned for this strain",
+            f"COUNT({{flush}})*({{flush}}>{_FLUSHES})*({_FLUSHES}>0)",
+        ),
+        Rule(
+            "fresh",
+            "far more than planned for the whole batch",
+            f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_PLANNED})",
+        ),
+        Rule(
+            "fresh",
+            "more than the blocks of the batch weighed",
+            f"COUNT({{fresh}})*({{fresh}}>{_of('bags')}*{_of('block_mass_used')})",
+        ),
+    ),
 )
 
 LOSSES = Table(
@@ -671,14 +723,16 @@ LOSSES = Table(
         _month("date"),
         Computed(
             "days",
-            "Days since made",
+            "Since made",
             "d",
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
         ),
-        _early(),
         place_of("at_batch", "Row of the batch", "batches.batch"),
+        line_of("losses", "batch"),
     ),
     rows=10,
     unique=False,
+    faults=(after_today("date"), _before_made()),
+    warnings=(long_before("losses", "date"),),
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Table
+from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Rule, Table, choices_found
 
 INGREDIENTS = Table(
     "ingredients",
@@ -62,7 +62,7 @@ INGREDIENTS = Table(
             )
             + ')," ",", "))',
             "What rests on them stays blank.",
-            width=30.0,
+            is_working=True,
         ),
     ),
     rows=12,
@@ -157,31 +157,36 @@ RECIPES = Table(
             'IFERROR(INDEX({recipe_lines.ingredient},MATCH({recipe},{recipe_lines.gap},0))&": "'
             '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"")',
             "Of the first ingredient that lacks any; what rests on them stays blank.",
-            width=30.0,
+            is_working=True,
         ),
     ),
     rows=8,
+    faults=(Rule("shares", "not 100 %", "COUNT({shares})*(ABS(N({shares})-1)>{rounding})"),),
+)
+
+_CHOSEN = (
+    Field(
+        "recipe",
+        "Recipe",
+        "choice",
+        choices="recipes.recipe",
+        help="One row for each ingredient of the recipe.",
+    ),
+    Field(
+        "ingredient",
+        "Ingredient",
+        "choice",
+        choices="ingredients.ingredient",
+        help="From the Ingredients sheet.",
+        width=26.0,
+    ),
 )
 
 RECIPE_LINES = Table(
     "recipe_lines",
     "What is in each recipe",
     (
-        Field(
-            "recipe",
-            "Recipe",
-            "choice",
-            choices="recipes.recipe",
-            help="One row for each ingredient of the recipe.",
-        ),
-        Field(
-            "ingredient",
-            "Ingredient",
-            "choice",
-            choices="ingredients.ingredient",
-            help="From the Ingredients sheet.",
-            width=26.0,
-        ),
+        *_CHOSEN,
         Field(
             "share",
             "Share as weighed",
@@ -248,7 +253,9 @@ RECIPE_LINES = Table(
             'CHOOSE(1+COUNT({?share}),"share",IFERROR(INDEX({ingredients.missing},'
             'MATCH({ingredient},{ingredients.ingredient},0))&"","not on the Ingredients sheet"))',
             "Of this line and of its ingredient.",
+            is_working=True,
         ),
+        choices_found(*_CHOSEN),
         Computed(
             "gap",
             "Recipe with a gap",

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from cultivar_fx.stages.harvest import DRY_MATTER_LOSS
-from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Section, Table
+from workbook_template.schema.fields import (
+    ASSUMPTION,
+    Computed,
+    Field,
+    Rule,
+    Section,
+    Table,
+    choices_found,
+)
 
 FORMS = "fresh|dried|block"
 _FORM_LIST = '{"fresh","dried","block"}'
@@ -88,6 +96,14 @@ SPENT = Section(
     ),
 )
 
+_FORM = Field(
+    "form",
+    "Form",
+    "choice",
+    choices=FORMS,
+    help="Fresh or dried mushrooms, or a block sold when incubation is over.",
+)
+
 PRODUCTS = Table(
     "products",
     "Product lines",
@@ -101,13 +117,7 @@ PRODUCTS = Table(
         ),
         Field("strain", "Strain", "choice", choices="strains.strain", help="What is in it."),
         Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is grown on."),
-        Field(
-            "form",
-            "Form",
-            "choice",
-            choices=FORMS,
-            help="Fresh or dried mushrooms, or a block sold when incubation is over.",
-        ),
+        _FORM,
         Field(
             "pack_mass",
             "Mass in a pack",
@@ -171,6 +181,7 @@ PRODUCTS = Table(
             f"{_of('strains.biological_efficiency', 'strain')}),1)",
             "How much of a good block's harvest is in it, or the block itself.",
         ),
+        choices_found(_FORM),
         Computed(
             "ready",
             "Row complete",
@@ -185,6 +196,13 @@ PRODUCTS = Table(
         ),
     ),
     rows=12,
+    faults=(
+        Rule(
+            "pack_mass",
+            "needed where mushrooms are sold",
+            'COUNTBLANK({pack_mass})*(({form}="fresh")+({form}="dried"))',
+        ),
+    ),
 )
 
 DEMAND = Table(
@@ -279,15 +297,8 @@ DEMAND = Table(
             "Of the product; blank where its row is not complete.",
             is_working=True,
         ),
-        Computed(
-            "no_monday",
-            "Not a Monday",
-            "count",
-            "(WEEKDAY({week}-1)>1)*1",
-            "1 where the week does not start on a Monday.",
-            is_working=True,
-        ),
     ),
     rows=16,
     unique=False,
+    faults=(Rule("week", "not a Monday", "WEEKDAY({week}-1)>1"),),
 )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, due_rank, line_of
+from workbook_template.schema.columns import FIRST_DATE, after_today, due_rank, line_of
 from workbook_template.schema.fields import (
     ASSUMPTION,
     Computed,
     Field,
+    Rule,
     Section,
     Table,
 )
@@ -63,18 +64,23 @@ SPAWN_LOTS = Table(
             "CHOOSE(1+COUNT({cost}),{spawn_price},N({cost})/{mass})",
             "Of this lot; its batches are costed with it.",
         ),
-        Computed(
-            "backward",
-            "Use by before received",
-            "count",
-            "({use_by}<{received})*1",
-            "1 where the dates are mixed up.",
-            is_working=True,
-        ),
         line_of("spawn_lots", "lot"),
         due_rank("use_by", "(ROWS({batches.batch})+{line})", only="*({left}>{spawn_rest})"),
     ),
     rows=20,
+    faults=(
+        after_today("received"),
+        Rule("use_by", "before it was received", "COUNT({received})*({use_by}<N({received}))"),
+        Rule("mass", "less than the batches took", "N({left})<0-{spawn_rest}-{rounding}"),
+    ),
+    warnings=(
+        Rule(
+            "cost",
+            "far from the price of spawn on the Farm sheet",
+            "(N({cost})>0)*COUNT({price})*COUNT({spawn_price})"
+            "*(({price}>{times_off}*{spawn_price})+({price}*{times_off}<{spawn_price})>0)",
+        ),
+    ),
 )
 
 SPAWN = Section(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, NOTE, line_of
+from workbook_template.schema.columns import FIRST_DATE, NOTE, after_today, line_of
 from workbook_template.schema.fields import (
     ASSUMPTION,
     Computed,
     Field,
+    Rule,
     Section,
     Table,
 )
@@ -74,6 +75,10 @@ STEAM_RUNS = Table(
         ),
     ),
     rows=10,
+    faults=(
+        after_today("date"),
+        Rule("blocks", "fewer than its batches have", "N({remaining})<0"),
+    ),
 )
 
 STEAM_LOG = Table(
@@ -127,18 +132,17 @@ STEAM_LOG = Table(
             "1 where the chamber is within that difference of the steam.",
             is_working=True,
         ),
-        Computed(
-            "backward",
-            "Time out of order",
-            "count",
-            "({hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1))))*1",
-            "1 where the time is before that of the row above.",
-            is_working=True,
-        ),
         line_of("steam_log", "hours"),
     ),
     rows=60,
     unique=False,
+    faults=(
+        Rule(
+            "hours",
+            "before the row above",
+            "{hours}<N(INDEX({steam_log.hours},MAX(1,{line}-1)))",
+        ),
+    ),
 )
 
 STEAM = Section(

@@ -71,7 +71,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
     working = [sheet for sheets in stages.values() for sheet in sheets]
     stages["Look up"] = [
         functions.sheet(),
-        checks.sheet(checks.all_checks(working, settings.units)),
+        checks.sheet(working, settings.units),
         sources.sheet(),
     ]
     if carried:

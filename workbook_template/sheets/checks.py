@@ -1,141 +1,218 @@
-"""Checks: everything that can be checked, its tolerance, and one word for all of it."""
+"""Checks: everything that can be checked, where it fails, and one sentence for all of it."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.rules.cells import by_rule
-from workbook_template.rules.rows import ROW_RULES
 from workbook_template.schema.cards import CHECKS
-from workbook_template.schema.fields import Computed, Field, Table, dimension_of
-from workbook_template.writing.blocks import (
-    Calculated,
-    Check,
-    Custom,
-    Form,
-    Grid,
-    Sheet,
-    TableBlock,
-)
-from workbook_template.writing.layout import telling_columns, zone_name
+from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.sheets.check_lines import FOUND, SENTENCE, Line, all_lines
+from workbook_template.writing.blocks import Calculated, Custom, Form, Grid, Sheet
+from workbook_template.writing.layout import address
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
-    from workbook_template.writing.blocks import Block
+    from workbook_template.writing.layout import ColumnPlace
     from workbook_template.writing.writer import Writer
 
 NAME = "Checks"
 AN_ERROR = "an error"
 """What a check finds where what it looks at cannot be computed."""
-_STATE_COLUMN = 5
-_TOGETHER = (
-    Calculated(
-        "faults",
-        "Checks that need a look",
-        "count",
-        'ROWS({checks.state})-COUNTIF({checks.state},"OK")',
-        "",
-        is_key=True,
-    ),
-    Calculated(
-        "master_check",
-        "State of the workbook",
-        "state",
-        'CHOOSE(1+({faults}>0),"OK",{faults}&" failed, see the Checks sheet")',
-        "Shown on every sheet.",
-        is_key=True,
+OK, FAILS, WARNS, WAITS = "OK", "fix this", "check this", "waits for the inputs above"
+"""The states of a check."""
+_WORDS, _SHEET, _FOUND, _ALLOWED, _STATE, _FIRST = range(1, 7)
+_HEADINGS = ("Check", "Sheet", "Found", "Allowed", "State", "First cell")
+
+_FORM = Form(
+    "Summary",
+    (
+        Calculated("faults", "To fix", "count", "SUM({check_lines.faults})", "", is_key=True),
+        Calculated(
+            "cautions",
+            "To check",
+            "count",
+            "SUM({check_lines.cautions})",
+            "May well be right.",
+            is_key=True,
+        ),
+        Calculated(
+            "master_check",
+            "State of the workbook",
+            "state",
+            'CHOOSE(1+({faults}>0),"OK",{faults}&" to fix")'
+            '&CHOOSE(1+({cautions}>0),"",", "&{cautions}&" to check")',
+            "Shown on every sheet.",
+            is_key=True,
+        ),
+        *CHECKS.fields,
     ),
 )
-_FORM = Form("Summary", (*_TOGETHER, *CHECKS.fields))
 
 
-def all_checks(sheets: Sequence[Sheet], units: str) -> list[tuple[str, Check]]:
-    """Return every check of a workbook with these sheets, each with the name of its sheet."""
-    checks = [
-        (sheet.name, check)
-        for sheet in sheets
-        for check in (*_of_blocks(sheet.blocks, units), *sheet.checks)
-    ]
-    return [*checks, *((NAME, check) for check in _of_blocks([_FORM], units))]
+def _of_line(key: str, label: str) -> Computed:
+    formula = f'CHOOSE(1+COUNT({{?line}}),"",INDEX({{check_lines.{key}}},{{?line}})&"")'
+    return Computed(key, label, "state", formula)
 
 
-def _of_blocks(blocks: Sequence[Block], units: str) -> Iterator[Check]:
-    """Yield the checks that the rules make for what is typed into the blocks of a sheet."""
-    for block in blocks:
-        if isinstance(block, Form):
-            for rule, fields in by_rule(_inputs(block.rows)):
-                count = rule.count_inputs(fields, units)
-                yield Check(f"{block.title}: {rule.in_form}", count)
-        elif isinstance(block, Grid | TableBlock):
-            table = block if isinstance(block, Grid) else block.table
-            for rule, fields in by_rule(_inputs(table.columns)):
-                count = rule.count_cells(table.key, fields, units)
-                yield Check(f"{table.title}: {rule.in_table}", count)
-            if isinstance(table, Table):
-                yield from (*_of_rows(table), *_of_formulas(table), _below(table))
+_ALARMS = Grid(
+    "alarms",
+    "First on the list",
+    (
+        Counter("number", "No."),
+        Computed("line", "Line", "count", 'IFERROR(MATCH({number},{check_lines.turn},0),"")'),
+        _of_line("words", "What it says"),
+        _of_line("where", "Where"),
+        _of_line("target", "Link"),
+    ),
+    rows=8,
+)
+"""What fails, in the order of the lines: faults first, then what is to be checked."""
 
 
-def _of_rows(table: Table) -> Iterator[Check]:
-    for rule in ROW_RULES:
-        if count := rule.how_often(table):
-            words = rule.line.format(first=table.first.label.lower())
-            yield Check(f"{table.title}: {words}", count)
-
-
-def _of_formulas(table: Table) -> Iterator[Check]:
-    """Count the rows that somebody put in between and whose formulas were not filled down."""
-    computed = [one for one in table.columns if isinstance(one, Computed)]
-    if computed:
-        column = f"{{{table.key}.{computed[0].key}}}"
-        yield Check(
-            f"{table.title}: rows without their formulas", f"ROWS({column})-COUNTA({column})"
-        )
-
-
-def _below(table: Table) -> Check:
-    """Count what was typed below the last row of a table, where nothing counts it."""
-    counted = "+".join(
-        f"COUNTA({zone_name(table.key, one.key)})-COUNTA({{{table.key}.{one.key}}})"
-        for one in telling_columns(table)
-    )
-    return Check(f"{table.title}: cells filled below the last row of the table", counted)
-
-
-def _inputs(rows: Sequence[object]) -> list[Field]:
-    return [one for one in rows if isinstance(one, Field)]
-
-
-def sheet(checks: Sequence[tuple[str, Check]]) -> Sheet:
-    """Lay the sheet out."""
-
-    def place(writer: Writer, row: int) -> None:
-        writer.place_column("checks", "state", row + 2, row + 1 + len(checks), _STATE_COLUMN)
-
-    def write(writer: Writer, row: int) -> None:
-        writer.section(row, "All checks")
-        for column, words in enumerate(("Check", "Sheet", "Found", "Allowed", "State"), 1):
-            writer.text(row + 1, column, words, "farm heading")
-        for offset, (name, check) in enumerate(checks, 2):
-            _write_check(writer, row + offset, name, check)
-        writer.alarm(f"E{row + 2}:E{row + 1 + len(checks)}", f'E{row + 2}<>"OK"')
-
+def sheet(sheets: Sequence[Sheet], units: str) -> Sheet:
+    """Lay the sheet out, with what there is to check on the other sheets and on itself."""
+    own = Sheet(NAME, "", [_FORM])
+    lines = all_lines([*sheets, own], units)
+    faults = [line for line in lines if not line.check.is_warning]
+    warnings = lines[len(faults) :]
     return Sheet(
         name=NAME,
-        purpose="What does not add up, and where. One word for all of it stands on every sheet.",
+        purpose="What is wrong or worth a look, and where. Its sentence stands on every sheet.",
         blocks=[
             _FORM,
-            Custom(len(checks) + 2, write, place),
+            _list("checks", "To fix", faults),
+            _list("warnings", "To check: may well be right", warnings),
         ],
-        widths=(66, 16, 12, 12, 16),
+        widths=(58, 13, 9, 9, 24, 20),
+        workings=[_workings(lines, len(faults)), _ALARMS],
     )
 
 
-def _write_check(writer: Writer, row: int, sheet_name: str, check: Check) -> None:
-    writer.text(row, 1, check.words, "farm text")
-    writer.link(row, 2, sheet_name)
-    number = dimension_of("rounding")
-    writer.formula(row, 3, f'IFERROR({check.found},"{AN_ERROR}")', number, waits=False)
-    writer.formula(row, 4, check.allowed, number, waits=False)
-    state = writer.worksheet.cell(row, _STATE_COLUMN, f'=IF(C{row}<=D{row},"OK","check this")')
-    state.style = "farm result text"
+def _list(key: str, title: str, lines: Sequence[Line]) -> Custom:
+    """Make a list of checks, a line each."""
+
+    def place(writer: Writer, row: int) -> None:
+        for column, part in ((_FOUND, "found"), (_STATE, "state")):
+            writer.place_column(key, part, row + 2, row + 1 + len(lines), column)
+
+    def write(writer: Writer, row: int) -> None:
+        writer.section(row, title)
+        for column, words in enumerate(_HEADINGS, 1):
+            writer.text(row + 1, column, words, "farm heading")
+        first = 0 if key == "checks" else _height(writer.book.columns["checks", "state"])
+        for offset, line in enumerate(lines):
+            _write_line(writer, row + 2 + offset, line, first + offset)
+        cells = f"E{row + 2}:E{row + 1 + len(lines)}"
+        writer.alarm(cells, f'E{row + 2}="{FAILS}"')
+        writer.alarm(cells, f'E{row + 2}="{WARNS}"', is_warning=True)
+
+    return Custom(len(lines) + 2, write, place)
+
+
+def _height(place: ColumnPlace) -> int:
+    return place.last - place.first + 1
+
+
+def _working(writer: Writer, key: str, line: int) -> str:
+    """Return the reference to a cell of the workings of a line."""
+    place = writer.book.columns["check_lines", key]
+    cell = address(place.first + line, place.column)
+    return cell if place.sheet == writer.sheet.name else f"'{place.sheet}'!{cell}"
+
+
+def _resolved(writer: Writer, template: str, line: int) -> str:
+    for mark, key in ((FOUND, "first"), (SENTENCE, "sentence")):
+        template = template.replace(mark, _working(writer, key, line))
+    return template
+
+
+def _write_line(writer: Writer, row: int, line: Line, number: int) -> None:
+    check = line.check
+    writer.text(row, _WORDS, check.words, "farm text")
+    writer.link(row, _SHEET, line.sheet)
+    kind, words = dimension_of("rounding"), dimension_of("state")
+    found = f'IFERROR({_resolved(writer, check.found, number)},"{AN_ERROR}")'
+    writer.formula(row, _FOUND, found, kind, waits=False)
+    writer.formula(row, _ALLOWED, check.allowed, kind, waits=False)
+    fails = f'"{WARNS if check.is_warning else FAILS}"'
+    if line.waits:
+        waits = "(SUM({check_lines.inputs})>0)"
+        fails = f'CHOOSE(1+{waits},{fails},"{WAITS}")'
+    state = f'CHOOSE(1+(C{row}<=D{row}),{fails},"{OK}")'
+    writer.formula(row, _STATE, state, words, waits=False)
+    link = f"HYPERLINK({_working(writer, 'target', number)},{_working(writer, 'where', number)})"
+    writer.formula(row, _FIRST, link, words, "farm link", waits=False)
+
+
+_OF_LINE = {
+    "first": "Found first",
+    "sentence": "What it says",
+    "cell": "Cell",
+    "inputs": "Inputs to fix",
+    "number": "Counts",
+    "turn": "Turn",
+    "words": "In words",
+    "where": "Where",
+    "target": "Link",
+}
+"""The columns of the workings behind the check itself."""
+
+
+def _workings(lines: Sequence[Line], faults: int) -> Custom:
+    """Make the list of how each line comes to its first cell, and to its place among the alarms."""
+
+    def place(writer: Writer, row: int) -> None:
+        first, last = row + 2, row + 1 + len(lines)
+        for number, key in enumerate(_OF_LINE, 2):
+            writer.place_column("check_lines", key, first, last, number)
+            if key == "number":
+                writer.place_column("check_lines", "faults", first, first + faults - 1, number)
+                writer.place_column("check_lines", "cautions", first + faults, last, number)
+
+    def write(writer: Writer, row: int) -> None:
+        writer.section(row, "How each line is made")
+        for column, words in enumerate(("Check", *_OF_LINE.values()), 1):
+            writer.text(row + 1, column, words, "farm heading")
+        for number, line in enumerate(lines):
+            writer.text(row + 2 + number, 1, line.check.words, "farm label")
+            for column, template in enumerate(_of_each(writer, line, number, faults), 2):
+                if template:
+                    text = _resolved(writer, template, number)
+                    writer.formula(
+                        row + 2 + number, column, text, dimension_of("state"), waits=False
+                    )
+
+    return Custom(len(lines) + 2, write, place)
+
+
+def _of_each(writer: Writer, line: Line, number: int, faults: int) -> Sequence[str]:
+    """Return the templates of the workings of a line, in the order of their columns."""
+    key, at = ("checks", number) if number < faults else ("warnings", number - faults)
+    found, state = (
+        f"'{place.sheet}'!{address(place.first + at, place.column)}"
+        for place in (writer.book.columns[key, part] for part in ("found", "state"))
+    )
+    fails = f'({state}="{WARNS if line.check.is_warning else FAILS}")'
+    is_counted = line.is_of_inputs or line.check.is_warning
+    counts = _working(writer, "number", number)
+    before = f"{_working(writer, 'turn', number - 1)}+" if number else ""
+    cell = _working(writer, "cell", number)
+    words = f'"{line.check.words}"'
+    where, target = f'"{line.sheet}"', f"\"#'{line.sheet}'!A1\""
+    if line.first:
+        more = f'CHOOSE(1+({counts}>1),""," And "&({counts}-1)&" more.")'
+        words = f'CHOOSE(1+({SENTENCE}<>""),{words},{SENTENCE}&{more})'
+        where = f'TRIM("{line.sheet} "&{cell})'
+        target = f'"#\'{line.sheet}\'!"&CHOOSE(1+({cell}<>""),"A1",{cell})'
+    return (
+        line.first,
+        line.sentence,
+        line.cell,
+        found if line.is_of_inputs else "",
+        f"{fails}*MAX(1,N({found}))" if is_counted else f"{fails}*1",
+        f"{before}({counts}>0)*1",
+        words,
+        f'CHOOSE(1+({counts}>0),"",{where})',
+        f'CHOOSE(1+({counts}>0),"",{target})',
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.logs import HARVESTS
-from workbook_template.writing.blocks import Check, Sheet, TableBlock
+from workbook_template.writing.blocks import Sheet, TableBlock
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
@@ -19,12 +19,4 @@ def sheet(settings: Settings) -> Sheet:
         name="Harvests",
         purpose="The log: one row for each picking of a batch.",
         blocks=[TableBlock(HARVESTS, more_rows=_ROWS_A_BATCH * settings.batch_rows)],
-        checks=(
-            Check(
-                "Harvests: dates before the batch was made, or after it ended",
-                'COUNTIF({harvests.early},">0")+COUNTIF({harvests.late},">0")',
-            ),
-            Check("Harvests: dates after today", 'COUNTIF({harvests.date},">"&{today})'),
-            Check("Harvests: more unsold than picked", 'COUNTIF({harvests.oversold},">0")'),
-        ),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.logs import LOSSES
-from workbook_template.writing.blocks import Check, Sheet, TableBlock
+from workbook_template.writing.blocks import Sheet, TableBlock
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
@@ -17,8 +17,4 @@ def sheet(settings: Settings) -> Sheet:
         name="Losses",
         purpose="The log: blocks that were thrown out before they were picked, and why.",
         blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
-        checks=(
-            Check("Losses: dates before the batch was made", 'COUNTIF({losses.early},">0")'),
-            Check("Losses: dates after today", 'COUNTIF({losses.date},">"&{today})'),
-        ),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.products import DEMAND
-from workbook_template.writing.blocks import Check, Lines, Sheet, TableBlock
+from workbook_template.writing.blocks import Lines, Sheet, TableBlock
 
 _HOW = (
     "A row here replaces the usual packs of that product line in that one week: enter all packs "
@@ -22,10 +22,4 @@ def sheet() -> Sheet:
         purpose="Weeks and orders that take more or fewer packs than usual.",
         blocks=[Lines("How to use this sheet", _HOW, "farm text"), TableBlock(DEMAND)],
         widths=(36, 20, 16, 16),
-        checks=(
-            Check(
-                f"{DEMAND.title}: weeks that do not start on a Monday",
-                "SUM({unusual_weeks.no_monday})",
-            ),
-        ),
     )

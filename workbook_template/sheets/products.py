@@ -36,11 +36,6 @@ def sheet() -> Sheet:
         landscape=True,
         checks=(
             Check(
-                "Product lines sold by mass without the mass of a pack",
-                'COUNTIFS({products.form},"fresh",{products.pack_mass},"")'
-                '+COUNTIFS({products.form},"dried",{products.pack_mass},"")',
-            ),
-            Check(
                 "Dried mushrooms are not wetter than fresh ones",
                 "({dried_moisture}>{fresh_moisture})*1",
             ),

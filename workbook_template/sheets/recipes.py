@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.materials import RECIPE_LINES, RECIPES
-from workbook_template.writing.blocks import Check, Sheet, TableBlock
+from workbook_template.writing.blocks import Sheet, TableBlock
 
 
 def sheet() -> Sheet:
@@ -14,11 +14,4 @@ def sheet() -> Sheet:
         blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
         landscape=True,
         fit_one_page=True,
-        checks=(
-            Check(
-                "Recipes: shares that do not add up to 100 %",
-                'COUNTIF({recipes.shares},"<"&(1-{rounding}))'
-                '+COUNTIF({recipes.shares},">"&(1+{rounding}))',
-            ),
-        ),
     )

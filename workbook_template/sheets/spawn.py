@@ -99,12 +99,6 @@ _GENERATIONS = Grid(
 
 _CHECKS = (
     Check(
-        "Spawn lots: more used than received",
-        'COUNTIF({spawn_lots.left},"<"&(0-{spawn_rest}-{rounding}))',
-    ),
-    Check("Spawn lots: use-by before received", 'COUNTIF({spawn_lots.backward},">0")'),
-    Check("Spawn lots: received after today", 'COUNTIF({spawn_lots.received},">"&{today})'),
-    Check(
         "Expansion: the last generation is the spawn wanted",
         "ABS(SUMIFS({generations.good},{generations.generation},{plan_generations})"
         "-N({plan_spawn}))*(N({plan_generations})>0)*COUNT({plan_start})",

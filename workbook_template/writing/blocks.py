@@ -6,7 +6,7 @@ formula can name any cell.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
@@ -14,8 +14,11 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 
 from cultivar_fx.catalog.dimensions import METRIC
+from workbook_template.rules.to_fix import FAULT, WARNING, labels, names, to_fix
 from workbook_template.schema.fields import (
+    TO_FIX,
     Column,
+    Computed,
     Counter,
     Field,
     Table,
@@ -88,11 +91,22 @@ class NewPage:
 
 
 class Check(NamedTuple):
-    """One check: faults found against what is allowed, both as templates."""
+    """One check: faults found against what is allowed, both as templates.
+
+    Attributes
+    ----------
+    words : str
+        What is checked.
+    found, allowed : str
+        Templates; the check holds where what is found is no more than what is allowed.
+    is_warning : bool
+        Whether it only asks to check something that may well be right.
+    """
 
     words: str
     found: str
     allowed: str = "0"
+    is_warning: bool = False
 
 
 ROUNDING = "{rounding}"
@@ -279,12 +293,37 @@ class TableBlock:
         for number, column in enumerate(self.table.columns, 1):
             writer.heading(row + 1, number, column)
             values = [line.get(column.key) for line in known] + [None] * (self.rows - len(known))
-            writer.table_column(self.table.key, column, row + 2, number, values)
+            if isinstance(column, Computed) and column.key == TO_FIX:
+                says = replace(column, formula=to_fix(self.table, writer.units))
+                writer.table_column(self.table.key, says, row + 2, number, values, waits=False)
+            else:
+                writer.table_column(self.table.key, column, row + 2, number, values)
+        self._mark(writer, row + 2)
         writer.add_table(self.table, row + 1, self.rows)
         # Where another block follows, the gap before it is all that is free.
         free = _ROWS_BELOW if writer.sheet.blocks[-1] is self else 1
         for one in telling_columns(self.table):
             writer.name_zone(self.table.key, one.key, free)
+
+    def _mark(self, writer: Writer, first: int) -> None:
+        """Let the cells stand out that the row's text names, and the text itself."""
+        letters = {
+            column.key: get_column_letter(number)
+            for number, column in enumerate(self.table.columns, 1)
+        }
+        said, last = f"${letters[TO_FIX]}{first}", first + self.rows - 1
+        for key, label in labels(self.table).items():
+            cells = f"{letters[key]}{first}:{letters[key]}{last}"
+            writer.alarm(cells, names(said, label, FAULT))
+        for key in dict.fromkeys(rule.key for rule in self.table.warnings):
+            cells = f"{letters[key]}{first}:{letters[key]}{last}"
+            label = self.table.column(key).label
+            writer.alarm(cells, names(said, label, WARNING), is_warning=True)
+        writer.wrap(letters[TO_FIX], first, last)
+        writer.alarm(
+            f"{letters[TO_FIX]}{first}:{letters[TO_FIX]}{last}",
+            f'ISNUMBER(FIND("{FAULT}",{said}))',
+        )
 
 
 @dataclass(frozen=True)

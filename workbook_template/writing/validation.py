@@ -120,6 +120,16 @@ def needed(one: Field, units: str, currency: str) -> str:
     return f"a number{f' of {unit}' if unit else ''}{f', {limits}' if limits else ''}"
 
 
+def needed_on_sheet(one: Field, units: str) -> str:
+    """Return which numbers an input takes, in the few words that a cell of a row has room for."""
+    if one.dimension.is_date:
+        return "a date"
+    if one.dimension.is_share:
+        return f"a share of {_percent_ranges(one)} %"
+    limits = one.bounds.text(one.dimension, units)
+    return f"a number{f', {limits}' if limits else ''}"
+
+
 def _percent_ranges(one: Field) -> str:
     *others, last = (_percent_range(limits) for limits in one.ranges)
     return ", ".join([*others, f"or {last}"]) if others else last

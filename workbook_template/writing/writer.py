@@ -465,14 +465,22 @@ class Writer:
         text = str(self.worksheet.cell(row, number).value).removeprefix("=")
         return TableFormula(attr_text=text)
 
-    def alarm(self, cells: str, condition: str) -> None:
+    def alarm(self, cells: str, condition: str, is_warning: bool = False) -> None:
         """Let cells stand out where a condition holds; their text says it as well."""
         rule: Any = FormulaRule(formula=[condition])  # type: ignore[no-untyped-call]
+        fill = styles.WARNING_FILL if is_warning else styles.ALARM_FILL
         rule.dxf = DifferentialStyle(
-            font=Font(bold=True, color=styles.ALARM),
-            fill=PatternFill(bgColor=styles.ALARM_FILL, fill_type="solid"),
+            font=None if is_warning else Font(bold=True, color=styles.ALARM),
+            fill=PatternFill(bgColor=fill, fill_type="solid"),
         )
         self.worksheet.conditional_formatting.add(cells, rule)
+
+    def wrap(self, letter: str, first: int, last: int) -> None:
+        """Let the texts of a column of cells go on in further lines, all with one look."""
+        model = self.worksheet[f"{letter}{first}"]
+        model.alignment = styles.wrapped(model)
+        for row in range(first + 1, last + 1):
+            self.worksheet[f"{letter}{row}"]._style = model._style
 
 
 def enter(cell: Any, value: Value) -> None:
