@@ -15,17 +15,17 @@ SPAWN_LOTS = Table(
     "spawn_lots",
     "Spawn lots",
     (
-        Field("lot", "Lot", "text", help="The maker's number, or your own."),
-        Field("strain", "Strain", "choice", choices="strains.strain", help="What grows in it."),
-        Field("received", "Received", "date", FIRST_DATE, "Or made, where you make it."),
-        Field("use_by", "Use by", "date", FIRST_DATE, "As the maker says, or your own rule."),
-        Field("mass", "Mass received", "kg", "above 0", "Of all bags of the lot."),
+        Field("lot", "Lot", "text", help="The supplier's number, or your own."),
+        Field("strain", "Strain", "choice", choices="strains.strain", help="From the Strains sheet."),
+        Field("received", "Received", "date", FIRST_DATE, "Or made, if you make your own."),
+        Field("use_by", "Use by", "date", FIRST_DATE, "As the supplier says, or by your own rule."),
+        Field("mass", "Mass received", "kg", "above 0", "All bags of the lot together."),
         Field(
             "cost",
             "Cost of the lot",
             "money",
             "0 or more",
-            "Delivered; blank: the price of spawn on the Farm sheet.",
+            "Delivered. Blank: the price of spawn on the Farm sheet.",
             required=False,
         ),
         Field(
@@ -33,7 +33,7 @@ SPAWN_LOTS = Table(
             "Thrown away",
             "kg",
             "0 or more",
-            "What went to waste, so that it no longer counts as left.",
+            "What you discarded; no longer counted as left.",
             required=False,
         ),
         Computed(
@@ -41,10 +41,10 @@ SPAWN_LOTS = Table(
             "Used by batches",
             "kg",
             "SUMIFS({batches.spawn},{batches.spawn_lot},{lot})",
-            "Batches that name the lot, at the rate of their strain.",
+            "By the batches of this lot, at their spawn rate.",
         ),
         Computed(
-            "left", "Left", "kg", "{mass}-{used}-N({discarded})", "Received, less used and waste."
+            "left", "Left", "kg", "{mass}-{used}-N({discarded})", "Received, less used and thrown away."
         ),
         Computed(
             "state",
@@ -61,7 +61,7 @@ SPAWN_LOTS = Table(
             "Price",
             "money/kg",
             "CHOOSE(1+COUNT({cost}),{spawn_price},N({cost})/{mass})",
-            "Of this lot; its batches are costed with it.",
+            "Of this lot; its batches cost this much.",
         ),
         Computed(
             "backward",
@@ -78,14 +78,14 @@ SPAWN_LOTS = Table(
 )
 
 SPAWN = Section(
-    "What the list of lots says",
+    "Spawn on hand",
     (
         Field(
             "spawn_warning",
-            "Use soon: days before use-by",
+            "Use soon, ahead of use-by",
             "d",
             "0 to 365",
-            "For the states in the list of lots.",
+            "When a lot turns to use soon.",
             default=14.0,
             source=ASSUMPTION,
         ),
@@ -94,7 +94,7 @@ SPAWN = Section(
             "Treat as used up below",
             "kg",
             "0 or more",
-            "A lot with no more left than this is used up; scales are not exact.",
+            "Scales are not exact: a lot with less than this is used up.",
             default=0.1,
             us_default=0.2,
             source=ASSUMPTION,
@@ -110,15 +110,15 @@ EXPANSION = Section(
             "Spawn wanted",
             "kg",
             "above 0",
-            "At the end of the last generation.",
+            "From the last generation.",
             required=False,
         ),
         Field(
             "plan_expansion",
-            "Expansion of a generation",
+            "Expansion per generation",
             "number",
             "above 1 to 100",
-            "How many times its own mass a bag of spawn becomes.",
+            "One bag of spawn becomes so many.",
             default=10.0,
             source=ASSUMPTION,
         ),
@@ -127,16 +127,16 @@ EXPANSION = Section(
             "Generations",
             "count",
             "0 to 4, whole",
-            "How often the spawn is expanded; vigor and cleanness suffer with each.",
+            "How many times spawn is expanded; vigor and cleanness suffer with each.",
             default=2.0,
             source=ASSUMPTION,
         ),
         Field(
             "plan_loss",
-            "Bags thrown out in a generation",
+            "Bags lost per generation",
             "fraction",
             "0 to below 1",
-            "Share of the bags.",
+            "Contaminated or stalled, of the bags made.",
             lowest=0.002,
             default=0.05,
             source=ASSUMPTION,

@@ -288,7 +288,7 @@ _MASS_STEPS = (
 )
 _PACK_STEPS = (
     Calculated("pack_blocks", "Good blocks in a pack", "number", of_product("blocks"), ""),
-    Calculated("pack_fresh", "Fresh mass", "kg/pack", of_product("fresh"), ""),
+    Calculated("pack_fresh", "Fresh mass", "kg", of_product("fresh"), ""),
     Calculated("cost_sold_share", "Share sold", "fraction", of_product("sold_share"), ""),
     Calculated(
         "cost_pack_blocks",
@@ -354,7 +354,7 @@ _PACK_STEPS = (
         "cost_sold",
         "Sold, for the mass in the pack",
         "money/kg",
-        'CHOOSE(1+{cost_fruited},"",{cost_pack_sold}/' + of_product("pack_mass") + ")",
+        'CHOOSE(1+{cost_fruited},"",{cost_pack_sold}/' + of_product("mass") + ")",
         "Fresh or dried, as it is sold; blank for a block sold as one.",
         is_key=True,
     ),
