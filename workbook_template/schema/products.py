@@ -166,8 +166,8 @@ PRODUCTS = Table(
             "fresh",
             "Fresh mass of a pack",
             "kg",
-            f"{{ready}}*CHOOSE(MATCH({{form}},{_FORM_LIST},0),N({{mass}}),"
-            "N({mass})*CFX.DRYING_RATIO({fresh_moisture},{dried_moisture}),0)",
+            f"{{ready}}*CHOOSE(MATCH({{form}},{_FORM_LIST},0),N({{?mass}}),"
+            "N({?mass})*CFX.DRYING_RATIO({fresh_moisture},{dried_moisture}),0)",
             "Before drying; none for a block.",
             is_working=True,
         ),

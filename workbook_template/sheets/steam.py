@@ -317,10 +317,10 @@ def sheet() -> Sheet:
             Form("The whole run", _WHOLE),
             Form(COOLING.title, (*COOLING.fields, *_COOLING)),
             Form(LETHALITY.title, (*LETHALITY.fields, *_RUN)),
-            Custom(CHART_ROWS, _chart),
             NewPage(),
+            Custom(CHART_ROWS, _chart),
             TableBlock(STEAM_LOG),
         ],
-        widths=(36, 14, 14, 24, 24, 24),
+        widths=(36, 18, 13, 23, 23, 23),
         checks=_CHECKS,
     )
