@@ -12,7 +12,10 @@ from upgrades import FOLDER, kept
 
 from workbook_template.operations.carry_over import carry_over
 from workbook_template.operations.export import export
+from workbook_template.reading.contents import Found
+from workbook_template.reading.earlier_units import in_present_unit
 from workbook_template.reading.entries import Reading, read
+from workbook_template.schema.fields import dimension_of
 
 OUNCES = 16  # in a pound
 GALLON, CUBIC_FOOT = 231, 12**3  # cubic inches, by definition
@@ -72,13 +75,24 @@ def test_pounds_and_gallons_of_before_are_ounces_and_cubic_feet_now(
     assert now_in(read(tmp_path / "new.xlsx"), column.key) == [
         value and pytest.approx(value * column.factor, rel=1e-12) for value in before
     ]
-    assert any(before)
+
+
+def test_pounds_of_water_are_gallons_now() -> None:
+    """No fixture has a metered run: what a cell of one would hold."""
+    water, liters = Found("Steam", "F60", 251), dimension_of("L")
+    key = "steam_runs.water_metered"
+    now = in_present_unit(water, key, liters, 3, "us")
+    assert now.value == pytest.approx(251 * POUND / LITERS, rel=1e-12)
+    assert in_present_unit(water, key, liters, 3, "metric") == water
+    assert in_present_unit(water, key, liters, 4, "us") == water
+    words = water._replace(value="251 lb")
+    assert in_present_unit(words, key, liters, 3, "us") == words
 
 
 def test_the_gallons_of_a_mixer_are_cubic_feet_now(tmp_path: Path) -> None:
     workbook = openpyxl.load_workbook(LATEST)
     sheet, _, cell = workbook.defined_names["input_mixer_volume"].attr_text.partition("!")
-    gallons = workbook[sheet][cell.replace("$", "")].value
+    gallons = workbook[sheet.strip("'")][cell.replace("$", "")].value
     carry_over(LATEST, tmp_path / "new.xlsx")
     feet = read(tmp_path / "new.xlsx").singles["mixer_volume"].value
     assert feet == pytest.approx(gallons * GALLON / CUBIC_FOOT, rel=1e-12)

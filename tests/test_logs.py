@@ -402,7 +402,7 @@ FAULTS = (
     Fault("spawn_lots.received", 0, TOMORROW, "Spawn lots: received after today"),
     Fault("spawn_lots.use_by", 0, LONG_AGO, "Spawn lots: use-by before received"),
     Fault("steam_runs.blocks", 0, 5, "Steam: runs with more blocks spawned than steamed"),
-    Fault("steam_log.hours", 3, 0.25, "Steam: readings of the log whose time goes back"),
+    Fault("steam_log.hours", 3, 0.25, "Steam: readings with time out of order"),
     Fault("batches.bags", 0, 0, "Batches: figures outside their limits"),
     Fault("harvests.fresh", 0, "much", "Harvests: figures outside their limits, or text"),
     Fault("batches.recipe", 0, "Sawdust", "Batches: choices not on their list"),
@@ -410,7 +410,7 @@ FAULTS = (
     Fault("batches.made", 0, None, "Batches: rows with a required cell left blank"),
     Fault("losses.batch", 0, None, "Losses: rows without batch"),
     Fault("steam_log.core", 3, None, "One run in detail: rows with a required cell left blank"),
-    Fault("logged_run", 0, "S1", "Steam: the run that is logged stands on the list of runs"),
+    Fault("logged_run", 0, "S1", "Steam: the run in detail is on the Steam runs sheet"),
 )
 
 
@@ -456,7 +456,7 @@ def test_each_log_says_how_many_rows_are_left() -> None:
         ("Batches", "batches"),
         ("Harvests", "harvests"),
         ("Losses", "losses"),
-        ("Steam", "steam_runs"),
+        ("Steam runs", "steam_runs"),
         ("Spawn", "spawn_lots"),
     ):
         _, top, _, bottom = range_boundaries(book[sheet].tables[key.capitalize()].ref)

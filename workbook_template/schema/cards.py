@@ -14,7 +14,9 @@ MIX_CARD = Section(
             choices="recipes.recipe",
             help="What you mix today.",
         ),
-        Field("mix_strain", "Strain", "choice", choices="strains.strain", help="For the spawn rate."),
+        Field(
+            "mix_strain", "Strain", "choice", choices="strains.strain", help="For the spawn rate."
+        ),
         Field(
             "mix_size",
             "Batch size",

@@ -192,7 +192,7 @@ RECIPES = Table(
             "Missing figures",
             "state",
             'IFERROR(INDEX({recipe_lines.ingredient},MATCH({recipe},{recipe_lines.gap},0))&": "'
-            '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),'
+            "&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"
             'REPT("shares do not add up to 100 %",COUNT({?shares})'
             "*(ABS(N({?shares})-1)>{rounding})))",
             "Of the first ingredient that lacks any.",

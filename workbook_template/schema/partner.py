@@ -10,7 +10,17 @@ _CHOICES = f"{PRIVATE}|{SHOWN}"
 MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Mix card", "Steam", "Steam runs", "Spawn"),
-    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Costing", "Week plan", "Forecast", "Results"),
+    *(
+        "Batches",
+        "Harvests",
+        "Losses",
+        "Rooms",
+        "Products",
+        "Costing",
+        "Week plan",
+        "Forecast",
+        "Results",
+    ),
     *("Trials", "Labels"),
 )
 _PRIVATE_UNLESS_SHOWN = ("Products", "Costing")

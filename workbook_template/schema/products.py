@@ -124,7 +124,13 @@ PRODUCTS = Table(
             "0 or more",
             "Empty box and label; breathable packaging for fresh mushrooms.",
         ),
-        Field("packing_minutes", "Packing time", "min", "0 or more", "Sorting, weighing, labeling one pack."),
+        Field(
+            "packing_minutes",
+            "Packing time",
+            "min",
+            "0 or more",
+            "Sorting, weighing, labeling one pack.",
+        ),
         Field(
             "fees",
             "Fees",

@@ -441,7 +441,9 @@ SURFACES = Table(
     "Walls, ceilings, floors, doors",
     (
         Field("surface", "Surface", "text", help="Wall, ceiling, floor, door, window."),
-        Field("room", "Room", "choice", choices="incubation|fruiting", help="The room it belongs to."),
+        Field(
+            "room", "Room", "choice", choices="incubation|fruiting", help="The room it belongs to."
+        ),
         Field("area", "Area", "m²", "0 or more", "Length times height, without doors."),
         Field(
             "r_value",

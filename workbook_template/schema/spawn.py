@@ -16,7 +16,9 @@ SPAWN_LOTS = Table(
     "Spawn lots",
     (
         Field("lot", "Lot", "text", help="The supplier's number, or your own."),
-        Field("strain", "Strain", "choice", choices="strains.strain", help="From the Strains sheet."),
+        Field(
+            "strain", "Strain", "choice", choices="strains.strain", help="From the Strains sheet."
+        ),
         Field("received", "Received", "date", FIRST_DATE, "Or made, if you make your own."),
         Field("use_by", "Use by", "date", FIRST_DATE, "As the supplier says, or by your own rule."),
         Field("mass", "Mass received", "kg", "above 0", "All bags of the lot together."),
@@ -44,7 +46,11 @@ SPAWN_LOTS = Table(
             "By the batches of this lot, at their spawn rate.",
         ),
         Computed(
-            "left", "Left", "kg", "{mass}-{used}-N({discarded})", "Received, less used and thrown away."
+            "left",
+            "Left",
+            "kg",
+            "{mass}-{used}-N({discarded})",
+            "Received, less used and thrown away.",
         ),
         Computed(
             "state",

@@ -80,7 +80,9 @@ STEAM_LOG = Table(
     "steam_log",
     "One run in detail",
     (
-        Field("hours", "Time", "h", "0 or more", "Since the steam was turned on; in order of time."),
+        Field(
+            "hours", "Time", "h", "0 or more", "Since the steam was turned on; in order of time."
+        ),
         Field("chamber", "Chamber", "°C", "-20 to 200", "Probe between the blocks."),
         Field(
             "core",

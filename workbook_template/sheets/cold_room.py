@@ -65,8 +65,7 @@ _WORDS = (
     "to 7 days there, and 2 days at 4.5 °C (40 °F) (Suslow & Cantwell, UC Davis). Damp air and "
     "covered crates lose less weight.",
     "A walk-in cold room has to open from inside, and needs fresh air: mushrooms breathe out CO2. "
-    "Refrigeration, its wiring and refrigerant are work for a licensed professional under local "
-    "codes.",
+    "Refrigeration, its wiring and refrigerant are for licensed practice under local codes.",
 )
 
 BLOCKS = (

@@ -256,8 +256,8 @@ _CHECKS = (
 )
 
 _CAUTIONS = (
-    "Moving machinery: never reach into a mixer that can start. Lock out and tag out first; "
-    "guards stay on.",
+    "Moving machinery: never reach into a mixer that can start. Switch it off and lock it out "
+    "first. Guards stay on.",
     "Dust from pellets, sawdust and bran harms lungs and can explode: keep it down, no flames or "
     "sparks, wear a respirator that fits. Ground-fault protection where it is wet.",
     "Lifting: keep lifts to a safe weight, share the load or use a hoist. Local codes and the "

@@ -17,7 +17,7 @@ _CAUTIONS = (
     "Clean hands, knives and crates; potable water for all that touches the harvest (21 CFR 112.32 "
     "and 112.44, from memory). Cool at once, and keep it cold until it is sold.",
     "Breathable packaging for raw mushrooms, so that Clostridium botulinum can't make its toxin "
-    "(21 CFR 112.115). Keep dried ones dry. Local food codes and licensed professionals come "
+    "(21 CFR 112.115). Keep dried ones dry. Local food codes and licensed practice come "
     "before anything computed here.",
 )
 

@@ -430,7 +430,7 @@ _CAUTIONS = (
     "Electricity in wet rooms: ground-fault protection, equipment made for wet places, and a "
     "licensed electrician. Heaters and fans by their makers' instructions.",
     "Wet blocks are heavy: have floor and shelves checked for the load, and shelves anchored. "
-    "Local codes and licensed professionals come before anything computed here.",
+    "Local codes and licensed practice come before anything computed here.",
 )
 
 
@@ -444,7 +444,10 @@ def sheet() -> Sheet:
             Missing(
                 ("incubation_heater", "fogger_share", "fruiting_heater"),
                 notes=(
-                    ('"all walls of the incubation room, in the list of surfaces"', "incubation_walls"),
+                    (
+                        '"all walls of the incubation room, in the list of surfaces"',
+                        "incubation_walls",
+                    ),
                     ('"all walls of the fruiting room, in the list of surfaces"', "fruiting_walls"),
                 ),
             ),

@@ -262,7 +262,7 @@ _WORDS = (
     "the reference temperature, and nothing more.",
     "How long to steam: follow the instructions of the steamer's maker, local codes and your own "
     "trials. Steam scalds: keep the vessel vented, never plug a vent or a relief valve. "
-    "Boilers and pressure vessels are work for a licensed professional.",
+    "Boilers and pressure vessels are for licensed practice.",
     "Unloading: steam off, open away from your face, gloves and long sleeves. Hot blocks and the "
     "water that drips from them scald: 5 seconds are enough at 60 °C (140 °F) (CPSC Pub. 5098).",
     "Electric load: 9 kW at 240 V draws 37.5 A for hours. That is a continuous load: its own "
