@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import openpyxl
 import pandas
@@ -16,6 +15,9 @@ from workbook_template.reading.contents import Found
 from workbook_template.reading.earlier_units import in_present_unit
 from workbook_template.reading.entries import Reading, read
 from workbook_template.schema.fields import dimension_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 OUNCES = 16  # in a pound
 GALLON, CUBIC_FOOT = 231, 12**3  # cubic inches, by definition

@@ -291,7 +291,8 @@ def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float)
         strain[key] = None if strain[key] is None else strain[key] * factor
     if driver == "price of ingredients":
         for item in changed.rows["ingredients"]:
-            item["price"] *= factor
+            for key in ("bag_price", "price"):
+                item[key] = None if item[key] is None else item[key] * factor
     return changed
 
 

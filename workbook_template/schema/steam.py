@@ -70,7 +70,7 @@ STEAM_RUNS = Table(
             "Energy, of predicted",
             "fraction",
             'CHOOSE(1+COUNT({energy_metered}),"",N({energy_metered})/{energy})',
-            "Metered over predicted. Far from 100 %: correct efficiency and hold power on the Farm sheet.",
+            "Far from 100 %: correct efficiency and power during hold on the Farm sheet.",
         ),
     ),
     rows=10,
@@ -237,8 +237,8 @@ CORE = Section(
             "Hold starts at a core of",
             "°C",
             "40 to 150",
-            "Blank: as the line above says. Stamets (p. 172) counts his 12 hours from 90 °C (194 °F) "
-            "throughout.",
+            "Blank: as the line above says. Stamets (p. 172) counts his 12 hours from 90 °C "
+            "(194 °F) throughout.",
             required=False,
         ),
         Field(

@@ -24,7 +24,7 @@ _RESULTS = (
         "W",
         "CFX.HARVEST_HEAT({storage_mass},AVERAGE({storage_start},{storage_end}))"
         "+CFX.HARVEST_HEAT({storage_mass}*MAX(0,{storage_days}-1),{storage_end})",
-        "Of today's harvest while it cools, and earlier days' cold; oysters (Bohling & Hansen 1989).",
+        "Today's harvest while it cools, earlier ones cold; oysters (Bohling & Hansen 1989).",
     ),
     Calculated(
         "storage_power",

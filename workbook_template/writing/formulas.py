@@ -17,6 +17,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple, TypeGuard
 
 from cultivar_fx.catalog.definition import PREFIX
+from cultivar_fx.catalog.dimensions import US
 from cultivar_fx.catalog.native import requirement, written_out
 from cultivar_fx.catalog.registry import definition
 from cultivar_fx.formula.parse import parse
@@ -35,8 +36,6 @@ from cultivar_fx.formula.tree import (
     parts,
     walk,
 )
-
-from cultivar_fx.catalog.dimensions import US
 from workbook_template.schema.fields import dimension_of
 from workbook_template.writing.unit_change import in_us_unit, same_quantity
 
