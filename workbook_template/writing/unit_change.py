@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 _LONGEST_TERM = 10_000
 """Up to here a factor is written as a fraction of whole numbers, such as 1/16 or 576/77."""
+_ROUNDING = Fraction(1, 10**15)
+"""What the factors of units may be off as floats: a fraction that is no farther is the exact one."""
 
 
 def same_quantity(one: Dimension, other: Dimension) -> bool:
@@ -40,10 +42,9 @@ def in_us_unit(node: Node, given: Dimension, wanted: Dimension) -> Node:
         The node itself where the units are the same.
     """
     ratio = _size(given) / _size(wanted)
-    if ratio == 1:
-        return node
-    if max(ratio.numerator, ratio.denominator) <= _LONGEST_TERM:
-        times, over = [float(ratio.numerator)], [float(ratio.denominator)]
+    whole = ratio.limit_denominator(_LONGEST_TERM)
+    if abs(whole - ratio) <= ratio * _ROUNDING:
+        times, over = [float(whole.numerator)], [float(whole.denominator)]
     else:
         times, over = [given.factor, wanted.divisor], [given.divisor, wanted.factor]
     for sign, factors in (("*", times), ("/", over)):
