@@ -20,7 +20,7 @@ INGREDIENTS = Table(
         ),
         Field(
             "bag_mass",
-            "Mass in it",
+            "Mass of a bag or tote",
             "kg",
             "above 0",
             "As on its label.",
