@@ -43,7 +43,7 @@ CAUTIONS = [
     ("Products", ("Clean hands", "potable water", "21 CFR 112.32 and 112.44, from memory", "cold")),
     (
         "Products",
-        ("let air through", "Clostridium botulinum", "21 CFR 112.115", "licensed practice"),
+        ("Breathable packaging", "Clostridium botulinum", "21 CFR 112.115", "licensed practice"),
     ),
     ("Mix card", ("mixer", "lock it")),
     ("Mix card", ("Dust", "explode")),

@@ -32,7 +32,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("hold_hours", "12", "", "Hold time: '12' is text"),
     ("blocks_per_load", True, "", "Blocks in a steam load: got TRUE, needs a number, 1 or more"),
     ("harvests.fresh@12", date(2026, 3, 1), "", "Fresh mass: got the date 2026-03-01"),
-    ("Ingredients!B7", "#N/A", "", "Price: holds the error #N/A"),
+    ("Ingredients!D7", "#N/A", "", "Price in bulk: holds the error #N/A"),
     ("Steam!A90", "soon", "", ""),
     # Outside of the limits
     ("hourly_wage", -1, "", "Wage: got -1, needs a number of $/h, 0 or more"),

@@ -512,7 +512,7 @@ def test_each_log_says_how_many_rows_are_left() -> None:
         ("Batches", "batches"),
         ("Harvests", "harvests"),
         ("Losses", "losses"),
-        ("Steam", "steam_runs"),
+        ("Steam runs", "steam_runs"),
         ("Spawn", "spawn_lots"),
     ):
         _, top, _, bottom = range_boundaries(book[sheet].tables[key.capitalize()].ref)

@@ -56,4 +56,6 @@ def test_what_is_missing_is_named_with_its_sheet() -> None:
     worksheet = made("us", "empty").values["Costing"]
     assert TITLE in parts(worksheet)
     row = next(cell.row for cell in worksheet["A"] if cell.value == TITLE)
-    assert worksheet.cell(row + 1, 1).value.startswith("Product line; Price of a bag (Farm); ")
+    assert worksheet.cell(row + 1, 1).value.startswith(
+        "Product line; Price of a filter bag (Farm); "
+    )

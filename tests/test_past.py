@@ -37,7 +37,7 @@ RAISES = {
     "strains.spawn_rate": 0.03,
     "strains.incubation_days": 30,
     "recipes.target_moisture": 0.55,
-    "ingredients.price": 1.2,
+    "ingredients.bag_price": 1200,
     "equipment.price": 40000,
 }
 """A year later: everything costs more, and is done another way."""

@@ -69,7 +69,7 @@ def test_the_demo_shows_the_main_job() -> None:
     card = made("us", "demo").values["Mix card"]
     shown = {card.cell(row, 1).value: card.cell(row, 2).value for row in range(5, 60)}
     assert shown["Bags to fill"] == 70
-    assert shown["Mass of the ingredients before water"] == pytest.approx(171.2851, abs=1e-4)
+    assert shown["Ingredients before water"] == pytest.approx(171.2851, abs=1e-4)
     assert shown["Water"] == pytest.approx(30.2819, abs=1e-4)
     assert shown["Water: dial on the meter"] == pytest.approx(31.8757, abs=1e-4)
     assert shown["Spawn"] == pytest.approx(16.8)

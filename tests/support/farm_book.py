@@ -55,7 +55,7 @@ SINGLES = (
     *("labor_low", "energy_high", "losses_high"),
 )
 COLUMNS = (
-    *("equipment.price", "equipment.life", "ingredients.price", "ingredients.moisture"),
+    *("equipment.price", "equipment.life", "ingredients.bag_price", "ingredients.moisture"),
     *("recipes.target_moisture", "recipes.bulk_density", "strains.spawn_rate"),
     *("strains.incubation_days", "strains.first_flush_days", "strains.flush_interval_days"),
     *("strains.be_1", "strains.be_2", "strains.loss_rate", "products.pack_mass"),
@@ -79,7 +79,7 @@ class Book:
                 ]
                 for key in MODELED
             },
-            parts(workbook["Steam"])["How fast the core heats up"].values["Hours of soaking"],
+            parts(workbook["Steam"])["How fast the core heats up"].values["Soaking time"],
         )
         names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))
         self._parts = {name: parts(workbook[name]) for name in names}

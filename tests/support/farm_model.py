@@ -157,10 +157,17 @@ def more_steam_loads(farm: Farm) -> float:
     return plan.steam_loads / blocks - 1 / farm.one["blocks_per_load"] if blocks else 0.0
 
 
+def price_of(ingredient: dict[str, Any]) -> float:
+    """Price of a unit of mass: of a bag where it has its price and mass, else in bulk."""
+    if ingredient["bag_price"] is not None and ingredient["bag_mass"] is not None:
+        return ingredient["bag_price"] / ingredient["bag_mass"]
+    return ingredient["price"]
+
+
 def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
     """Cost of a block started, step by step."""
     one, recipe, strain = farm.one, farm.recipe(product), farm.strain(product)
-    price = sum(share * item["price"] for item, share in mix(farm, recipe))
+    price = sum(share * price_of(item) for item, share in mix(farm, recipe))
     more_steam = more_steam_loads(farm)
     energy = one["incubation_energy"] * strain["incubation_days"] / one["incubation_places"]
     if fruited(product):
@@ -284,7 +291,8 @@ def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float)
         strain[key] = None if strain[key] is None else strain[key] * factor
     if driver == "Ingredient prices":
         for item in changed.rows["ingredients"]:
-            item["price"] *= factor
+            for key in ("bag_price", "price"):
+                item[key] = None if item[key] is None else item[key] * factor
     return changed
 
 
@@ -535,7 +543,7 @@ def spent_on_blocks(farm: Farm) -> dict[str, float]:
     bought = spawn = minutes = 0.0
     for week in weeks(farm):
         bought += sum(
-            mass * farm.row("ingredients", "ingredient", name)["price"]
+            mass * price_of(farm.row("ingredients", "ingredient", name))
             for name, mass in purchases(farm, week).items()
         )
         spawn += sum(spawn_of_strain(farm, row["strain"], week) for row in farm.rows["strains"])

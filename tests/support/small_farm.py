@@ -37,7 +37,7 @@ _INPUTS = (
 )
 _COLUMNS = {
     "equipment": ("price", "salvage"),
-    "ingredients": ("price",),
+    "ingredients": ("bag_price", "price"),
     "spawn_lots": ("cost",),
     "products": (
         *("pack_mass", "price", "pack_cost", "packing_minutes", "fees", "delivery"),

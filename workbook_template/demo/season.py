@@ -230,7 +230,7 @@ def _steam(season: _Season, batch: str, made: date, bags: int) -> str:
         meter = Random(f"meter {run}")
         energy = (bags + torn) * 0.34 + float(row["hold_hours"]) * meter.uniform(4.9, 5.6) + 9
         row["energy_metered"] = f"{energy:.0f}"
-        row["water_metered"] = f"{energy * meter.uniform(2.5, 2.8):.0f} lb"
+        row["water_metered"] = f"{energy * meter.uniform(0.3, 0.335):.1f} gal"
     if torn:
         row["note"] = "A bag tore" if torn == 1 else "Bags tore"
     season.tables["steam_runs"].append(row)

@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from math import isfinite
 from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog.dimensions import METRIC
+from workbook_template.reading.round_numbers import shortest
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from cultivar_fx.catalog.dimensions import Dimension
     from workbook_template.writing.layout import Value
-
-_DIGITS = 15
-"""What every program keeps of a number."""
-_TYPED_DIGITS = 12
-"""What somebody types; a longer number was computed, and keeps all its digits."""
 
 
 def convert(value: Value, dimension: Dimension, units: str, wanted: str) -> Value:
@@ -50,21 +43,4 @@ def convert(value: Value, dimension: Dimension, units: str, wanted: str) -> Valu
         return value
     to_metric, from_metric = dimension.to_metric, dimension.from_metric
     there, back = (to_metric, from_metric) if wanted == METRIC else (from_metric, to_metric)
-    return _shortest(float(value), there, back)
-
-
-def _shortest(
-    number: float, there: Callable[[float], float], back: Callable[[float], float]
-) -> float:
-    exact = there(number)
-    if not isfinite(exact):
-        return number
-    for digits in range(1, _TYPED_DIGITS + 1):
-        short = _rounded(exact, digits)
-        if _rounded(back(short), _DIGITS) == _rounded(number, _DIGITS):
-            return short
-    return exact
-
-
-def _rounded(number: float, digits: int) -> float:
-    return float(f"{number:.{digits}g}")
+    return shortest(float(value), there, back)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from cultivar_fx.errors import CellError
 from workbook_template.files import whole_folder
 from workbook_template.progress import long_work
+from workbook_template.reading.earlier_units import in_present_unit
 from workbook_template.reading.entries import read
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import unit_label
@@ -115,7 +116,9 @@ def _table(reading: Reading, found: TableFound) -> DataFrame:
 
 
 def _cell(reading: Reading, found: TableFound, row: int, key: str) -> Found:
-    return reading.contents.found(found.area.sheet, row, found.columns[key])
+    cell = reading.contents.found(found.area.sheet, row, found.columns[key])
+    kind, units = TABLES[found.key].column(key).dimension, reading.settings.units
+    return in_present_unit(cell, f"{found.key}.{key}", kind, reading.version, units)
 
 
 def _unit(column: Column, settings: Settings) -> str:

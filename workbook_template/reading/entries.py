@@ -15,6 +15,7 @@ from workbook_template.errors import Damaged, shown
 from workbook_template.metadata import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.reading.blank_layout import headings_of
 from workbook_template.reading.contents import Contents
+from workbook_template.reading.earlier_units import in_present_unit
 from workbook_template.reading.labels import Claim, claim_of, judged, plain
 from workbook_template.reading.tables import (
     Headings,
@@ -127,19 +128,23 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
     for key in SINGLE_INPUTS:
         area = contents.named(input_name(key))
         if area and key not in reading.doubts:
-            reading.singles[key] = contents.found(area.sheet, area.top, area.left)
+            found = contents.found(area.sheet, area.top, area.left)
+            reading.singles[key] = in_present_unit(
+                found, key, SINGLE_INPUTS[key].dimension, contents.version, units
+            )
     for key, table in TABLES.items():
-        found = find_table(contents, table, headings, _titles())
-        if found:
-            reading.tables[key] = found
-            reading.misheaded |= misheaded(contents, table, headings, found)
+        table_found = find_table(contents, table, headings, _titles())
+        if table_found:
+            _bring_up(table_found, contents.version, units)
+            reading.tables[key] = table_found
+            reading.misheaded |= misheaded(contents, table, headings, table_found)
     for key, grid in input_grids().items():
         if key in reading.doubts:
             continue
         names = {one: grid_name(key, one) for one in grid}
-        found = find_grid(contents, key, names)
-        if found:
-            reading.tables[key] = found
+        table_found = find_grid(contents, key, names)
+        if table_found:
+            reading.tables[key] = table_found
     reading.absent = _absent(reading)
     reading.settings = Settings(
         units=units,
@@ -149,6 +154,15 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
         typed_functions=any(one.startswith("CFX.") for one in contents.workbook.defined_names),
     )
     return reading
+
+
+def _bring_up(table: TableFound, version: int, units: str) -> None:
+    """Bring the figures of a table to the units that this version has there."""
+    kinds = {one.key: one.dimension for one in TABLES[table.key].fields}
+    for row in table.rows:
+        for key, found in row.cells.items():
+            named = f"{table.key}.{key}"
+            row.cells[key] = in_present_unit(found, named, kinds[key], version, units)
 
 
 def _claims(contents: Contents, currency: str) -> Iterator[Claim]:

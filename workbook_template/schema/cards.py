@@ -12,15 +12,17 @@ MIX_CARD = Section(
             "Recipe",
             "choice",
             choices="recipes.recipe",
-            help="What is mixed today.",
+            help="What you mix today.",
         ),
-        Field("mix_strain", "Strain", "choice", choices="strains.strain", help="For the spawn."),
+        Field(
+            "mix_strain", "Strain", "choice", choices="strains.strain", help="For the spawn rate."
+        ),
         Field(
             "mix_size",
-            "Size of the batch",
+            "Batch size",
             "choice",
             choices="bags wanted|full mixer",
-            help="A number of bags, or one load as large as the mixer takes.",
+            help="A number of bags, or one full mixer load.",
             default="bags wanted",
         ),
         Field(
@@ -28,7 +30,7 @@ MIX_CARD = Section(
             "Bags wanted",
             "count",
             "1 or more, whole",
-            "Used with the size: bags wanted.",
+            "If the batch size is bags wanted.",
             required=False,
         ),
     ),
@@ -42,7 +44,7 @@ SAMPLE = Section(
             "Wet sample with container",
             "g",
             "above 0",
-            "A handful from several places of the mixer.",
+            "Handfuls from several spots in the mixer.",
             required=False,
         ),
         Field(
@@ -50,7 +52,7 @@ SAMPLE = Section(
             "Dry sample with container",
             "g",
             "0 or more",
-            "Dried until it stays the same.",
+            "Dried to constant weight.",
             required=False,
         ),
         Field("sample_container", "Container", "g", "0 or more", "Empty.", required=False),

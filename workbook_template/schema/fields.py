@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.catalog.definition import Limits, parse_limits
-from cultivar_fx.catalog.dimensions import DIMENSIONS, POUND, US, Dimension
+from cultivar_fx.catalog.dimensions import DIMENSIONS, OUNCE, POUND, US, Dimension
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,18 +36,29 @@ _WORKBOOK_ONLY = (
     Dimension("cost of a block", "money/block", "money/block"),
     Dimension("mass of a sample", "g", "g"),
     Dimension("rounding", "rounding", "rounding"),
-    Dimension("mass in a pack", "kg/pack", "lb/pack", POUND, pint_unit="kg"),
+    Dimension("mass in a pack", "kg/pack", "oz/pack", OUNCE, pint_unit="kg"),
     Dimension("harvest of a block", "kg/block", "lb/block", POUND, pint_unit="kg"),
     Dimension("choice", "choice", "choice", is_text=True),
     Dimension("state", "state", "state", is_text=True),
 )
-WORKBOOK_DIMENSIONS = DIMENSIONS | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
+_CUBIC_FOOT = 28.316846592
+"""Liters; exact, by the foot."""
+_BY_NAME = (
+    Dimension("mixer volume", "L", "ft³", _CUBIC_FOOT, pint_unit="L"),
+    Dimension("mixer density", "kg/L", "lb/ft³", POUND, _CUBIC_FOOT, pint_unit="kg/L"),
+)
+"""What the trade has in other us units than the functions, and metric ones in the same."""
+WORKBOOK_DIMENSIONS = (
+    DIMENSIONS
+    | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
+    | {dimension.name: dimension for dimension in _BY_NAME}
+)
 _UNLABELED = ("count", "number", "text", "choice", "state", "rounding")
-_LABELS = {"fraction": "%", "d": "days"} | dict.fromkeys(_UNLABELED, "")
+_LABELS = {"fraction": "%", "d": "days", "a": "years"} | dict.fromkeys(_UNLABELED, "")
 
 
 def dimension_of(unit: str) -> Dimension:
-    """Find the dimension that a metric unit label stands for."""
+    """Find the dimension that a metric unit label, or its own name, stands for."""
     return WORKBOOK_DIMENSIONS[unit]
 
 
@@ -77,7 +88,7 @@ class Field:
     label : str
         What the sheet calls it, without the unit.
     unit : str
-        Metric unit label, a key of ``WORKBOOK_DIMENSIONS``.
+        Metric unit label or name of a dimension, a key of ``WORKBOOK_DIMENSIONS``.
     limits : str
         What is possible, in the words of the functions' docstrings, in the metric unit.
     lowest : float, optional

@@ -10,7 +10,30 @@ INGREDIENTS = Table(
     "Ingredients",
     (
         Field("ingredient", "Ingredient", "text", help="A name that you and your partner use."),
-        Field("price", "Price", "money/kg", "0 or more", "Delivered, as it lies."),
+        Field(
+            "bag_price",
+            "Price of a bag or tote",
+            "money",
+            "0 or more",
+            "What you pay for one, delivered.",
+            required=False,
+        ),
+        Field(
+            "bag_mass",
+            "Mass of a bag or tote",
+            "kg",
+            "above 0",
+            "As on its label.",
+            required=False,
+        ),
+        Field(
+            "price",
+            "Price in bulk",
+            "money/kg",
+            "0 or more",
+            "Where it is sold by mass; not used where a bag has its price and mass.",
+            required=False,
+        ),
         Field(
             "moisture",
             "Moisture",
@@ -49,7 +72,15 @@ INGREDIENTS = Table(
             "text",
             required=False,
             help="A laboratory, a table, a delivery note, your own oven.",
-            width=44.0,
+            width=34.0,
+        ),
+        Computed(
+            "price_used",
+            "Price used",
+            "money/kg",
+            'CHOOSE(1+(COUNT({bag_price})*COUNT({bag_mass})>0),CHOOSE(1+COUNT({price}),"",{price}),'
+            "{bag_price}/{bag_mass})",
+            "Of the bag where both are typed, else in bulk.",
         ),
         Computed(
             "missing",
@@ -57,11 +88,14 @@ INGREDIENTS = Table(
             "state",
             'CHOOSE(1+({ingredient}<>""),"",SUBSTITUTE(TRIM('
             + "&".join(
-                f'REPT("{key} ",1-COUNT({{?{key}}}))'
-                for key in ("price", "moisture", "nitrogen", "carbon")
+                f'REPT("{word} ",1-COUNT({{?{key}}}))'
+                for word, key in (
+                    *(("price", "price_used"), ("moisture", "moisture")),
+                    *(("nitrogen", "nitrogen"), ("carbon", "carbon")),
+                )
             )
             + ')," ",", "))',
-            "What rests on them stays blank.",
+            "Recipes with this ingredient stay blank there.",
             is_working=True,
         ),
     ),
@@ -97,9 +131,9 @@ RECIPES = Table(
         Field(
             "bulk_density",
             "Bulk density, mixed",
-            "kg/L",
+            "mixer density",
             "0.02 to 1.5",
-            "Wet substrate as it lies in the mixer: weigh a full bucket.",
+            "Wet substrate, loose in the mixer: weigh a full bucket of known volume.",
         ),
         Computed(
             "shares",
@@ -107,6 +141,7 @@ RECIPES = Table(
             "fraction",
             _of_lines("share", "{sum}"),
             "All shares of a recipe together: 100 %.",
+            is_working=True,
         ),
         Computed(
             "moisture",
@@ -128,27 +163,29 @@ RECIPES = Table(
             "fraction",
             _of_lines("carbon", "{sum}/({shares}*(1-{moisture}))"),
             "Blank while the figure of an ingredient is missing.",
+            is_working=True,
         ),
         Computed(
             "carbon_nitrogen",
-            "Carbon to nitrogen",
+            "C:N",
             "number",
             'CHOOSE(1+({nitrogen}>0),"",{carbon}/{nitrogen})',
-            "Parts of carbon to one of nitrogen.",
+            "Carbon to nitrogen: parts of carbon to one of nitrogen.",
         ),
         Computed(
             "cost_dry",
-            "Cost of dry mass",
+            "Cost, dry",
             "money/kg",
             _of_lines("cost", "{sum}/({shares}*(1-{moisture}))"),
-            "What a unit of dry substrate costs.",
+            "Ingredients for a unit of dry substrate.",
+            is_working=True,
         ),
         Computed(
             "cost_wet",
-            "Cost of wet mass",
+            "Cost, wet",
             "money/kg",
             "{cost_dry}*(1-{target_moisture})",
-            "What a unit of wet substrate costs.",
+            "Ingredients for a unit of wet substrate.",
         ),
         Computed(
             "missing",
@@ -156,7 +193,7 @@ RECIPES = Table(
             "state",
             'IFERROR(INDEX({recipe_lines.ingredient},MATCH({recipe},{recipe_lines.gap},0))&": "'
             '&INDEX({recipe_lines.missing},MATCH({recipe},{recipe_lines.gap},0)),"")',
-            "Of the first ingredient that lacks any; what rests on them stays blank.",
+            "Of the first ingredient that lacks any.",
             is_working=True,
         ),
     ),
@@ -222,10 +259,17 @@ RECIPE_LINES = Table(
             "INDEX({ingredients.moisture},MATCH({ingredient},{ingredients.ingredient},0))",
             "From the Ingredients sheet.",
         ),
-        Computed("water", "Water in the share", "fraction", "{share}*{moisture}", "Of the mix."),
+        Computed(
+            "water",
+            "Water in the share",
+            "fraction",
+            "{share}*{moisture}",
+            "Of the mix.",
+            is_working=True,
+        ),
         Computed(
             "nitrogen",
-            "Nitrogen in the share",
+            "Nitrogen",
             "fraction",
             "CFX.DRY_MASS({share},{moisture})"
             "*INDEX({ingredients.nitrogen},MATCH({ingredient},{ingredients.ingredient},0))",
@@ -233,7 +277,7 @@ RECIPE_LINES = Table(
         ),
         Computed(
             "carbon",
-            "Carbon in the share",
+            "Carbon",
             "fraction",
             "CFX.DRY_MASS({share},{moisture})"
             "*INDEX({ingredients.carbon},MATCH({ingredient},{ingredients.ingredient},0))",
@@ -241,10 +285,10 @@ RECIPE_LINES = Table(
         ),
         Computed(
             "cost",
-            "Cost of the share",
+            "Cost",
             "money/kg",
-            "{share}*INDEX({ingredients.price},MATCH({ingredient},{ingredients.ingredient},0))",
-            "Of the mix as weighed.",
+            "{share}*INDEX({ingredients.price_used},MATCH({ingredient},{ingredients.ingredient},0))",
+            "Its share of the cost of a unit of the mix, as weighed.",
         ),
         Computed(
             "missing",
@@ -252,7 +296,7 @@ RECIPE_LINES = Table(
             "state",
             'CHOOSE(1+COUNT({?share}),"share",IFERROR(INDEX({ingredients.missing},'
             'MATCH({ingredient},{ingredients.ingredient},0))&"","not on the Ingredients sheet"))',
-            "Of this line and of its ingredient.",
+            "Of this row and of its ingredient.",
             is_working=True,
         ),
         choices_found(*_CHOSEN),
@@ -312,10 +356,10 @@ STRAINS = Table(
         ),
         Field(
             "flushes",
-            "Flushes kept",
+            "Planned flushes",
             "count",
             "1 to 4, whole",
-            "How many you wait for before the block leaves.",
+            "How many you pick before the block leaves.",
         ),
         *(
             Field(
@@ -335,7 +379,7 @@ STRAINS = Table(
             "Blocks lost",
             "fraction",
             "0 to below 1",
-            "Of the blocks started: spoiled, stalled, broken.",
+            "Of the blocks started: contaminated, stalled, torn.",
             # One block of 500. A hundredth of a loss above 20 % is not found; few plan with that.
             lowest=0.002,
             usual=0.05,
@@ -349,7 +393,7 @@ STRAINS = Table(
         ),
         Computed(
             "biological_efficiency",
-            "BE, flushes kept",
+            "BE, planned flushes",
             "fraction",
             f'CHOOSE(1+({_KEPT_AND_KNOWN}>={{flushes}}),"",{{be_1}}'
             + "".join(
@@ -357,15 +401,15 @@ STRAINS = Table(
                 for number in range(2, MOST_FLUSHES + 1)
             )
             + ")",
-            "Of the flushes that you wait for.",
+            "All planned flushes together.",
         ),
         Computed(
             "fruiting_days",
-            "Days in fruiting",
+            "Time in fruiting",
             "d",
             "{first_flush_days}+CHOOSE(1+({flushes}>1),0,({flushes}-1)*{flush_interval_days})"
             "+{turnover_days}",
-            "From the move until the place is clean and free again.",
+            "From the move until the shelf space is clean and free again.",
         ),
     ),
     rows=8,

@@ -9,9 +9,9 @@ _CHOICES = f"{PRIVATE}|{SHOWN}"
 
 MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
-    *("Farm", "Ingredients", "Recipes", "Strains", "Mix card", "Steam", "Spawn", "Batches"),
-    *("Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan", "Forecast"),
-    *("Results", "Trials", "Labels"),
+    *("Farm", "Ingredients", "Recipes", "Strains", "Mix card", "Steam", "Steam runs", "Spawn"),
+    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan"),
+    *("Forecast", "Results", "Trials", "Labels"),
 )
 _PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing")
 
@@ -24,10 +24,10 @@ def mark_of(sheet: str) -> str:
 def _of_sheet(sheet: str) -> Field:
     return Field(
         mark_of(sheet),
-        f"Sheet {sheet}",
+        f"{sheet} sheet",
         "choice",
         choices=_CHOICES,
-        help="If private, whatever is computed from it is left out too.",
+        help="If private, anything computed from it is left out too.",
         default=PRIVATE if sheet in _PRIVATE_UNLESS_SHOWN else SHOWN,
     )
 
@@ -40,7 +40,7 @@ PARTNER = Section(
             "Prices, wages, costs",
             "choice",
             choices=_CHOICES,
-            help="On every sheet, with whatever is computed from them.",
+            help="On every sheet, with anything computed from them.",
             default=PRIVATE,
         ),
         *(_of_sheet(sheet) for sheet in SHEETS_TO_MARK),

@@ -26,6 +26,7 @@ from workbook_template.sheets import (
     spawn,
     start,
     steam,
+    steam_runs,
     strains,
     trials,
     week_plan,
@@ -56,7 +57,12 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
     """
     stages = {
         "Set up": [farm.sheet(), ingredients.sheet(), recipes.sheet(), strains.sheet()],
-        "Mix, steam, spawn": [mix_card.sheet(), steam.sheet(settings), spawn.sheet(settings)],
+        "Mix, steam, spawn": [
+            mix_card.sheet(),
+            steam.sheet(),
+            steam_runs.sheet(settings),
+            spawn.sheet(settings),
+        ],
         "Grow and pick": [
             batches.sheet(settings),
             harvests.sheet(settings),

@@ -8,7 +8,7 @@ from workbook_template.writing.blocks import Calculated, Check, Form, Lines
 _COOLED = "{storage_mass},{storage_start},{storage_end},{storage_hours},{fresh_moisture}"
 _POSSIBLE = "({storage_end}<={storage_start})"
 _FRESH = '({products.form}="fresh")*1,{products.packs_per_week}'
-_FRESH_MASS = f"SUMPRODUCT({_FRESH},{{products.pack_mass}})"
+_FRESH_MASS = f"SUMPRODUCT({_FRESH},{{products.mass}})"
 
 _RESULTS = (
     Calculated(
@@ -24,7 +24,7 @@ _RESULTS = (
         "W",
         "CFX.HARVEST_HEAT({storage_mass},AVERAGE({storage_start},{storage_end}))"
         "+CFX.HARVEST_HEAT({storage_mass}*MAX(0,{storage_days}-1),{storage_end})",
-        "Today's while it cools, earlier days' cold; oysters (Bohling & Hansen 1989).",
+        "Today's harvest while it cools, earlier ones cold; oysters (Bohling & Hansen 1989).",
     ),
     Calculated(
         "storage_power",
@@ -32,7 +32,7 @@ _RESULTS = (
         "kW",
         f'CHOOSE(1+{_POSSIBLE},"",CFX.COLD_ROOM_POWER({_COOLED},{{storage_respiration}},'
         "{storage_gain},{storage_margin}))",
-        "Heat taken out, as a cooling unit is rated; not the electricity for it.",
+        "Heat taken out, as cooling units are rated; not its electricity.",
         is_key=True,
     ),
     Calculated(
@@ -40,7 +40,7 @@ _RESULTS = (
         "Weight loss of a day's harvest",
         "kg",
         "CFX.STORAGE_LOSS({storage_mass},{storage_days},{storage_daily_loss})",
-        "Water, until it is sold.",
+        "Water lost until it is sold.",
         is_key=True,
     ),
     Calculated(
@@ -48,7 +48,7 @@ _RESULTS = (
         "Average fresh price",
         "money/kg",
         f'CHOOSE(1+({_FRESH_MASS}>0),"",SUMPRODUCT({_FRESH},{{products.price}})/{_FRESH_MASS})',
-        "Average of the packs of a usual week, before fees.",
+        "Packs of a usual week, before fees.",
     ),
     Calculated(
         "storage_lost_money",
@@ -65,7 +65,7 @@ _WORDS = (
     "to 7 days there, and 2 days at 4.5 °C (40 °F) (Suslow & Cantwell, UC Davis). Damp air and "
     "covered crates lose less weight.",
     "A walk-in cold room has to open from inside, and needs fresh air: mushrooms breathe out CO2. "
-    "Refrigeration, its wiring and its refrigerant are for licensed practice under local codes.",
+    "Refrigeration, its wiring and refrigerant are for licensed practice under local codes.",
 )
 
 BLOCKS = (

@@ -25,7 +25,7 @@ MUSHROOMS = (
         "cost_sold",
         "Sold",
         "money/kg",
-        'CHOOSE(1+{cost_fruited},"",{cost_pack_sold}/' + of_product("pack_mass") + ")",
+        'CHOOSE(1+{cost_fruited},"",{cost_pack_sold}/' + of_product("mass") + ")",
         "A pack sold over the mass in it, fresh or dried.",
         is_key=True,
     ),
@@ -144,7 +144,7 @@ PRICE = (
 
 WORKINGS = (
     Calculated("pack_blocks", "Good blocks in a pack", "number", of_product("blocks"), ""),
-    Calculated("pack_fresh", "Fresh mass", "kg/pack", of_product("fresh"), ""),
+    Calculated("pack_fresh", "Fresh mass", "kg", of_product("fresh"), ""),
     Calculated("cost_sold_share", "Share sold", "fraction", of_product("sold_share"), ""),
     Calculated("cost_fees", "Fees", "fraction", of_product("fees"), ""),
 )

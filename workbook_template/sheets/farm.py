@@ -18,5 +18,5 @@ def sheet() -> Sheet:
             Form(PARTNER.title, PARTNER.fields),
             TableBlock(EQUIPMENT),
         ],
-        widths=(34, 24, 16, 16, 18, 18, 18),
+        widths=(32, 18, 14, 14, 34, 24),
     )

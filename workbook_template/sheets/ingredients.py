@@ -18,10 +18,11 @@ def sheet() -> Sheet:
             Lines(
                 "Where figures come from",
                 (
-                    "Moisture: weigh a sample, dry it in the oven until it stays the same, weigh "
-                    "again; wet basis is the water lost over the mass before drying.",
-                    "Nitrogen: crude protein of a feed table over 6.25. Carbon: about half of the "
-                    "dry mass of wood. Both on dry mass.",
+                    "Price: by the bag or tote, or in bulk; with both, the bag counts.",
+                    "Moisture: weigh a sample, dry it in the oven to constant weight, weigh again; "
+                    "wet basis is the water lost over the mass before drying.",
+                    "Nitrogen: crude protein from a feed table, divided by 6.25. Carbon: about "
+                    "half of the dry mass of wood. Both on dry mass.",
                     f"Moisture, nitrogen and carbon are shares. {share_typing}",
                 ),
             ),

@@ -33,7 +33,7 @@ _BATCH = (
         "Bags to fill",
         "count",
         "CFX.BAG_COUNT({mix_mass},{block_mass},{lost_mass})",
-        "Whole bags of the mass on the Farm sheet.",
+        "Whole bags, at the mass on the Farm sheet.",
         is_key=True,
     ),
     Calculated(
@@ -57,7 +57,7 @@ _BATCH = (
         "Water: dial for one load",
         "L",
         "{mix_dial}/{mix_loads}",
-        "The same water, shared out.",
+        "The same water, split among the loads.",
         is_key=True,
     ),
     Calculated(
@@ -65,7 +65,7 @@ _BATCH = (
         "Spawn",
         "kg",
         "CFX.SPAWN_NEEDED({mix_bags}*{block_mass},{mix_spawn_rate})",
-        "For all bags, at the rate of the strain.",
+        "For all bags, at the spawn rate of the strain.",
         is_key=True,
     ),
     Calculated(
@@ -85,19 +85,19 @@ _BATCH = (
     ),
     Calculated(
         "mix_steam_hours",
-        "Hours until the steamer is hot, one load",
+        "Time until the steamer is hot, one load",
         "h",
         "CFX.HEAT_UP_HOURS(CFX.HEAT_UP_ENERGY({block_mass}*MIN({mix_bags},{blocks_per_load}),"
         "{mix_target},{start_temperature},CFX.BOILING_POINT({altitude})),"
         "{steamer_power},{steamer_efficiency})",
-        "Heat for the substrate alone; the core of a block follows hours later.",
+        "To heat the substrate; the core of a block follows hours later.",
     ),
     Calculated(
         "mix_state",
-        "Before water the mix is",
+        "Mix before water",
         "state",
         'CHOOSE(1+({mix_moisture}>{mix_target}),"drier than the target: add the water",'
-        '"too wet already: no water, use drier material")',
+        '"too wet already: no water, use drier ingredients")',
     ),
 )
 
@@ -107,20 +107,20 @@ _WEIGH_OUT = Grid(
     (
         Computed("ingredient", "Ingredient", "state", "INDEX({recipe_lines.ingredient},{at})"),
         Computed("share", "Share as weighed", "fraction", "INDEX({recipe_lines.share},{at})"),
-        Computed("usual", "Moisture, usual", "fraction", "INDEX({recipe_lines.moisture},{at})"),
+        Computed("usual", "Usual moisture", "fraction", "INDEX({recipe_lines.moisture},{at})"),
         Field(
             "measured",
-            "Moisture, measured today",
+            "Measured today",
             "fraction",
             "0 to below 1",
-            "Of today's delivery, where you know it; else leave it blank.",
+            "Moisture of what you weigh today, if you measured it.",
             lowest=0.01,
             usual=0.06,
             required=False,
         ),
         Computed(
             "used",
-            "Moisture, used here",
+            "Moisture used",
             "fraction",
             "CHOOSE(1+COUNT({measured}),{usual},{measured})",
         ),
@@ -134,6 +134,7 @@ _WEIGH_OUT = Grid(
             "Recipe line",
             "state",
             'IFERROR(MATCH({mix_recipe}&"|"&{line},{recipe_lines.line},0),"")',
+            is_working=True,
         ),
     ),
     rows=RECIPE_SLOTS,
@@ -154,13 +155,13 @@ _HOW = (
         "fraction",
         "CHOOSE(1+(COUNT({weigh.used})=MAX(1,COUNT({weigh.share}))),"
         '"",CFX.MOISTURE_OF_MIX({weigh.share},{weigh.used}))',
-        "Of the list above, with what was measured today.",
+        "Of the list above, with today's measurements.",
         waits_for=("mix_recipe",),
     ),
     Calculated(
         "mix_density",
         "Bulk density, mixed",
-        "kg/L",
+        "mixer density",
         look_up("recipes.bulk_density", "mix_recipe"),
         "From the Recipes sheet.",
     ),
@@ -173,40 +174,40 @@ _HOW = (
     ),
     Calculated(
         "mix_full_mass",
-        "What the mixer takes",
+        "Full mixer load",
         "kg",
         "CFX.LARGEST_BATCH({mixer_volume},{mix_density},{working_fill})",
-        "Volume times bulk density times working fill.",
+        "Mixer volume times bulk density times working fill.",
     ),
     Calculated(
         "mix_mass",
-        "Mass of the wet batch",
+        "Wet batch",
         "kg",
         'CHOOSE(MATCH({mix_size},{"bags wanted","full mixer"},0),'
         'CHOOSE(1+COUNT({bags_wanted}),"",CFX.BATCH_MASS({bags_wanted},{block_mass},{lost_mass})),'
         "{?mix_full_mass})",
-        "Filled bags and what stays in the mixer.",
+        "Filled bags and mixer residue.",
     ),
     Calculated(
         "mix_as_it_lies",
-        "Mass of the ingredients before water",
+        "Ingredients before water",
         "kg",
         "CFX.MASS_AT_MOISTURE(CFX.DRY_MASS({mix_mass},{mix_target}),{mix_moisture})",
-        "The dry mass of the batch, at the moisture of the ingredients.",
+        "Dry mass of the batch, at the moisture of the ingredients.",
     ),
     Calculated(
         "mix_water",
         "Water",
         "L",
         "MAX(0,CFX.WATER_TO_ADD({mix_as_it_lies},{mix_moisture},{mix_target}))",
-        "What the batch takes, before the meter's error.",
+        "What the batch takes, before the meter correction.",
     ),
     Calculated(
         "mix_left_over",
         "Left over after the last bag",
         "kg",
         "CFX.LEFT_OVER({mix_mass},{block_mass},{lost_mass})",
-        "Less than a bag.",
+        "Less than one bag.",
     ),
 )
 
@@ -226,7 +227,7 @@ _CORRECTION = (
         "L",
         'CHOOSE(1+({sample_moisture}<{mix_target}),"",'
         "CFX.WATER_TO_ADD({mix_mass},{sample_moisture},{mix_target}))",
-        "Only where the sample is drier than the target; else blank.",
+        "If the sample is drier than the target; else blank.",
         is_key=True,
     ),
     Calculated(
@@ -235,14 +236,14 @@ _CORRECTION = (
         "kg",
         'CHOOSE(1+({sample_moisture}>{mix_target})*({mix_moisture}<{mix_target}),"",'
         "CFX.DRY_MATERIAL_TO_ADD({mix_mass},{sample_moisture},{mix_target},{mix_moisture}))",
-        "Only where it is wetter; else blank. Ingredients before water, in their shares.",
+        "If it is wetter; else blank. Ingredients in their shares, without water.",
         is_key=True,
     ),
 )
 
 _CHECKS = (
     Check(
-        "Ingredients weighed hold the dry mass of the batch",
+        "Ingredients weighed contain the dry mass of the batch",
         "ABS(N({weigh_mass_total})*(1-N({mix_moisture}))-N({mix_mass})*(1-N({mix_target})))",
         ROUNDING,
     ),
@@ -255,12 +256,12 @@ _CHECKS = (
 )
 
 _CAUTIONS = (
-    "Moving machinery: never reach into a mixer that can start; switch it off at the isolator "
-    "and lock it first. Guards stay on.",
-    "Dust of pellets, sawdust and bran harms lungs and can explode: keep it down, no flames or "
+    "Moving machinery: never reach into a mixer that can start. Switch it off and lock it out "
+    "first. Guards stay on.",
+    "Dust from pellets, sawdust and bran harms lungs and can explode: keep it down, no flames or "
     "sparks, wear a respirator that fits. Ground-fault protection where it is wet.",
-    "Lifting: share the load or use a hoist; weigh out in portions that you carry safely. Local "
-    "codes and the makers' instructions come first.",
+    "Lifting: keep lifts to a safe weight, share the load or use a hoist. Local codes and the "
+    "makers' instructions come first.",
 )
 
 
@@ -291,7 +292,7 @@ def sheet() -> Sheet:
             Lines("Cautions", _CAUTIONS, "farm caution"),
             Custom(_WRITING_LINES + 1, _writing_room),
         ],
-        widths=(36, 15, 12, 13, 13, 13, 13, 6, 8),
+        widths=(36, 15, 13, 13, 13, 14, 14),
         fit_one_page=True,
         checks=_CHECKS,
     )

@@ -10,7 +10,7 @@ def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Recipes",
-        purpose="What each substrate is made of: shares as weighed, and the moisture it gets.",
+        purpose="What each substrate is made of: shares as weighed, and target moisture.",
         blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
         landscape=True,
         fit_one_page=True,

@@ -1,4 +1,4 @@
-"""Rooms: air, heat, cooling and water of both rooms, measured where a meter can tell."""
+"""Rooms: air, heat, cooling and fog of both rooms, measured where a meter can tell."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def _through_air(function: str, room: str, flow: str, weather: str) -> str:
 def _volume(room: str) -> Calculated:
     return Calculated(
         f"{room}_volume",
-        "Volume of the room",
+        "Room volume",
         "m³",
         f"{{{room}_length}}*{{{room}_width}}*{{{room}_height}}",
         "Empty; shelves and blocks take some of it.",
@@ -66,9 +66,9 @@ def _dew_point(room: str) -> Calculated:
 def _dripping(room: str) -> Calculated:
     return Calculated(
         f"{room}_dripping",
-        "Surfaces that drip",
+        "Surfaces that sweat",
         "count",
-        f'COUNTIFS({{surfaces.room}},"{room}",{{surfaces.state}},"drips")',
+        f'COUNTIFS({{surfaces.room}},"{room}",{{surfaces.state}},"sweats")',
         "See the list of surfaces; more insulation or drier air helps.",
     )
 
@@ -78,24 +78,24 @@ def _cooling(room: str, flow: str, note: str) -> tuple[Calculated, ...]:
     return (
         Calculated(
             f"{room}_gain",
-            "Heat through the walls, hottest day",
+            "Wall heat gain, hottest day",
             "W",
             _walls(room, "gain"),
             "From the list of surfaces.",
         ),
         Calculated(
             f"{room}_heat_hot",
-            "Heat for the fresh air, hottest day",
+            "Fresh air heat, hottest day",
             "kW",
             _through_air("AIR_HEAT", room, flow, "hot"),
-            "Below zero: cooling.",
+            "Below zero: takes cooling.",
         ),
         Calculated(
             f"{room}_full_heat",
             "Heat of a full room",
             "W",
             f"CFX.RESPIRATION_HEAT({{{room}_source}})",
-            "Of the substrate and the mushrooms, by their carbon dioxide.",
+            "Substrate and mushrooms, by their CO2.",
         ),
         Calculated(
             f"{room}_cooling",
@@ -113,29 +113,29 @@ _INCUBATION = (
     _volume("incubation"),
     Calculated(
         "incubation_source",
-        "Carbon dioxide of a full room",
+        "CO2 of a full room",
         "g/h",
         "{incubation_places}*{block_mass}*{colony_carbon_dioxide}",
-        "All places of the Farm sheet, times the mass of a bag.",
+        "All shelf spaces on the Farm sheet, times the mass of a bag.",
     ),
     Calculated(
         "incubation_air",
-        "Fresh air for the carbon dioxide limit",
+        "Fresh air needed",
         "m³/h",
         _fresh_air("incubation"),
-        "For a full room.",
+        "To stay below the CO2 limit with a full room.",
         is_key=True,
     ),
     Calculated(
         "incubation_changes",
-        "Air changes in an hour",
+        "Air changes per hour",
         "number",
         "CFX.AIR_CHANGES({incubation_air},{incubation_volume})",
-        "Fresh air over the volume of the room.",
+        "Fresh air over room volume.",
     ),
     Calculated(
         "incubation_walls",
-        "Heat lost through the walls",
+        "Wall heat loss",
         "W",
         _walls("incubation", "loss"),
         "From the list of surfaces, on the coldest night.",
@@ -145,21 +145,21 @@ _INCUBATION = (
         "Heat for the fresh air",
         "kW",
         _through_air("AIR_HEAT", "incubation", "incubation_air", "cold"),
-        "On the coldest night, with its moisture.",
+        "On the coldest night.",
     ),
     Calculated(
         "colony_heat",
         "Heat of the colony",
         "W",
         "CFX.RESPIRATION_HEAT({incubation_source}*{incubation_filled})",
-        "Of the places filled on that night, by its carbon dioxide.",
+        "From the shelf spaces filled that night, by their CO2.",
     ),
     Calculated(
         "incubation_heater",
         "Heater",
         "kW",
         "CFX.HEATER_POWER({incubation_walls},{incubation_air_heat},{colony_heat},{heater_margin})",
-        "Walls and fresh air, less the colony, and the safety margin.",
+        "Walls and fresh air, less the colony, with the safety margin.",
         is_key=True,
     ),
     *_cooling("incubation", "incubation_air", "A full room, walls, fresh air and equipment."),
@@ -171,33 +171,33 @@ _FRUITING = (
     _volume("fruiting"),
     Calculated(
         "fruiting_source",
-        "Carbon dioxide of a full room",
+        "CO2 of a full room",
         "g/h",
         "{fruiting_places}*{block_mass}*{fruiting_carbon_dioxide}"
         "+{mushrooms_standing}*{mushroom_carbon_dioxide}",
-        "All places of the Farm sheet, and the mushrooms.",
+        "All shelf spaces on the Farm sheet, and the mushrooms.",
     ),
     Calculated(
         "fruiting_air",
-        "Fresh air for the carbon dioxide limit",
+        "Fresh air needed",
         "m³/h",
         _fresh_air("fruiting"),
-        "On the fullest day.",
+        "To stay below the CO2 limit on the fullest day.",
         is_key=True,
     ),
     Calculated(
         "fruiting_changes",
-        "Air changes in an hour",
+        "Air changes per hour",
         "number",
         "CFX.AIR_CHANGES({fruiting_air},{fruiting_volume})",
-        "Fresh air over the volume of the room.",
+        "Fresh air over room volume.",
     ),
     Calculated(
         "fan_ppm",
-        "Carbon dioxide with your fan",
+        "CO2 with your fan",
         "ppm",
         "CFX.ROOM_CARBON_DIOXIDE({fruiting_source},{fan_flow},{outdoor_ppm},{altitude})",
-        "Where the room settles with the fan always on.",
+        "Where the level settles with the fan always on.",
         waits_for=("fan_flow",),
     ),
     Calculated(
@@ -205,28 +205,28 @@ _FRUITING = (
         "Fresh air for fog, heat and cooling",
         "m³/h",
         "MAX({fruiting_air},N({fan_flow}))",
-        "The larger of what is needed and what your fan brings: the fan blows it all in.",
+        "The larger of fresh air needed and fan air flow.",
     ),
     Calculated(
         "fruiting_water_cold",
-        "Water for the air, coldest night",
+        "Fog needed, coldest night",
         "kg/h",
         _through_air("HUMIDIFYING_WATER", "fruiting", "fruiting_air_used", "cold"),
-        "Fog needed for fresh air.",
+        "To humidify the fresh air.",
     ),
     Calculated(
         "fruiting_water_hot",
-        "Water for the air, hottest day",
+        "Fog needed, hottest day",
         "kg/h",
         _through_air("HUMIDIFYING_WATER", "fruiting", "fruiting_air_used", "hot"),
-        "0 where outside air holds enough.",
+        "0 where outside air is humid enough.",
     ),
     Calculated(
         "fogger_share",
-        "Share of the fogger's output",
+        "Fogger load",
         "fraction",
         "MAX({fruiting_water_cold},{fruiting_water_hot})/{fogger_output}",
-        "Of the larger of the two; above 100 % the fogger is too small.",
+        "Larger of the two over fogger output; above 100 % the fogger is too small.",
         is_key=True,
     ),
     Calculated(
@@ -234,11 +234,11 @@ _FRUITING = (
         "Heat for the fresh air",
         "kW",
         _through_air("AIR_HEAT", "fruiting", "fruiting_air_used", "cold"),
-        "On the coldest night, with what the fog takes to become vapor.",
+        "On the coldest night, evaporating the fog included.",
     ),
     Calculated(
         "fruiting_walls",
-        "Heat lost through the walls",
+        "Wall heat loss",
         "W",
         _walls("fruiting", "loss"),
         "From the list of surfaces, on the coldest night.",
@@ -248,7 +248,7 @@ _FRUITING = (
         "Heater",
         "kW",
         "CFX.HEATER_POWER({fruiting_walls},{fruiting_heat_cold},0,{heater_margin})",
-        "Walls and fresh air, without the heat of the crop.",
+        "Walls and fresh air, with the safety margin; heat of the crop not counted.",
         is_key=True,
     ),
     *_cooling("fruiting", "fruiting_air_used", "A full room, walls, fresh air and equipment."),
@@ -268,21 +268,21 @@ def _rise(edges: str) -> str:
 _WARMTH = (
     Calculated(
         "block_rise",
-        "Middle of a block over its surface",
+        "Core rise, single block",
         "K",
         _rise(_EDGES),
-        "By the block and the conductivity on the Steam sheet.",
+        "Core over surface, by the block and the conductivity on the Steam sheet.",
     ),
     Calculated(
         "block_middle",
-        "Middle of a block",
+        "Core temperature, single block",
         "°C",
         "{incubation_temperature}+{block_rise}",
-        "With air on all sides, in a room at the temperature of incubation.",
+        "Air on all sides, room at the incubation temperature.",
     ),
     Calculated(
         "stack_rise",
-        "Middle of the stack over its surface",
+        "Core rise, tight stack",
         "K",
         _rise(_STACK_EDGES),
         "Grows with the square of its size.",
@@ -290,18 +290,18 @@ _WARMTH = (
     ),
     Calculated(
         "stack_middle",
-        "Middle of the stack",
+        "Core temperature, tight stack",
         "°C",
         "{incubation_temperature}+{stack_rise}",
-        "Once it has settled. Put a probe there: this rests on assumptions.",
+        "Once it has settled. Based on assumptions: put a probe there.",
         is_key=True,
     ),
     Calculated(
         "stack_state",
-        "The stack",
+        "Tight stack",
         "state",
         'CHOOSE(1+({stack_middle}>{colony_hottest}),"fine","too warm: leave gaps")',
-        "Too warm a core is slow, or dies, and sours.",
+        "A core that is too warm grows slowly, sours or dies.",
         is_key=True,
     ),
 )
@@ -317,11 +317,11 @@ _RISE = "{rise_minutes}/60,{rise_start},{rise_end}," + _of_metered_room("volume"
 _METERED = (
     Calculated(
         "metered_changes",
-        "Air changes in an hour, measured",
+        "Air changes per hour, measured",
         "number",
         f'CHOOSE(1+CFX.AIR_CHANGES_FROM_DECAY.HOLDS({_DECAY}),"",'
         f"CFX.AIR_CHANGES_FROM_DECAY({_DECAY}))",
-        "From the two readings of the empty room.",
+        "From the two readings in the empty room.",
         waits_for=("metered_room",),
     ),
     Calculated(
@@ -329,31 +329,31 @@ _METERED = (
         "Fresh air, measured",
         "m³/h",
         f"{{metered_changes}}/CFX.AIR_CHANGES(1,{_of_metered_room('volume')})",
-        "Air changes times the volume of the room; for fruiting, type it as what your fan brings.",
+        "Air changes times room volume; for fruiting, type it above as fan air flow.",
         is_key=True,
     ),
     Calculated(
         "metered_share",
-        "Of the fresh air that is needed",
+        "Measured over needed",
         "fraction",
         f"{{metered_flow}}/{_of_metered_room('air')}",
-        "Below 100 %: a full room goes above the limit.",
+        "Below 100 %: a full room goes above its CO2 limit.",
     ),
     Calculated(
         "metered_source",
-        "Carbon dioxide given off, measured",
+        "CO2 given off, measured",
         "g/h",
         f'CHOOSE(1+CFX.CARBON_DIOXIDE_FROM_RISE.HOLDS({_RISE}),"",'
         f"CFX.CARBON_DIOXIDE_FROM_RISE({_RISE}))",
-        "From the two readings with the vents closed; leaks make it too little.",
+        "From the two readings with the vents closed; leaks make it too low.",
         waits_for=("metered_room",),
     ),
     Calculated(
         "metered_of_mass",
-        "The same, for the mass of the blocks",
+        "CO2 per mass of blocks",
         "g/(h·kg)",
         "{metered_source}/({rise_blocks}*{block_mass})",
-        "Type it as the CO2 of colonizing substrate or of fruiting blocks above.",
+        "Type it above, as CO2 of colonizing substrate or of fruiting blocks.",
         is_key=True,
     ),
 )
@@ -365,7 +365,7 @@ _MEASURED = (
         "fraction",
         'CHOOSE(1+({wet_bulb}<={dry_bulb}),"",CFX.RELATIVE_HUMIDITY({dry_bulb},{wet_bulb},'
         "{altitude}))",
-        "Blank where the wet one reads higher than the dry one: read again.",
+        "Blank if the wet one reads higher than the dry one: read again.",
         waits_for=("dry_bulb", "wet_bulb"),
     ),
     Calculated(
@@ -373,36 +373,36 @@ _MEASURED = (
         "Sensor error",
         "fraction",
         "{sensor_humidity}-{measured_humidity}",
-        "Above zero: it shows too much.",
+        "Above zero: it reads high.",
         waits_for=("sensor_humidity",),
     ),
     Calculated(
         "sensor_state",
-        "The sensor",
+        "Sensor",
         "state",
         'CHOOSE(1+(ABS({sensor_error})>{sensor_allowed}),"agrees",'
-        'CHOOSE(1+({sensor_error}>0),"shows too little",'
-        '"shows too much"))',
-        "Where it is off: clean it, adjust it, check again.",
+        'CHOOSE(1+({sensor_error}>0),"reads low",'
+        '"reads high"))',
+        "If it is off: clean it, adjust it, check again.",
         is_key=True,
     ),
 )
 
 _CHECKS = (
     Check(
-        "Carbon dioxide allowed in a room is above that of the air outside",
+        "CO2 limit of a room is above outside air",
         "({incubation_ppm}<={outdoor_ppm})+({fruiting_ppm}<={outdoor_ppm})",
     ),
     Check(
-        "Carbon dioxide allowed in a room is within the limit for people",
+        "CO2 limit of a room is within the limit for people",
         "({incubation_ppm}>{people_ppm})+({fruiting_ppm}>{people_ppm})",
     ),
     Check(
-        "Carbon dioxide with your fan is within the limit for people",
+        "CO2 with your fan is within the limit for people",
         "(N({fan_ppm})>{people_ppm})*1",
     ),
     Check(
-        "CO2 meter: the level of the empty room falls, and stays above the air outside",
+        "CO2 meter: the empty room falls, and stays above outside air",
         "COUNT({decay_start})*COUNT({decay_end})"
         "*((N({decay_end})>N({decay_start}))+(N({decay_end})<={outdoor_ppm})>0)",
     ),
@@ -415,7 +415,7 @@ _CHECKS = (
         "(N({wet_bulb})>N({dry_bulb}))*COUNT({dry_bulb})",
     ),
     Check(
-        "Humidity by the thermometers is possible: even dry air cools no further than this",
+        "Humidity by the thermometers is possible",
         "(N({measured_humidity})<0)*1",
     ),
 )
@@ -444,21 +444,23 @@ def sheet() -> Sheet:
             Missing(
                 ("incubation_heater", "fogger_share", "fruiting_heater"),
                 notes=(
-                    ('"all walls of incubation, in the list below"', "incubation_walls"),
-                    ('"all walls of fruiting, in the list below"', "fruiting_walls"),
+                    (
+                        '"all walls of the incubation room, in the list of surfaces"',
+                        "incubation_walls",
+                    ),
+                    ('"all walls of the fruiting room, in the list of surfaces"', "fruiting_walls"),
                 ),
             ),
             Form(OUTSIDE.title, OUTSIDE.fields),
             Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
-            Form(STACK.title, (*STACK.fields, *_WARMTH)),
-            NewPage(),
             Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),
             NewPage(),
+            Form(STACK.title, (*STACK.fields, *_WARMTH)),
             Form(METER.title, (*METER.fields, *_METERED)),
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
             *cold_room.BLOCKS,
             TableBlock(SURFACES),
         ],
-        widths=(38, 17, 13, 15, 13, 13, 11, 11, 12, 12, 11),
+        widths=(34, 17, 13, 15, 13, 13, 12, 12, 12, 12),
         checks=(*_CHECKS, *cold_room.CHECKS),
     )

@@ -9,6 +9,7 @@ from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import ENTERED
 from workbook_template.writing import styles
 from workbook_template.writing.blocks import Custom, Sheet
+from workbook_template.writing.layout import start_key
 
 if TYPE_CHECKING:
     from cultivar_fx.catalog.definition import Argument
@@ -27,6 +28,12 @@ def _defaults(writer: Writer, row: int) -> None:
         cell.number_format = styles.number_format(one.dimension)
         writer.text(row + offset, 3, writer.unit(one.dimension), "farm unit")
         writer.wide_text(row + offset, one.source, "farm text", first=4)
+
+
+def _place_defaults(writer: Writer, row: int) -> None:
+    for offset, one in enumerate(_with_default(), 2):
+        key = start_key(one.key)
+        writer.place_cell(key, row + offset, 2, is_input=False, is_text=not one.is_number)
 
 
 def _with_default() -> list[Field]:
@@ -76,7 +83,7 @@ def sheet() -> Sheet:
         name="Sources",
         purpose="Where the numbers come from. Measure whatever says assumption.",
         blocks=[
-            Custom(len(_with_default()) + 2, _defaults),
+            Custom(len(_with_default()) + 2, _defaults, _place_defaults),
             Custom(len(_optional()) + 2, _assumptions),
             Custom(len(functions()) + 2, _function_sources),
         ],

@@ -13,7 +13,6 @@ from workbook_template.writing.blocks import (
     Form,
     Grid,
     Lines,
-    NewPage,
     Sheet,
     TableBlock,
 )
@@ -30,7 +29,7 @@ _PLAN = (
         "Mother spawn to start from",
         "kg",
         "CFX.SPAWN_TO_START({plan_spawn},{plan_expansion},{plan_generations},{plan_loss})",
-        "Losses taken out in each generation.",
+        "Enough to cover the losses in each generation.",
         is_key=True,
         waits_for=("plan_spawn",),
     ),
@@ -39,7 +38,7 @@ _PLAN = (
         "Final spawn bags",
         "count",
         "CFX.SPAWN_BAGS({plan_spawn},{spawn_bag_mass})",
-        "Of the mass on the Farm sheet.",
+        "At the mass of a spawn bag on the Farm sheet.",
         waits_for=("plan_spawn",),
     ),
 )
@@ -47,11 +46,11 @@ _PLAN = (
 _LOTS = (
     Calculated(
         "spawn_left",
-        "Spawn left in all good lots",
+        "Spawn left",
         "kg",
         'SUMIFS({spawn_lots.left},{spawn_lots.state},"good")'
         '+SUMIFS({spawn_lots.left},{spawn_lots.state},"use soon")',
-        "Of the list below, without lots past their use-by.",
+        "In lots that are not past use-by.",
         is_key=True,
     ),
     Calculated(
@@ -59,7 +58,7 @@ _LOTS = (
         "Lots past use-by with some left",
         "count",
         'COUNTIF({spawn_lots.state},"past use-by")',
-        "Throw them out, and type how much.",
+        "Discard them, and type how much you threw away.",
     ),
 )
 
@@ -77,7 +76,7 @@ _GENERATIONS = Grid(
         ),
         Computed(
             "grain",
-            "Fresh grain for it",
+            "Fresh grain to add",
             "kg",
             "{mother}*({plan_expansion}-1)",
         ),
@@ -89,7 +88,7 @@ _GENERATIONS = Grid(
         ),
         Computed(
             "good",
-            "Of it good",
+            "Good",
             "kg",
             "{made}*(1-{plan_loss})",
         ),
@@ -99,7 +98,7 @@ _GENERATIONS = Grid(
 
 _CHECKS = (
     Check(
-        "Expansion: the last generation is the spawn wanted",
+        "Expansion: the last generation gives the spawn wanted",
         "ABS(SUMIFS({generations.good},{generations.generation},{plan_generations})"
         "-N({plan_spawn}))*(N({plan_generations})>0)*COUNT({plan_start})",
         ROUNDING,
@@ -107,16 +106,16 @@ _CHECKS = (
 )
 
 _WORDS = (
-    "States: good; use soon, a few days before use-by; past use-by, with some left; used up; more "
-    "used than received: look for a wrong lot among the batches, or a wrong mass here.",
-    "Thrown away: type what you discarded, and the lot no longer asks for it.",
+    "States: good; use soon, close to use-by; past use-by, with some left; used up; more used than "
+    "received: check the lots on the Batches sheet, and the mass here.",
+    "Thrown away: type what you discarded, and the lot counts as used up.",
 )
 
 _CAUTIONS = (
-    "Alcohol burns with a flame you can hardly see. Let hands, tools and bench dry before you "
-    "light a flame, keep the bottle closed and away from it, and an extinguisher within reach.",
-    "Bleach: never with acids, ammonia or alcohol, the gas is poisonous. Add bleach to water, wear "
-    "gloves and goggles, ventilate. Labels and local codes come first.",
+    "Alcohol burns with a nearly invisible flame. Let hands, tools and bench dry before you light "
+    "a flame, keep the bottle closed and away from it, and an extinguisher within reach.",
+    "Bleach: never mix it with acids, ammonia or alcohol; the gas is poisonous. Add bleach to "
+    "water, wear gloves and goggles, ventilate. Labels and local codes come first.",
 )
 
 
@@ -130,11 +129,10 @@ def sheet(settings: Settings) -> Sheet:
             Form(EXPANSION.title, (*EXPANSION.fields, *_PLAN)),
             _GENERATIONS,
             Form(SPAWN.title, (*SPAWN.fields, *_LOTS)),
-            Lines("How to read the list", _WORDS),
-            NewPage(),
+            Lines("States of a lot", _WORDS),
             TableBlock(SPAWN_LOTS, more_rows=settings.batch_rows // _BATCHES_A_LOT),
         ],
-        widths=(36, 18, 12, 12, 12, 12, 11, 11, 11, 25, 10, 9, 9, 9, 8, 12),
+        widths=(30, 18, 12, 12, 12, 12, 11, 11, 11, 25, 10),
         landscape=True,
         checks=_CHECKS,
     )

@@ -1,11 +1,11 @@
-"""Steam: heat, water and hours of a load, and what the heat of a logged run was worth."""
+"""Steam: heat, water and hours of a load, and the lethality of a run."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from workbook_template.schema import look_up
-from workbook_template.schema.steam import COOLING, CORE, LETHALITY, STEAM, STEAM_LOG, STEAM_RUNS
+from workbook_template.schema.steam import COOLING, CORE, LETHALITY, STEAM, STEAM_LOG
 from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
@@ -21,7 +21,6 @@ from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
 from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
-    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _LOAD = (
@@ -31,29 +30,29 @@ _LOAD = (
         "kg",
         "CHOOSE(1+COUNT({steam_blocks}),{blocks_per_load},{steam_blocks})"
         "*CHOOSE(1+COUNT({steam_block_mass}),{block_mass},{steam_block_mass})",
-        "Wet substrate of all blocks; racks and vessel come on top.",
+        "Wet substrate of all blocks, without racks and vessel.",
     ),
     Calculated(
         "steam_moisture",
         "Moisture of the blocks",
         "fraction",
         look_up("recipes.target_moisture", "steam_recipe"),
-        "The target of the recipe.",
+        "Target moisture of the recipe.",
     ),
     Calculated(
         "steam_temperature",
-        "Steam at your altitude",
+        "Steam temperature",
         "°C",
         "CFX.BOILING_POINT({altitude})",
-        "Steam without pressure gets no hotter than this.",
+        "At your altitude. Steam without pressure gets no hotter.",
         is_key=True,
     ),
     Calculated(
         "steam_heat",
-        "Heat that the blocks take up",
+        "Heat into the blocks",
         "kWh",
         "CFX.HEAT_UP_ENERGY({steam_mass},{steam_moisture},{start_temperature},{steam_temperature})",
-        "From the temperature before steaming on the Farm sheet.",
+        "From the block temperature at start on the Farm sheet.",
     ),
     Calculated(
         "steam_heat_hours",
@@ -68,7 +67,7 @@ _LOAD = (
         "Heat of one block",
         "kWh",
         "{steam_heat}/CHOOSE(1+COUNT({steam_blocks}),{blocks_per_load},{steam_blocks})",
-        "For the runs in the list below.",
+        "For the predictions on the Steam runs sheet.",
     ),
 )
 
@@ -80,7 +79,7 @@ _CORE = (
     Calculated(
         "core_density",
         "Bulk density of the recipe",
-        "kg/L",
+        "mixer density",
         look_up("recipes.bulk_density", "steam_recipe"),
         "From the Recipes sheet.",
     ),
@@ -90,55 +89,55 @@ _CORE = (
         "cm",
         "CFX.BLOCK_LENGTH(CHOOSE(1+COUNT({steam_block_mass}),{block_mass},{steam_block_mass}),"
         "{core_density},{core_thickness},{core_width})",
-        "Far from the length that you measured? Then check both.",
+        "Far from what you measured? Then check both.",
     ),
     Calculated(
         "core_edge",
         "Length used",
         "cm",
         "CHOOSE(1+COUNT({core_length}),{core_length_by_mass},{core_length})",
-        "The length above; where it is blank, by mass and bulk density.",
+        "As typed above; where that is blank, by mass and bulk density.",
     ),
     Calculated(
         "core_target",
         "Core temperature for the hold",
         "°C",
         "CHOOSE(1+COUNT({hold_from}),{steam_temperature}-{core_gap},{hold_from})",
-        "As chosen above.",
+        "As set above.",
     ),
     Calculated(
         "core_hot_hours",
-        "Hours until the hold begins",
+        "Hours until the hold starts",
         "h",
         f'CHOOSE(1+CFX.CORE_HOURS.HOLDS({_HOT}),"never",CFX.CORE_HOURS({_HOT}))',
-        "From turning the steam on, while the steamer climbs. Says never where the steam is not "
-        "hotter than that, or the blocks are.",
+        "From turning the steam on. Says never if the steam is not hotter than that, or the "
+        "blocks already are.",
         is_key=True,
     ),
     Calculated(
         "steam_soak",
-        "Hours of soaking",
+        "Soaking time",
         "h",
         'CHOOSE(1+COUNT({core_hot_hours}),"",MAX(0,N({core_hot_hours})-{steam_heat_hours}))',
         "The steamer is hot, the core not yet.",
     ),
     Calculated(
         "core_then",
-        "Core after the hours above",
+        "Core temperature then",
         "°C",
         f"CFX.CORE_TEMPERATURE({{core_check_hours}},{_BRICK})",
-        "In full steam from the start. An estimate; blocks that touch take longer. Trust your "
-        "probe.",
+        "After the hours above, in full steam from the start. Blocks that touch take longer: "
+        "trust your probe.",
     ),
 )
 
 _WHOLE = (
     Calculated(
         "steam_run_hours",
-        "Hours of the run",
+        "Length of the run",
         "h",
         "{steam_heat_hours}+{steam_soak}+{hold_hours}",
-        "Until the core is hot, then the hold time of the Farm sheet.",
+        "Until the core is hot, then the hold time from the Farm sheet.",
         is_key=True,
     ),
     Calculated(
@@ -146,7 +145,7 @@ _WHOLE = (
         "Energy of the run",
         "kWh",
         "{steam_heat}/{steamer_efficiency}+({steam_soak}+{hold_hours})*{hold_power}",
-        "Heating up with losses, then soaking and holding at the power during hold.",
+        "Heating up with losses, then soaking and hold at the power during hold.",
     ),
     Calculated(
         "steam_cost",
@@ -159,29 +158,29 @@ _WHOLE = (
     Calculated(
         "steam_water",
         "Water boiled off, at most",
-        "kg",
-        "CFX.STEAM_RATE({steam_energy},1,{feed_temperature})",
+        "L",
+        'UNIT(CFX.STEAM_RATE({steam_energy},1,{feed_temperature}),"kg","L")',
         "If all of that energy makes steam. A boiler must never run dry.",
         is_key=True,
     ),
     Calculated(
         "steam_metered",
-        "Energy, metered to predicted",
+        "Energy, metered over predicted",
         "fraction",
         'CHOOSE(1+(COUNT({steam_runs.energy_ratio})>0),"",AVERAGE({steam_runs.energy_ratio}))',
-        "Mean of the runs below that have a meter reading.",
+        "Average of the runs with a meter reading, on the Steam runs sheet.",
     ),
 )
 
 _COOLING = (
     Calculated(
         "cooling_hours",
-        "Hours of cooling",
+        "Cooling time",
         "h",
         "CFX.COOLING_HOURS({spawning_temperature},"
         f"{_EDGES},{{steam_temperature}},{{cooling_air}},{{cooling_film}},"
         "{cooling_conductivity},{core_diffusivity})",
-        "Single blocks with air on all sides; racks pushed together take much longer.",
+        "Single blocks with air on all sides; tight racks take much longer.",
         is_key=True,
     ),
     Calculated(
@@ -201,16 +200,16 @@ _PROBE = (
 _RUN = (
     Calculated(
         "run_minutes",
-        "Equivalent time of the run",
+        "Lethality of the run",
         "min",
         'CHOOSE(1+(COUNT({steam_log.core})>1),"",'
         "CFX.LETHALITY({steam_log.hours},{steam_log.core},{lethal_reference},{lethal_z}))",
-        "No sterilization: see the words above.",
+        "Equivalent minutes at the reference temperature; this does not sterilize.",
         is_key=True,
     ),
     Calculated(
         "run_hottest",
-        "Hottest in the core",
+        "Highest core temperature",
         "°C",
         'CHOOSE(1+(COUNT({steam_log.core})>0),"",MAX({steam_log.core}))',
         "Of the readings below.",
@@ -243,7 +242,7 @@ _RUN = (
         "h",
         'CHOOSE(1+(MAX({steam_log.chamber})>={steam_temperature}-{core_gap}),"",'
         "INDEX({steam_log.hours},MATCH(1,{steam_log.chamber_hot},0)))",
-        "First reading within the difference above of steam temperature.",
+        "First reading within that difference of steam temperature.",
     ),
     Calculated(
         "run_diffusivity",
@@ -251,33 +250,33 @@ _RUN = (
         "mm²/s",
         f'CHOOSE(1+CFX.DIFFUSIVITY_FROM_PROBE.HOLDS({_PROBE}),"",'
         f"CFX.DIFFUSIVITY_FROM_PROBE({_PROBE}))",
-        "Of the reading where the core is first hot: type it above in place of the assumption.",
+        "From the first hot reading: type it above in place of the assumption.",
         waits_for=("run_climb", "run_hot_hours"),
         is_key=True,
     ),
 )
 
 _WORDS = (
-    "Atmospheric steam is no sterilization in the sense of F0: 15 minutes at 121.1 °C (250 °F) are "
-    "more than 32 hours at 100 °C (212 °F). The equivalent minutes say what the heat in the core "
-    "was worth at the reference temperature, and nothing more.",
-    "How long to steam is for the instructions of the steamer's maker, local codes and your own "
-    "trials to say. Steam scalds: keep the vessel vented, never plug a vent or a relief valve. "
+    "Atmospheric steam does not sterilize in the sense of F0: 15 minutes at 121.1 °C (250 °F) are "
+    "more than 32 hours at 100 °C (212 °F). Lethality says what the heat in the core was worth at "
+    "the reference temperature, and nothing more.",
+    "How long to steam: follow the instructions of the steamer's maker, local codes and your own "
+    "trials. Steam scalds: keep the vessel vented, never plug a vent or a relief valve. "
     "Boilers and pressure vessels are for licensed practice.",
     "Unloading: steam off, open away from your face, gloves and long sleeves. Hot blocks and the "
     "water that drips from them scald: 5 seconds are enough at 60 °C (140 °F) (CPSC Pub. 5098).",
-    "Electric load: 9 kW at 240 V draw 37.5 A for hours. That is a continuous load: its own "
-    "circuit by a licensed electrician (NEC 210.20(A), from memory).",
+    "Electric load: 9 kW at 240 V draws 37.5 A for hours. That is a continuous load: its own "
+    "circuit, by a licensed electrician (NEC 210.20(A), from memory).",
 )
 
 _CHECKS = (
     Check(
-        "Steam: the rows of the log add up to the equivalent time of the run",
+        "Steam: the readings add up to the lethality of the run",
         "ABS(SUM({steam_log.minutes})-N({run_minutes}))",
         ROUNDING,
     ),
     Check(
-        "Steam: the run that is logged stands on the list of runs",
+        "Steam: the run in detail is on the Steam runs sheet",
         '({logged_run}<>"")*(COUNTIF({steam_runs.run},{logged_run})<1)',
     ),
 )
@@ -290,25 +289,25 @@ def _chart(writer: Writer, row: int) -> None:
         writer,
         row + 1,
         Chart(
-            title="Temperature of the run",
+            title="The core follows the chamber by hours",
             categories="steam_log.hours",
             values=["steam_log.chamber", "steam_log.core"],
             names=["Chamber", "Core of a block"],
             category_title="Hours since the steam was turned on",
             value_title=degrees,
-            description="Two lines over the hours of the logged run: the chamber, which heats up "
-            "first, and the core of a block, which follows. The figures stand below.",
+            description="Two lines over the hours of the run: the chamber, which heats up first, "
+            "and the core of a block, which follows. The figures are below.",
             kind="scatter",
             number_format="0",
         ),
     )
 
 
-def sheet(settings: Settings) -> Sheet:
+def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Steam",
-        purpose="What a load takes in heat, hours, water and money, and what a run was worth.",
+        purpose="Heat, hours, water and cost of a load, and the lethality of a run.",
         blocks=[
             Lines("What steaming does and doesn't do", _WORDS, "farm caution"),
             Missing(("steam_cost", "steam_water", "spawning_hours")),
@@ -317,12 +316,10 @@ def sheet(settings: Settings) -> Sheet:
             Form("The whole run", _WHOLE),
             Form(COOLING.title, (*COOLING.fields, *_COOLING)),
             Form(LETHALITY.title, (*LETHALITY.fields, *_RUN)),
+            NewPage(),
             Custom(CHART_ROWS, _chart),
-            NewPage(),
             TableBlock(STEAM_LOG),
-            NewPage(),
-            TableBlock(STEAM_RUNS, more_rows=settings.batch_rows),
         ],
-        widths=(38, 14, 14, 14, 16, 14, 14, 12, 10),
+        widths=(36, 18, 13, 23, 23, 23),
         checks=_CHECKS,
     )

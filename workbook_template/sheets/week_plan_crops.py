@@ -43,7 +43,10 @@ PLAN_PRODUCTS = Grid(
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
         Computed("packs", "Packs, usual week", "count", _of_product("packs_per_week")),
         Computed(
-            "fresh", "Fresh mass", "kg/pack", f"{_of_product('fresh')}/{_of_product('sold_share')}"
+            "fresh",
+            "Fresh mass of a pack",
+            "kg",
+            f"{_of_product('fresh')}/{_of_product('sold_share')}",
         ),
         Computed(
             "blocks",

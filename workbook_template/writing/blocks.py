@@ -145,6 +145,7 @@ class Form:
         for offset, line in enumerate(self.rows, 1):
             words = line.dimension.is_text
             writer.place_cell(line.key, row + offset, VALUE, isinstance(line, Field), words)
+            writer.book.dimensions[line.key] = line.dimension
             if isinstance(line, Calculated):
                 writer.book.forms[line.key] = line
 
@@ -160,7 +161,7 @@ class Form:
             writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
             if isinstance(line, Field):
                 writer.input(here, VALUE, line, writer.value_of(line))
-                note = writer.note_of(line)
+                writer.note(here, NOTE, line)
             else:
                 writer.formula(
                     here,
@@ -170,9 +171,7 @@ class Form:
                     "farm key result" if line.is_key else None,
                     waits_for=line.waits_for,
                 )
-                note = line.note
-            if note:
-                writer.text(here, NOTE, note, "farm note")
+                writer.text(here, NOTE, line.note, "farm note")
 
 
 @dataclass(frozen=True)

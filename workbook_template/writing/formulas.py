@@ -1,7 +1,9 @@
 """Formula templates of the workbook: cell names and worksheet functions become native text.
 
 A template reads like what a grower types: ``CFX.WATER_TO_ADD({mix_mass},{moisture},{target})``.
-``CFX.NAME.HOLDS(...)`` is the condition under which the function has an answer at all.
+``CFX.NAME.HOLDS(...)`` is the condition under which the function has an answer at all. An argument
+that is a cell is brought to the function's unit; ``UNIT(value,"kg/pack","kg")`` brings any value
+from the unit of one dimension to that of another.
 
 A formula waits, and looks empty, until everything that it rests on is known: the keys that it
 names, and what it looks up in tables. ``{?key}`` is named without waiting for it, and ``N({key})``
@@ -12,9 +14,10 @@ the same row has that key too.
 from __future__ import annotations
 
 from enum import Enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeGuard
 
 from cultivar_fx.catalog.definition import PREFIX
+from cultivar_fx.catalog.dimensions import US
 from cultivar_fx.catalog.native import requirement, written_out
 from cultivar_fx.catalog.registry import definition
 from cultivar_fx.formula.parse import parse
@@ -33,11 +36,16 @@ from cultivar_fx.formula.tree import (
     parts,
     walk,
 )
+from workbook_template.schema.fields import dimension_of
+from workbook_template.writing.unit_change import in_us_unit, same_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
+    from cultivar_fx.catalog.dimensions import Dimension
+
 _LOOK_UPS = ("INDEX", "MATCH")
+_UNIT = "UNIT"
 _BLANK_IS_FINE = frozenset(
     ("N", "T", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "SUMIFS", "AVERAGEIFS")
 ) | {"ISNUMBER", "ISTEXT", "ISERROR", "IFERROR", "ROW", "ROWS", "COLUMN", "COLUMNS"}
@@ -176,24 +184,55 @@ def _is_given(node: Node) -> bool:
     return isinstance(node, (Place, Number, Text)) or never_fails(node)
 
 
-def render(template: str, resolve: Callable[[str], str], units: str) -> str:
-    """Write a template out as spreadsheet text, without the equals sign."""
+def render(
+    template: str,
+    resolve: Callable[[str], str],
+    units: str,
+    kind: Callable[[Node], Dimension | None] = lambda _: None,
+) -> str:
+    """Write a template out as spreadsheet text, without the equals sign.
+
+    Parameters
+    ----------
+    template : str
+        The template.
+    resolve : callable
+        Returns the reference for the key of a place, with its mark.
+    units : str
+        The system of the workbook.
+    kind : callable
+        Returns the dimension of a cell, or of what is looked up, where it is known.
+    """
+
+    def argument_in_unit(node: Node, wanted: Dimension) -> Node:
+        given = kind(node) if units == US else None
+        written = changed(node, write)
+        return in_us_unit(written, given, wanted) if _differs(given, wanted) else written
 
     def write(node: Node) -> Node | None:
         if isinstance(node, Place):
             return Reference(resolve(node.mark.strip("?") + node.key))
+        if isinstance(node, Call) and node.name == _UNIT:
+            value, *pair = node.arguments
+            given, wanted = (dimension_of(one.value) for one in pair if isinstance(one, Text))
+            written = changed(value, write)
+            return in_us_unit(written, given, wanted) if units == US else written
         if not isinstance(node, Call) or not node.name.startswith(PREFIX):
             return None
         name, _, holds = node.name[len(PREFIX) :].partition(".")
         function = definition(name)
         arguments = {
-            argument.name: changed(value, write)
+            argument.name: argument_in_unit(value, argument.dimension)
             for argument, value in zip(function.arguments, node.arguments, strict=False)
             if not isinstance(value, Omitted)
         }
         return (requirement if holds else written_out)(function, arguments, units)
 
     return plain(changed(parse(template), write))
+
+
+def _differs(given: Dimension | None, wanted: Dimension) -> TypeGuard[Dimension]:
+    return given is not None and given != wanted and same_quantity(given, wanted)
 
 
 class Needed(NamedTuple):

@@ -82,6 +82,8 @@ class Book:
     columns: dict[tuple[str, str], ColumnPlace] = field(default_factory=dict)
     fields: dict[tuple[str, str], Field] = field(default_factory=dict)
     forms: dict[str, Calculated] = field(default_factory=dict)
+    dimensions: dict[str, Dimension] = field(default_factory=dict)
+    """The kind of quantity of each cell of a form by its key, of each column by table.key."""
     filled: list[Filled] = field(default_factory=list)
     """The formulas that are stored once, and shared."""
     looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
@@ -105,6 +107,11 @@ def input_name(key: str) -> str:
     In a typed function a name of the workbook would stand for the cell and not for the argument.
     """
     return _NAMED + key
+
+
+def start_key(key: str) -> str:
+    """Return the key of the cell that holds what an input of a new workbook starts with."""
+    return f"start_{key}"
 
 
 def name_in(version: int, name: str) -> str:

@@ -21,7 +21,7 @@ from openpyxl.worksheet.table import TableColumn, TableFormula, TableStyleInfo
 
 from cultivar_fx.errors import CellError
 from cultivar_fx.formula.text import plain
-from cultivar_fx.formula.tree import Node, Place
+from cultivar_fx.formula.tree import Node, Place, Text
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.fields import (
     ASSUMPTION,
@@ -52,6 +52,7 @@ from workbook_template.writing.layout import (
     address,
     grid_name,
     input_name,
+    start_key,
     table_name,
     tuple_key,
     zone_name,
@@ -122,6 +123,7 @@ class Writer:
     ) -> None:
         """Note where a column of the schema is, and what may be typed into it."""
         words = of.dimension.is_text
+        self.book.dimensions[f"{table}.{of.key}"] = of.dimension
         self.place_column(table, of.key, first, last, column, structured, words)
         if isinstance(of, Field):
             self.book.fields[table, of.key] = of
@@ -237,10 +239,20 @@ class Writer:
             return ""
         return unit_label(dimension, self.units, self.currency)
 
-    def note_of(self, one: Field) -> str:
-        """Return the note beside an input."""
-        unmeasured = one.source.startswith(ASSUMPTION) and one.default is not None
-        return f"{one.help} {ASSUMPTION}" if unmeasured else one.help
+    def note(self, row: int, column: int, one: Field) -> None:
+        """Write the note beside an input.
+
+        That its figure is an assumption stands there only while the cell holds what a new
+        workbook starts with, as the Sources sheet has it.
+        """
+        if not one.source.startswith(ASSUMPTION) or one.default is None:
+            self.text(row, column, one.help, "farm note")
+            return
+        cell = self.worksheet.cell(row, column)
+        is_start = f"{input_name(one.key)}={self.refer(start_key(one.key))}"
+        words = plain(Text(one.help))
+        cell.value = f'={words}&CHOOSE(1+({is_start}),""," {ASSUMPTION}")'
+        self._dress(cell, "farm note")
 
     # Values
 
@@ -338,7 +350,12 @@ class Writer:
         self, template: str, table: str, row: str, waits_for: Sequence[str], waits: bool
     ) -> str:
         def written(part: str) -> str:
-            return render(part, lambda key: self.refer(key, table, row), self.units)
+            return render(
+                part,
+                lambda key: self.refer(key, table, row),
+                self.units,
+                lambda node: self._kind(node, table),
+            )
 
         rests_on = [Used(Place(key), Use.RESTS_ON) for key in waits_for]
         if waits:
@@ -397,6 +414,14 @@ class Writer:
         if "." in key:
             return self.book.columns[tuple_key(key)].is_text
         return bool(key) and self.book.cells[key].is_text
+
+    def _kind(self, node: Node, table: str) -> Dimension | None:
+        """Return the dimension of a cell, or of what is looked up; None of anything else."""
+        key = node.key if isinstance(node, Place) else column_looked_up(node)
+        of_row = f"{table}.{key}"
+        if isinstance(node, Place) and node.mark != "$" and of_row in self.book.dimensions:
+            key = of_row
+        return self.book.dimensions.get(key)
 
     def _field(self, node: Node, table: str) -> Field | None:
         """Return the input that a cell, or what is looked up, is typed into."""
