@@ -129,7 +129,7 @@ _CROWDED = Grid(
 def workings(mass: str) -> tuple[Form | Grid, ...]:
     """Return the lists behind the lines."""
     every = sources(mass)
-    counts = [f"N({{unusual_{one.key}}})" for one in every]
+    counts = [f"N({{?unusual_{one.key}}})" for one in every]
     before = list(accumulate(counts, lambda sums, one: f"{sums}+{one}"))
     which = "1" + "".join(f"+({{line}}>{sums})" for sums in before[:-1])
     return (
