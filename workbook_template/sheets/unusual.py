@@ -46,14 +46,10 @@ def _room(name: str, blocks: str) -> Source:
         f"full_{name}",
         f"Too many blocks in {name}",
         f"({{{blocks}}}>{{{name}_places}})*1",
-        f'"The {name} room holds "&{{{blocks}}}&" good blocks, and has "&{{{name}_places}}'
+        f'"The {name} room holds "&{{?{blocks}}}&" good blocks, and has "&{{?{name}_places}}'
         '&" shelf spaces."',
         "\"#'Farm'!A1\"",
     )
-
-
-def _days(count: str) -> str:
-    return f'{count}&" day"&REPT("s",({count}>1)*1)'
 
 
 _LATE = f"({{today}}-{_ranked('batches', 'due')})"
@@ -78,7 +74,7 @@ def sources(mass: str) -> tuple[Source, ...]:
             "failed",
             "Failed checks",
             "({faults}>0)*1",
-            '{faults}&" of the checks failed: see the Checks sheet."',
+            '{?faults}&" of the checks failed: see the Checks sheet."',
             "\"#'Checks'!A1\"",
         ),
         _room("incubation", "start_incubating"),
