@@ -28,7 +28,7 @@ AHEAD = Grid(
             "day",
             "Month and day",
             "state",
-            'TEXT(MONTH({week}),"00")&"-"&TEXT(DAY({week}),"00")',
+            'MONTH({week})&"/"&DAY({week})',
         ),
         Computed(
             "harvest",
@@ -114,7 +114,7 @@ class Charts:
                 values=["ahead.harvest"],
                 limits=["ahead.demand"],
                 names=["Picked and expected", "Demand"],
-                category_title="Week from, month and day",
+                category_title="Week from, month/day",
                 value_title=mass,
                 description="Two lines over the twelve weeks from this one: the fresh mass picked "
                 "and expected from the batches in progress, and dashed the demand.",
@@ -134,7 +134,7 @@ class Charts:
                 values=["ahead.incubating", "ahead.fruiting"],
                 limits=["ahead.incubation", "ahead.fruiting_spaces"],
                 names=["Incubation", "Fruiting", "Incubation spaces", "Fruiting spaces"],
-                category_title="Week from, month and day",
+                category_title="Week from, month/day",
                 value_title="Blocks",
                 description="Lines over the twelve weeks from this one: the blocks of the Week "
                 "plan in incubation and in fruiting, and dashed the shelf spaces for them.",

@@ -149,6 +149,7 @@ class Figures:
                 writer.link(here, column, line.comes_from, line.label)
             else:
                 writer.text(here, column, line.label, "farm label")
+            writer.shrink(here, column)
             writer.formula(here, column + 1, line.formula, line.dimension, "farm key result")
             writer.text(here, column + 2, writer.unit(line.dimension), "farm unit")
 

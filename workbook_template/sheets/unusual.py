@@ -46,14 +46,10 @@ def _room(name: str, blocks: str) -> Source:
         f"full_{name}",
         f"Too many blocks in {name}",
         f"({{{blocks}}}>{{{name}_places}})*1",
-        f'"The {name} room holds "&{{{blocks}}}&" good blocks, and has "&{{{name}_places}}'
+        f'"The {name} room holds "&{{?{blocks}}}&" good blocks, and has "&{{?{name}_places}}'
         '&" shelf spaces."',
         "\"#'Farm'!A1\"",
     )
-
-
-def _days(count: str) -> str:
-    return f'{count}&" day"&REPT("s",({count}>1)*1)'
 
 
 _LATE = f"({{today}}-{_ranked('batches', 'due')})"
@@ -78,7 +74,7 @@ def sources(mass: str) -> tuple[Source, ...]:
             "failed",
             "Failed checks",
             "({faults}>0)*1",
-            '{faults}&" of the checks failed: see the Checks sheet."',
+            '{?faults}&" of the checks failed: see the Checks sheet."',
             "\"#'Checks'!A1\"",
         ),
         _room("incubation", "start_incubating"),
@@ -129,7 +125,7 @@ _CROWDED = Grid(
 def workings(mass: str) -> tuple[Form | Grid, ...]:
     """Return the lists behind the lines."""
     every = sources(mass)
-    counts = [f"N({{unusual_{one.key}}})" for one in every]
+    counts = [f"N({{?unusual_{one.key}}})" for one in every]
     before = list(accumulate(counts, lambda sums, one: f"{sums}+{one}"))
     which = "1" + "".join(f"+({{line}}>{sums})" for sums in before[:-1])
     return (

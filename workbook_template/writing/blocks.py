@@ -158,6 +158,7 @@ class Form:
                 writer.link(here, LABEL, line.comes_from, line.label)
             else:
                 writer.text(here, LABEL, line.label, "farm label")
+            writer.shrink(here, LABEL)
             writer.text(here, UNIT, writer.unit(line.dimension), "farm unit")
             if isinstance(line, Field):
                 writer.input(here, VALUE, line, writer.value_of(line))

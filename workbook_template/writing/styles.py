@@ -134,6 +134,7 @@ def _font(
     return Font(name=FONT, size=size, bold=bold, italic=italic, color=color)
 
 
+SHRUNK = Alignment(vertical="center", shrink_to_fit=True)
 _LEFT = Alignment(vertical="center", horizontal="left", indent=1)
 _WRAPPED = Alignment(vertical="center", horizontal="left", wrap_text=True)
 _OVER = Alignment(vertical="bottom", horizontal="center", shrink_to_fit=True)

@@ -186,6 +186,10 @@ class Writer:
         else:
             cell._style = copy(known)
 
+    def shrink(self, row: int, column: int) -> None:
+        """Let a label fit its column in whatever font a program has."""
+        self.worksheet.cell(row, column).alignment = styles.SHRUNK
+
     def section(self, row: int, title: str) -> None:
         """Write the heading of a section, ruled over the width of the sheet."""
         for column in range(1, self.sheet.printed_columns + 1):
