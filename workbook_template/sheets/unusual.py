@@ -15,7 +15,7 @@ from workbook_template.writing.blocks import Calculated, Form, Grid
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
-LINES = 6
+LINES = 8
 _STATE = dimension_of("state")
 _HERE = '"#Start!A1"'
 
@@ -67,18 +67,18 @@ def sources(mass: str) -> tuple[Source, ...]:
     Returns
     -------
     tuple of Source
-        Failed checks first.
+        Over-full rooms first.
     """
     return (
-        Source(
-            "failed",
-            "Failed checks",
-            "({faults}>0)*1",
-            '{?faults}&" of the checks failed: see the Checks sheet."',
-            "\"#'Checks'!A1\"",
-        ),
         _room("incubation", "start_incubating"),
         _room("fruiting", "start_fruiting"),
+        Source(
+            "alarms",
+            "From the Checks sheet",
+            "COUNT({alarms.line})",
+            'INDEX({alarms.where},{place})&": "&INDEX({alarms.words},{place})',
+            "INDEX({alarms.target},{place})",
+        ),
         Source(
             "late",
             "Batches overdue by more than a week",
@@ -115,7 +115,7 @@ _CROWDED = Grid(
             "at",
             "Over 100 %",
             "count",
-            'CHOOSE(1+(N(INDEX({stations.over},{number}))>0),"",{number})',
+            'CHOOSE(1+(N(INDEX({stations.highest},{number}))>1),"",{number})',
         ),
     ),
     rows=6,

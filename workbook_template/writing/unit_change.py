@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _LONGEST_TERM = 10_000
 """Up to here a factor is written as a fraction of whole numbers, such as 1/16 or 576/77."""
 _ROUNDING = Fraction(1, 10**15)
-"""What the factors of units may be off as floats: a fraction that is no farther is the exact one."""
+"""What the factors of units may be off as floats: a fraction no farther off is the exact one."""
 
 
 def same_quantity(one: Dimension, other: Dimension) -> bool:
