@@ -88,4 +88,5 @@ def sheet() -> Sheet:
             Custom(len(functions()) + 2, _function_sources),
         ],
         widths=(44, 14, 14, 80),
+        printed_blocks=2,
     )

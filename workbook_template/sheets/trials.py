@@ -8,7 +8,6 @@ from workbook_template.writing.blocks import (
     Check,
     Form,
     Lines,
-    NewPage,
     Sheet,
     TableBlock,
 )
@@ -236,10 +235,10 @@ def sheet() -> Sheet:
             Form("Yields", (*_yield("a"), *_yield("b"), *_YIELD_DIFFERENCE)),
             Lines("How to read it", _HOW, "farm text"),
             Form(INSPECTION.title, (*INSPECTION.fields, *_INSPECTED)),
-            NewPage(),
             TableBlock(TRIAL_YIELDS),
         ],
         workings=[Form("Yields", _WORKINGS)],
         widths=(34, 26, 12, 16, 16, 16),
+        fit_one_page=True,
         checks=_CHECKS,
     )

@@ -113,7 +113,6 @@ def sheet(settings: Settings) -> Sheet:
             lists.purchases(mass),
             lists.SPAWN_BAGS,
             SPENT_FORM,
-            NewPage(),
             lists.PACKS_TO_SELL,
             Custom(_CHART_ROWS, _chart),
             Lines("How it is counted", _ABOUT),
