@@ -298,7 +298,7 @@ def _page(writer: Writer) -> None:
     worksheet.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
     worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
     worksheet.page_setup.fitToWidth = 1
-    worksheet.page_setup.fitToHeight = 1 if sheet.fit_one_page else 0
+    worksheet.page_setup.fitToHeight = sheet.pages_high
     worksheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     margins = worksheet.page_margins
     margins.left = margins.right = margins.top = 0.5

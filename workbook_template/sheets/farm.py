@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.farm import EQUIPMENT, FARM
 from workbook_template.schema.partner import PARTNER
-from workbook_template.writing.blocks import Form, NewPage, Sheet, TableBlock
+from workbook_template.writing.blocks import Form, Sheet, TableBlock
 
 
 def sheet() -> Sheet:
@@ -14,9 +14,9 @@ def sheet() -> Sheet:
         purpose="Your settings, each once. Type here first; every other sheet reads from here.",
         blocks=[
             *(Form(section.title, section.fields) for section in FARM),
-            NewPage(),
             Form(PARTNER.title, PARTNER.fields),
             TableBlock(EQUIPMENT),
         ],
         widths=(32, 18, 14, 14, 34, 24),
+        pages_high=1,
     )

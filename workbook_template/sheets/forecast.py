@@ -22,7 +22,6 @@ from workbook_template.writing.blocks import (
     Form,
     Grid,
     Lines,
-    NewPage,
     Sheet,
 )
 from workbook_template.writing.charts import CHART_ROWS, Chart, add_chart
@@ -444,7 +443,6 @@ def sheet(settings: Settings) -> Sheet:
             Custom(CHART_ROWS, _chart),
             _by_week("balance", f"Short (below 0) or over, {mass}", _balance, (_SHORT,)),
             Form(FORECAST.title, FORECAST.fields),
-            NewPage(),
             _by_week("expected", f"Expected, {mass}", _in_week, (_PICKED,)),
             _by_week("asked", f"Demand, {mass}", _asked),
             _OUTLOOK,
@@ -452,5 +450,6 @@ def sheet(settings: Settings) -> Sheet:
         ],
         workings=[Form("Basis", _BASIS), _flushes(settings.batch_rows)],
         widths=(30, 11.5, 13, *(11.5,) * (STRAINS.rows - 2), *(10,) * (MOST_FLUSHES - 1)),
+        pages_high=1,
         checks=_CHECKS,
     )

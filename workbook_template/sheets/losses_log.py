@@ -15,7 +15,7 @@ def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Losses",
-        fit_one_page=True,
+        pages_high=1,
         purpose="The log: blocks that were thrown out before they were picked, and why.",
         blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
     )

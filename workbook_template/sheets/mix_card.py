@@ -293,6 +293,6 @@ def sheet() -> Sheet:
             Custom(_WRITING_LINES + 1, _writing_room),
         ],
         widths=(36, 15, 13, 13, 13, 14, 14),
-        fit_one_page=True,
+        pages_high=1,
         checks=_CHECKS,
     )

@@ -13,5 +13,5 @@ def sheet() -> Sheet:
         purpose="What each substrate is made of: shares as weighed, and target moisture.",
         blocks=[TableBlock(RECIPES), TableBlock(RECIPE_LINES)],
         landscape=True,
-        fit_one_page=True,
+        pages_high=1,
     )

@@ -89,4 +89,5 @@ def sheet() -> Sheet:
         ],
         widths=(44, 14, 14, 80),
         printed_blocks=2,
+        pages_high=2,
     )

@@ -134,6 +134,6 @@ def sheet(settings: Settings) -> Sheet:
         ],
         widths=(30, 18, 12, 12, 12, 12, 11, 11, 11, 25, 10),
         landscape=True,
-        fit_one_page=True,
+        pages_high=1,
         checks=_CHECKS,
     )

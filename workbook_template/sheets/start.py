@@ -41,5 +41,6 @@ def sheet(settings: Settings, others: Sequence[Sheet]) -> Sheet:
             *guide.guide(others),
         ],
         widths=(34, 13, 12, 26, 24, 16),
+        pages_high=2,
         workings=(StepsDone(), *unusual.workings(mass), AHEAD),
     )

@@ -239,6 +239,6 @@ def sheet() -> Sheet:
         ],
         workings=[Form("Yields", _WORKINGS)],
         widths=(34, 26, 12, 16, 16, 16),
-        fit_one_page=True,
+        pages_high=1,
         checks=_CHECKS,
     )

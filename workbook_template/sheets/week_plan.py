@@ -130,5 +130,6 @@ def sheet(settings: Settings) -> Sheet:
         ],
         widths=(38, *[11] * WEEKS),
         landscape=True,
+        pages_high=2,
         checks=lists.CHECKS,
     )

@@ -380,7 +380,8 @@ class Sheet:
     widths: Sequence[float] = ()
     """Of the columns from the left; those of tables behind them have their own."""
     landscape: bool = False
-    fit_one_page: bool = False
+    pages_high: int = 0
+    """On how many pages at most it is printed; 0 for as many as it takes."""
     checks: Sequence[Check] = ()
     workings: Sequence[Block] = ()
     """The lists that it is computed from and that nobody reads, on a sheet of their own."""
