@@ -140,9 +140,9 @@ def test_one_fault_is_counted_once_and_what_follows_from_it_waits(
     ("key", "row", "new", "words"),
     [
         # Ten times what was typed, as a decimal point that was missed makes of it.
-        ("harvests.fresh", 3, 593.0, "Fresh mass? Far more than planned for the whole batch."),
+        ("harvests.fresh", 3, 593.0, "Fresh mass? Far above the plan of its batch."),
         ("harvests.flush", 3, 9.0, "Flush? More than planned for this strain."),
-        ("spawn_lots.cost", 0, 5000.0, "Cost of the lot? Far from the price of spawn on the Farm"),
+        ("spawn_lots.cost", 0, 5000.0, "Cost of the lot? Far from the price on the Farm"),
         ("batches.block_cost", 3, None, "Figures kept? Copy the figures used, see Start."),
     ],
 )
@@ -161,7 +161,7 @@ def test_an_ended_batch_without_harvests_is_to_be_checked() -> None:
     rows = [row for row in range(place.last - place.first) if value("harvests.batch", row) == batch]
     with Typed(*(("harvests.fresh", row, 0.0) for row in rows)):
         text = value("batches.to_fix", 2)
-    assert text == "Ended? Nothing was picked, and not all blocks were lost."
+    assert text == "Ended? No harvest, yet not all blocks are lost."
 
 
 def test_a_block_of_another_size_is_to_be_checked() -> None:

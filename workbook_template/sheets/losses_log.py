@@ -15,6 +15,6 @@ def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Losses",
-        purpose="The log: blocks that were thrown out before they were picked, and why.",
+        purpose="The log: blocks that were contaminated, stalled or torn, when and why.",
         blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
     )
