@@ -422,9 +422,10 @@ FAULTS = (
     Fault(
         "steam_runs.date",
         0,
-        TOMORROW,
+        TOMORROW - 5,
         "Batches: rows to fix. Steam run: of a later day than the batch.",
     ),
+    Fault("steam_runs.date", 0, TOMORROW, "Steam runs: rows to fix. Date: after today."),
     Fault(
         "spawn_lots.mass",
         0,

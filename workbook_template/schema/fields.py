@@ -344,7 +344,7 @@ _TO_FIX = Computed(
     "state",
     "",  # made of the rules of the table, in the units of the workbook
     "What is wrong in the row, cell by cell; with a question mark: check it.",
-    width=34.0,
+    width=40.0,
 )
 
 

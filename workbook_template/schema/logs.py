@@ -267,7 +267,7 @@ _BATCH_WARNINGS = (
     ),
     Rule(
         "ended",
-        "nothing was picked, and not all blocks were lost",
+        "no harvest, yet not all blocks are lost",
         "COUNT({ended})*(N({ended})<={today})*({fresh}=0)*({good}>0)"
         '*(COUNTIFS({products.strain},{strain},{products.form},"block")=0)',
     ),
@@ -321,7 +321,7 @@ BATCHES = Table(
             "Ended",
             "date",
             FIRST_DATE,
-            "The day it was cleared out; blank until then.",
+            "The day it was removed from fruiting; blank until then.",
             required=False,
         ),
         NOTE,
@@ -698,12 +698,12 @@ HARVESTS = Table(
         ),
         Rule(
             "fresh",
-            "far more than planned for the whole batch",
+            "far above the plan of its batch",
             f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_PLANNED})",
         ),
         Rule(
             "fresh",
-            "more than the blocks of the batch weighed",
+            "more than its blocks weighed",
             f"COUNT({{fresh}})*({{fresh}}>{_of('bags')}*{_of('block_mass_used')})",
         ),
     ),
@@ -715,7 +715,13 @@ LOSSES = Table(
     (
         _BATCH,
         Field("date", "Date", "date", FIRST_DATE, "The day it was thrown out."),
-        Field("blocks", "Blocks lost", "count", "1 or more, whole", "Thrown out, not harvested."),
+        Field(
+            "blocks",
+            "Blocks lost",
+            "count",
+            "1 or more, whole",
+            "Contaminated, or lost; thrown out before picking.",
+        ),
         Field("cause", "Cause", "choice", choices=LOSS_CAUSES, help="Cause observed."),
         NOTE,
         _of_batch("strain", "Strain", "state", "strain"),

@@ -82,7 +82,7 @@ SPAWN_LOTS = Table(
     warnings=(
         Rule(
             "cost",
-            "far from the price of spawn on the Farm sheet",
+            "far from the price on the Farm sheet",
             "(N({cost})>0)*COUNT({price})*COUNT({spawn_price})"
             "*(({price}>{times_off}*{spawn_price})+({price}*{times_off}<{spawn_price})>0)",
         ),

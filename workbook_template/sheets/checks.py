@@ -84,7 +84,7 @@ def sheet(sheets: Sequence[Sheet], units: str) -> Sheet:
             _list("checks", "To fix", faults),
             _list("warnings", "To check: may well be right", warnings),
         ],
-        widths=(58, 13, 9, 9, 24, 20),
+        widths=(70, 12, 9, 9, 25, 18),
         workings=[_workings(lines, len(faults)), _ALARMS],
     )
 
@@ -129,7 +129,7 @@ def _resolved(writer: Writer, template: str, line: int) -> str:
 
 def _write_line(writer: Writer, row: int, line: Line, number: int) -> None:
     check = line.check
-    writer.text(row, _WORDS, check.words, "farm text")
+    writer.text(row, _WORDS, check.words, "farm label")
     writer.link(row, _SHEET, line.sheet)
     kind, words = dimension_of("rounding"), dimension_of("state")
     found = f'IFERROR({_resolved(writer, check.found, number)},"{AN_ERROR}")'

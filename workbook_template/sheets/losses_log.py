@@ -16,6 +16,6 @@ def sheet(settings: Settings) -> Sheet:
     return Sheet(
         name="Losses",
         pages_high=1,
-        purpose="The log: blocks that were thrown out before they were picked, and why.",
+        purpose="The log: blocks that were contaminated, stalled or torn, when and why.",
         blocks=[TableBlock(LOSSES, more_rows=settings.batch_rows)],
     )

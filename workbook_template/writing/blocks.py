@@ -319,7 +319,7 @@ class TableBlock:
             cells = f"{letters[key]}{first}:{letters[key]}{last}"
             label = self.table.column(key).label
             writer.alarm(cells, names(said, label, WARNING), is_warning=True)
-        writer.wrap(letters[TO_FIX], first, last)
+        writer.in_small_print(letters[TO_FIX], first, last)
         writer.alarm(
             f"{letters[TO_FIX]}{first}:{letters[TO_FIX]}{last}",
             f'ISNUMBER(FIND("{FAULT}",{said}))',

@@ -29,6 +29,7 @@ from workbook_template.schema.fields import (
     Computed,
     Field,
     Table,
+    dimension_of,
     heading,
     unit_label,
 )
@@ -504,10 +505,10 @@ class Writer:
         )
         self.worksheet.conditional_formatting.add(cells, rule)
 
-    def wrap(self, letter: str, first: int, last: int) -> None:
-        """Let the texts of a column of cells go on in further lines, all with one look."""
+    def in_small_print(self, letter: str, first: int, last: int) -> None:
+        """Let the texts of a column of cells be small, so that a sentence fits on its line."""
         model = self.worksheet[f"{letter}{first}"]
-        model.alignment = styles.wrapped(model)
+        self._dress(model, "farm small result text", dimension_of("state"))
         for row in range(first + 1, last + 1):
             self.worksheet[f"{letter}{row}"]._style = model._style
 
