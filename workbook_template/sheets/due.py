@@ -1,7 +1,7 @@
 """The due list of the Start sheet: what has to be done in the next seven days, by date.
 
-Each table that has due things ranks its own rows (a date, and behind the point what tells rows
-apart); the list takes the smallest ranks of each table, and the smallest of those.
+Each table that has due things ranks its own rows (a date, and after the decimal point what tells
+rows apart); the list takes the smallest ranks of each table, and the smallest of those.
 """
 
 from __future__ import annotations

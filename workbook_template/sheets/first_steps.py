@@ -35,14 +35,10 @@ class Cells:
     empty: str
 
 
-def _at(writer: Writer, key: str) -> str:
-    """Write a link to an input, as a text of a formula."""
-    cell = writer.book.cells[key]
-    return f"\"#'{cell.sheet}'!{_letter(cell.column)}{cell.row}\""
-
-
-def _letter(column: int) -> str:
-    return chr(ord("A") + column - 1)  # no list of the first steps is wider than the alphabet
+def _at(sheet: str, column: int, row: str) -> str:
+    """Write a link to a cell, as a text of a formula; rows are asked for, since they may move."""
+    letter = chr(ord("A") + column - 1)  # no list of the first steps is wider than the alphabet
+    return f"\"#'{sheet}'!{letter}\"&{row}"
 
 
 def _first(conditions: Sequence[str], answers: Sequence[str], otherwise: str) -> str:
@@ -56,9 +52,9 @@ def _first(conditions: Sequence[str], answers: Sequence[str], otherwise: str) ->
 def _of_inputs(writer: Writer, keys: Sequence[str], also: Sequence[tuple[str, str]] = ()) -> Cells:
     """Count single inputs; ``also`` adds conditions, each with the input that it is about."""
     filled = [f'({{{key}}}<>"")' for key in keys] + [condition for condition, _ in also]
-    places = [_at(writer, key) for key in (*keys, *(key for _, key in also))]
-    sheet = writer.book.cells[keys[0]].sheet
-    empty = _first(filled, places, f"\"#'{sheet}'!A1\"")
+    every = [(key, writer.book.cells[key]) for key in (*keys, *(key for _, key in also))]
+    places = [_at(cell.sheet, cell.column, f"ROW({{{key}}})") for key, cell in every]
+    empty = _first(filled, places, _at(every[0][1].sheet, 1, "1"))
     return Cells("+".join(filled), str(len(filled)), empty)
 
 
@@ -69,15 +65,21 @@ def _of_table(writer: Writer, table: Table) -> Cells:
     begun = f'({{{first}}}<>"")'
     rows = f"SUMPRODUCT({begun}*1)"
     filled = "+".join(f'SUMPRODUCT({begun}*({{{one}}}<>""))' for one in columns)
-    place = writer.book.columns[tuple_key(first)]
-    numbers = f"({place.last + 1}-ROW({{{first}}}))"
-    gaps = {one: f'SUMPRODUCT({begun}*({{{one}}}=""))=0' for one in others}
-    above = {one: f'SUMPRODUCT(MAX({begun}*({{{one}}}="")*{numbers}))' for one in others}
-    sheet = f"#'{place.sheet}'!"
-    letters = {one: _letter(writer.book.columns[tuple_key(one)].column) for one in others}
-    cells = [f'"{sheet}{letters[one]}"&({place.last + 1}-{above[one]})' for one in others]
-    start = f'"{sheet}{_letter(place.column)}{place.first}"'
-    empty = _first([f"{rows}>0", *gaps.values()], [start, *cells], f'"{sheet}A1"')
+    behind = f"(ROW(INDEX({{{first}}},1))+ROWS({{{first}}}))"
+    gaps = {one: f'{begun}*({{{one}}}="")' for one in others}
+    without = [f"SUMPRODUCT({gap})=0" for gap in gaps.values()]
+    places = {one: writer.book.columns[tuple_key(one)] for one in columns}
+    cells = [
+        _at(
+            places[one].sheet,
+            places[one].column,
+            f"({behind}-SUMPRODUCT(MAX({gap}*({behind}-ROW({{{first}}})))))",
+        )
+        for one, gap in gaps.items()
+    ]
+    place = places[first]
+    start = _at(place.sheet, place.column, f"ROW(INDEX({{{first}}},1))")
+    empty = _first([f"{rows}>0", *without], [start, *cells], _at(place.sheet, 1, "1"))
     return Cells(filled, f"MAX(1,{rows})*{len(columns)}", empty)
 
 
@@ -85,7 +87,7 @@ def _of_log(writer: Writer, table: Table) -> Cells:
     """Count the first row of a log."""
     first = f"{table.key}.{table.first.key}"
     place = writer.book.columns[tuple_key(first)]
-    address = f"\"#'{place.sheet}'!{_letter(place.column)}{place.first}\""
+    address = _at(place.sheet, place.column, f"ROW(INDEX({{{first}}},1))")
     return Cells(f'(COUNTIF({{{first}}},"?*")+COUNT({{{first}}})>0)*1', "1", address)
 
 

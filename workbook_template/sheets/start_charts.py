@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _SENTENCE_ROWS = 2
 _ROWS = 15
 _HEIGHT = 7.6  # cm
-_LEFT, _RIGHT = 11.6, 12.8  # cm: as wide as the three columns that each covers
+_LEFT, _RIGHT = 11.0, 12.2  # cm: no wider than the three columns that each covers in Excel
 
 AHEAD = Grid(
     "ahead",
