@@ -12,7 +12,7 @@ RESULTS = Section(
             "Maximum interval width",
             "fraction",
             "above 0 to 1",
-            "Where the 95 % interval is wider, there are too few blocks to say.",
+            "A wider 95 % interval of the loss counts as too little data.",
             lowest=0.01,
             default=0.1,
             source=ASSUMPTION,
