@@ -46,8 +46,8 @@ def unit_at(formulas: Worksheet, row: int, column: int) -> str:
         if head.style == "farm heading" and not str(head.value).startswith("="):
             return str(head.value).rpartition(", ")[2] if ", " in str(head.value) else ""
         if title.style == "farm section":
-            unit = formulas.cell(row, 3)
-            beside = str(unit.value or "") if column == 2 and unit.style == "farm unit" else ""
+            unit = formulas.cell(row, column + 1)
+            beside = str(unit.value or "") if unit.style == "farm unit" else ""
             in_title = str(title.value).rpartition(", ")[2]
             return in_title if in_title in ("kg", "lb") else beside
     return ""

@@ -227,7 +227,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _say_each(found: Sequence[Fault], before: str = "") -> None:
-    """Say what was found, each on a line, as many as anybody reads."""
+    """Print what was found, each on a line, as many as anybody reads."""
     for one in found[:_MOST_LINES]:
         where = ", ".join(filter(None, (shown(one.sheet), one.cell))) or "Workbook"
         say(f"{where}: {before}{_on_one_line(one.sentence)}")

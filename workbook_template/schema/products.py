@@ -199,7 +199,7 @@ PRODUCTS = Table(
         choices_found(_FORM),
         Computed(
             "ready",
-            "Row complete",
+            "Complete",
             "count",
             "CHOOSE(1+(MIN({found},COUNTIF({recipe_costs.recipe},{recipe}),"
             "COUNTIF({strain_costs.strain},{strain}))>0)"

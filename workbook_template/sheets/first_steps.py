@@ -58,9 +58,13 @@ def _of_inputs(writer: Writer, keys: Sequence[str], also: Sequence[tuple[str, st
     return Cells("+".join(filled), str(len(filled)), empty)
 
 
-def _of_table(writer: Writer, table: Table) -> Cells:
-    """Count the cells that each begun row of a table cannot be without."""
+def _of_table(writer: Writer, table: Table, computed: str = "", typed: str = "") -> Cells:
+    """Count the cells that each begun row of a table cannot be without.
+
+    With them counts a computed column that one of several inputs fills, such as the typed one.
+    """
     columns = [f"{table.key}.{one.key}" for one in table.fields if one.required]
+    columns += [f"{table.key}.{computed}"] * bool(computed)
     first, *others = columns
     begun = f'({{{first}}}<>"")'
     rows = f"SUMPRODUCT({begun}*1)"
@@ -69,6 +73,8 @@ def _of_table(writer: Writer, table: Table) -> Cells:
     gaps = {one: f'{begun}*({{{one}}}="")' for one in others}
     without = [f"SUMPRODUCT({gap})=0" for gap in gaps.values()]
     places = {one: writer.book.columns[tuple_key(one)] for one in columns}
+    if computed:
+        places[columns[-1]] = writer.book.columns[table.key, typed]
     cells = [
         _at(
             places[one].sheet,
@@ -119,7 +125,7 @@ def _steps(writer: Writer) -> list[tuple[str, str, Cells]]:
         (
             "Ingredients",
             "one row for each material that you buy",
-            _of_table(writer, INGREDIENTS),
+            _of_table(writer, INGREDIENTS, "price_used", "bag_price"),
         ),
         (
             "Recipes",
