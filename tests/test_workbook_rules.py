@@ -65,6 +65,9 @@ def templates() -> list[tuple[str, str]]:
                 (one.key, one.formula) for one in rows if isinstance(one, Calculated | Computed)
             ]
         found += [(check.words, check.found) for check in sheet.checks]
+    for table in TABLES.values():
+        rules = (*table.faults, *table.warnings)
+        found += [(f"{table.key}.{rule.key}", rule.condition) for rule in rules]
     return found
 
 
