@@ -357,7 +357,9 @@ def choices_found(*choices: Field) -> Computed:
         for one in choices
     )
     words = "0 where a choice is not on its list."
-    return Computed("found", "Choices on their lists", "count", f"{formula}*1", words, is_working=True)
+    return Computed(
+        "found", "Choices on their lists", "count", f"{formula}*1", words, is_working=True
+    )
 
 
 def heading(column: Column, units: str, currency: str) -> str:

@@ -136,7 +136,7 @@ def used(key: str) -> str:
 
 def _kept_or(key: str, settings: str, label: str, unit: str, note: str) -> Computed:
     """Make the column of a figure that a batch was made with, kept or from the settings."""
-    formula = f"CHOOSE(1+COUNT({{{key}}}),{settings},{{{key}}})"
+    formula = f'CHOOSE(1+({{batch}}<>"")*COUNT({{{key}}}),{settings},{{{key}}})'
     return Computed(used(key), f"{label}, used", unit, formula, note)
 
 

@@ -18,4 +18,5 @@ def sheet(settings: Settings) -> Sheet:
         purpose="The log: one row for each batch. On Mondays keep its figures, see Start.",
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
         landscape=True,
+        printed_to="to_keep",
     )

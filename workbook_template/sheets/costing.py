@@ -87,6 +87,7 @@ def sheet() -> Sheet:
             Lines("Is another flush worth it?", flushes.WORDS, "farm text"),
             flushes.FLUSHES,
             Form("Basis of the flushes", flushes.BASIS),
+            NewPage(),
             Form("A year at the pace of the Week plan", year.YEAR),
             Lines("How it adds up", year.WORDS, "farm text"),
             Lines("What moves the cost", drivers.WORDS, "farm text"),

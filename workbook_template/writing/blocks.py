@@ -387,6 +387,8 @@ class Sheet:
     """The lists that it is computed from and that nobody reads, on a sheet of their own."""
     printed_columns: int = 0
     """How many of the columns are printed; 0 prints all but the workings."""
+    printed_to: str = ""
+    """The key of the last column of its table that is printed, where not all of them are."""
     printed_blocks: int = 0
     """How many of its blocks are printed; 0 prints all of them."""
     is_workings: bool = False
@@ -432,4 +434,11 @@ class Sheet:
     @property
     def last_column(self) -> str:
         """The letter of the last column that is printed."""
-        return get_column_letter(self.printed_columns)
+        keys = [
+            column.key
+            for block in self.blocks
+            if isinstance(block, TableBlock)
+            for column in block.columns
+        ]
+        printed = keys.index(self.printed_to) + 1 if self.printed_to else self.printed_columns
+        return get_column_letter(printed)
