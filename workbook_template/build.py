@@ -283,7 +283,7 @@ def _rows_left(writer: Writer, table: Table) -> str:
     column = writer.refer(f"{table.key}.{table.first.key}")
     return (
         f'"{table.title}: "&(ROWS({column})-COUNTA({column}))&" empty rows left. '
-        'For more: cultivar-fx carry-over OLD.xlsx NEW.xlsx --batch-rows N"'
+        'For more, carry the workbook over: see the README."'
     )
 
 

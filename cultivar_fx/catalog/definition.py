@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import ast
 import inspect
+import math
 import re
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
@@ -36,6 +37,8 @@ _LIMITS = re.compile(
     rf"(?:(?P<above>above )?(?P<low>{_NUMBER})(?: or more)?)?"
     rf"(?: to (?P<below>below )?(?P<high>{_NUMBER}))?(?P<whole>,? ?whole)?"
 )
+_DIGITS_OF_LIMITS, _EXACT = 3, 1e-9
+"""Limits in other units are said in so many digits, unless they are exact in fewer."""
 _IN_WORDS = {">": "above ", ">=": "", "<": "to below ", "<=": "to "}
 _UNIT_AND_LIMITS = re.compile(r"\s*\[([^\];]+)(?:; ([^\]]+))?\]\.")
 
@@ -59,7 +62,11 @@ class Limits(NamedTuple):
 
     def text(self, dimension: Dimension, system: str) -> str:
         """Describe the limits as a part of a sentence, in the unit of a system."""
-        parts = [_IN_WORDS[sign] + f"{limit:g}" for sign, limit in self.compared(dimension, system)]
+        is_converted = system == US and dimension.differs
+        parts = [
+            _IN_WORDS[sign] + f"{_inward(limit, sign) if is_converted else limit:g}"
+            for sign, limit in self.compared(dimension, system)
+        ]
         words = " ".join(parts)
         if self.high is None and self.low is not None and not self.above:
             words += " or more"
@@ -78,6 +85,18 @@ class Limits(NamedTuple):
             for sign, limit in ends
             if limit is not None
         ]
+
+
+def _inward(limit: float, sign: str) -> float:
+    """Round a limit in a few digits to the side on which all numbers are within it."""
+    if not limit:
+        return limit
+    step = 10.0 ** (math.floor(math.log10(abs(limit))) - _DIGITS_OF_LIMITS + 1)
+    nearest = round(limit / step) * step
+    if math.isclose(nearest, limit, rel_tol=_EXACT):
+        return nearest
+    turn = math.ceil if sign in (">", ">=") else math.floor
+    return turn(limit / step) * step
 
 
 class Argument(NamedTuple):

@@ -271,7 +271,11 @@ _BATCH_WARNINGS = (
         "COUNT({ended})*(N({ended})<={today})*({fresh}=0)*({good}>0)"
         '*(COUNTIFS({products.strain},{strain},{products.form},"block")=0)',
     ),
-    Rule("to_keep", "copy the figures used, see Start", f'{{to_keep}}="{TO_COPY}"'),
+    Rule(
+        "to_keep",
+        "copy the five columns named used, and paste them as values over those before",
+        f'{{to_keep}}="{TO_COPY}"',
+    ),
 )
 
 BATCHES = Table(
@@ -304,7 +308,7 @@ BATCHES = Table(
             "Steam run",
             "choice",
             choices="steam_runs.run",
-            help="From the Steam sheet.",
+            help="From the Steam runs sheet.",
             required=False,
             width=9.0,
         ),
@@ -368,14 +372,14 @@ BATCHES = Table(
         ),
         Computed(
             "be",
-            "BE",
+            "BE so far",
             "fraction",
             'CHOOSE(1+({fresh}>0)*({good}>0),"",CFX.BIOLOGICAL_EFFICIENCY({fresh},{dry_good}))',
             "Fresh mass so far over the dry substrate of the good blocks.",
         ),
         Computed(
             "cost_per_mass",
-            "Cost",
+            "Cost so far",
             "money/kg",
             'CHOOSE(1+({fresh}>0),"",{spent}/{fresh})',
             "The batch over its fresh mass so far, with the picking.",
@@ -688,6 +692,11 @@ HARVESTS = Table(
             f"COUNT({_BATCH_ENDED})*({{date}}>N({_BATCH_ENDED}))*(N({_BATCH_ENDED})>=N({_BATCH_MADE}))",
         ),
         Rule("unsold", "more than was picked", "COUNT({fresh})*(N({unsold})>{fresh})"),
+        Rule(
+            "fresh",
+            "more than its blocks weighed",
+            f"COUNT({{fresh}})*({{fresh}}>{_of('bags')}*{_of('block_mass_used')})",
+        ),
     ),
     warnings=(
         long_before("harvests", "date"),
@@ -700,11 +709,6 @@ HARVESTS = Table(
             "fresh",
             "far above the plan of its batch",
             f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_PLANNED})",
-        ),
-        Rule(
-            "fresh",
-            "more than its blocks weighed",
-            f"COUNT({{fresh}})*({{fresh}}>{_of('bags')}*{_of('block_mass_used')})",
         ),
     ),
 )

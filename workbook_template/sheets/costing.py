@@ -105,6 +105,6 @@ def sheet() -> Sheet:
             year.PLAN_COSTS,
             *drivers.WORKINGS,
         ],
-        widths=(31, 23, 12, 10, 12.5, 10.5, 10, 12.5, 11.5, 9),
+        widths=(31, 23, 12, 10, 12.5, 10.5, 10, 12.5, 11.5, 11.5, 9),
         checks=checks.CHECKS,
     )

@@ -5,6 +5,9 @@ from __future__ import annotations
 from workbook_template.sheets.costing_flushes import KEPT
 from workbook_template.writing.blocks import ROUNDING, Check
 
+_PARTS = tuple(
+    f"{{packs.{key}}}" for key in ("content", "drying", "pack", "packing", "unsold", "delivery")
+)
 CHECKS = (
     Check(
         "Costing: the product line chosen is not on its list, or not complete",
@@ -39,9 +42,11 @@ CHECKS = (
     ),
     Check(
         "Costs of packs add up, and with margins to the prices after fees",
-        "ABS(SUM({packs.content})+SUM({packs.drying})+SUM({packs.pack})+SUM({packs.packing})"
-        "+SUM({packs.unsold})+SUM({packs.delivery})-SUM({packs.cost}))"
-        "+ABS(SUM({packs.cost})+SUM({packs.margin})-SUM({packs.net}))",
+        # Where a figure is still blank, its row does not add up yet.
+        "ABS(" + "+".join(f"SUM({part})" for part in _PARTS) + "-SUM({packs.cost}))"
+        "*(MAX(" + ",".join(f"COUNT({part})" for part in _PARTS) + ")=COUNT({packs.cost}))"
+        "+ABS(SUM({packs.cost})+SUM({packs.margin})-SUM({packs.net}))"
+        "*(MAX(COUNT({packs.cost}),COUNT({packs.net}))=COUNT({packs.margin}))",
         ROUNDING,
     ),
     Check(
@@ -58,6 +63,6 @@ CHECKS = (
     ),
     Check(
         "Product lines that Costing has no row for",
-        "MAX(0,COUNT({products.ready})-COUNT({packs.cost}))",
+        'MAX(0,COUNT({products.ready})-COUNTIF({packs.product},"?*"))',
     ),
 )

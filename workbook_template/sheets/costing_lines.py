@@ -54,6 +54,12 @@ LINES = Grid(
             "money",
             "{content}+{drying}+{pack}+{packing}+{unsold}+{delivery}",
         ),
+        Computed(
+            "by_mass",
+            "Cost by mass",
+            "money/kg",
+            f'CHOOSE(1+{_FRUITED},"",{{cost}}/{_known("mass")})',
+        ),
         Computed("net", "Price after fees", "money", f"{_known('price')}*(1-{_known('fees')})"),
         Computed("margin", "Margin of a pack", "money", "{net}-{cost}"),
         Computed("share", "Margin, share of price", "fraction", "CFX.MARGIN({net},{cost})"),

@@ -131,7 +131,7 @@ PRICE = (
         "Break-even price",
         "money/pack",
         "{cost_pack_sold}/(1-{cost_fees})",
-        "Your lowest price: below it, each sale loses money.",
+        "Below it, each sale loses money. Idle capacity comes on top, see below.",
     ),
     Calculated(
         "wanted_price",

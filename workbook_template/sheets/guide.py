@@ -23,8 +23,8 @@ _ROUTINE = (
     "one row on the Batches sheet; later one row for each picking (Harvests) and each loss "
     "(Losses).",
     "Every Monday: this page, the Week plan, the Forecast. On the Batches sheet, copy the five "
-    "columns named 'used' and paste them as values over those of the same names: a new price or "
-    "wage then leaves the past as it was.",
+    "columns named 'used', and paste them as values (Paste Special) over the five of the same "
+    "names before them: a new price or wage then leaves the past as it was.",
     "Every month: Results and Costing. What says Assumption works for a start; measure yours.",
     "In a long log, Ctrl+Down in its first column leads to the row typed last.",
 )

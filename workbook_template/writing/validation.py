@@ -115,9 +115,8 @@ def needed(one: Field, units: str, currency: str) -> str:
         return "a date, such as 2026-03-14"
     if one.dimension.is_share:
         return f"a share of {_percent_ranges(one)} %"
-    limits = one.bounds.text(one.dimension, units)
     unit = unit_label(one.dimension, units, currency)
-    return f"a number{f' of {unit}' if unit else ''}{f', {limits}' if limits else ''}"
+    return _a_number(one, units, f" of {unit}" if unit else "")
 
 
 def needed_on_sheet(one: Field, units: str) -> str:
@@ -126,8 +125,13 @@ def needed_on_sheet(one: Field, units: str) -> str:
         return "a date"
     if one.dimension.is_share:
         return f"a share of {_percent_ranges(one)} %"
-    limits = one.bounds.text(one.dimension, units)
-    return f"a number{f', {limits}' if limits else ''}"
+    return _a_number(one, units)
+
+
+def _a_number(one: Field, units: str, of_unit: str = "") -> str:
+    limits = one.bounds._replace(whole=False).text(one.dimension, units)
+    kind = "a whole number" if one.bounds.whole else "a number"
+    return f"{kind}{of_unit}{f', {limits}' if limits else ''}"
 
 
 def _percent_ranges(one: Field) -> str:
