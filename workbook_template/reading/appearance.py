@@ -20,6 +20,8 @@ from workbook_template.reading.blank_layout import condition_form, layout_of
 from workbook_template.reading.entries import fields_of
 from workbook_template.reading.extras import Parts, attributes, named
 from workbook_template.releases import RELEASE
+from workbook_template.schema import TABLES
+from workbook_template.schema.fields import is_working
 from workbook_template.writing.dressing import LABEL, Dressed
 
 if TYPE_CHECKING:
@@ -30,6 +32,9 @@ if TYPE_CHECKING:
     from workbook_template.reading.places import Places
     from workbook_template.safety.looks import Look
 
+_FOLDED = {
+    (table.key, one.key) for table in TABLES.values() for one in table.columns if is_working(one)
+}
 PICTURES, CHARTS, SHAPES = "picture", "chart", "shape"
 CONDITIONS, HIDDEN, CELLS = "conditional format", "hidden column", "cell"
 """What is counted; the last is a cell with a color or a font."""
@@ -167,10 +172,18 @@ class _Sheets:
         found = {}
         for number, ours in self._places.layout.widths.get(sheet, {}).items():
             width, is_hidden = theirs.get(self._places.number(sheet, number), (0.0, False))
-            counts[HIDDEN] += is_hidden
+            counts[HIDDEN] += is_hidden and not self._is_folded(sheet, number)
             if width > 0 and not is_hidden:
                 found[sheet, self._number_now(sheet, number)] = width, ours
         return found
+
+    def _is_folded(self, sheet: str, number: int) -> bool:
+        """Return whether a column is of the workings of a table, which we fold ourselves."""
+        return any(
+            (table, key) in _FOLDED
+            for (table, key), one in self._places.layout.columns.items()
+            if (one.sheet, one.number) == (sheet, number)
+        )
 
     def _number_now(self, sheet: str, number: int) -> int:
         """Return the number of a column in a new workbook."""

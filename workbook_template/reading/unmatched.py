@@ -187,9 +187,10 @@ class Search:
         names = {*self._places.homes, *ours}
 
         def is_our_link(sheet: str, cell: str, location: str) -> bool:
-            """Return whether a link is one of those that lead from our words to our sheets."""
+            """Return whether a link leads from our words to our sheets, or down their own sheet."""
             target, _, place = location.lstrip("#").replace("$", "").rpartition("!")
-            leads_to_ours = place == "A1" and target.strip("'").replace("''", "'") in names
+            target = target.strip("'").replace("''", "'")
+            leads_to_ours = target in names and (place == "A1" or target == sheet)
             return sheet in ours and leads_to_ours and (sheet, cell) not in own
 
         for extra in extras(self._contents, cut, is_our_link):
