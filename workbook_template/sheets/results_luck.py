@@ -38,12 +38,16 @@ _MEAN_STEP = "(2/SQRT(PI()))"
 """Of two standard normal numbers: the mean distance, 1.128 in the tables of control charts."""
 
 
-def _limit(look: int, deviations: str) -> str:
-    """Write the limit at so many standard deviations, skewness included."""
-    spread = f"{{luck_spread_{look}}}"
-    straight = f"{{rate_{look}}}+{deviations}*{spread}*SQRT({_VARIANCE % (look, look)}/{{blocks}})"
-    skew = f"{spread}^2*({deviations}^2-1)/(2*3)*(1-2*{{rate_{look}}})/{{blocks}}"
-    return f"{straight}+{skew}"
+def _straight(look: int, deviations: str) -> str:
+    """Write Laney's limit at so many standard deviations."""
+    deviation = f"{{luck_spread_{look}}}*SQRT({_VARIANCE % (look, look)}/{{blocks}})"
+    return f"{{rate_{look}}}+{deviations}*{deviation}"
+
+
+def _skew(look: int, deviations: str) -> str:
+    """Write by how much skewness raises that limit."""
+    blocks = f"({{blocks}}/{{luck_spread_{look}}}^2)"
+    return f"({deviations}^2-1)/(2*3)*(1-2*{{rate_{look}}})/{blocks}"
 
 
 def _look(look: int) -> tuple[Computed, ...]:
@@ -74,10 +78,16 @@ def _look(look: int) -> tuple[Computed, ...]:
             f'CHOOSE(1+({{line}}>1)*{kept}*N({kept_above}),"",{step})',
         ),
         Computed(
+            f"straight_{look}",
+            f"Laney's limit, look {look}",
+            "fraction",
+            _straight(look, "{luck_limit}"),
+        ),
+        Computed(
             f"limit_{look}",
             f"Limit, look {look}",
             "fraction",
-            f"MIN(1,{_limit(look, '{luck_limit}')})",
+            f"MIN(1,{{straight_{look}}}+{_skew(look, '{luck_limit}')})",
         ),
         Computed(
             f"kept_{look}",
@@ -93,7 +103,11 @@ def _beside(offset: str) -> str:
 
 
 _ABOVE, _BELOW = "MAX(1,{line}-1)", "MIN({luck_count},{line}+1)"
-_NEAR = f"({{rate}}>{_limit(LOOKS, '({luck_limit}-1)')})*(1-{_beside(_ABOVE)}*{_beside(_BELOW)})"
+_LESS = "({luck_limit}-1)"
+_NEAR = (
+    f"({{rate}}>{_straight(LOOKS, _LESS)}+{_skew(LOOKS, _LESS)})"
+    f"*(1-{_beside(_ABOVE)}*{_beside(_BELOW)})"
+)
 _BAD_BESIDE = "N(INDEX({luck.bad},%s))"
 
 _LIST = Grid(
