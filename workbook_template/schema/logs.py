@@ -517,6 +517,14 @@ BATCHES = Table(
             is_working=True,
         ),
         Computed(
+            "lost_cost",
+            "Cost of the blocks lost",
+            "money",
+            "{lost}*{block_cost_used}",
+            "At the cost of a block started.",
+            is_working=True,
+        ),
+        Computed(
             "lost_squared",
             "Blocks lost, squared, over those made",
             "number",

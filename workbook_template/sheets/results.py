@@ -65,6 +65,14 @@ def _together(units: str) -> tuple[Calculated, ...]:
         Calculated("results_blocks", "Blocks in them", "count", total("bags")),
         Calculated("results_lost", "Blocks lost", "count", total("lost")),
         Calculated(
+            "results_lost_cost",
+            "Cost of blocks lost",
+            "money",
+            'CHOOSE(1+(COUNTIFS({batches.state},"ended",{batches.lost_cost},">=0")'
+            f'={{results_ended}}),"",{total("lost_cost")})',
+            "At the cost of a block started; blank while a price is missing.",
+        ),
+        Calculated(
             "results_loss",
             "Loss",
             "fraction",

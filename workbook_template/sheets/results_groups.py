@@ -97,10 +97,16 @@ def _columns(
         reach = f"CHOOSE(1+({{freedom}}>={{enough_for_spread}}),{reach},{own})"
     return (
         *first,
-        Computed("made", "Batches made", "count", f"COUNTIFS({condition})"),
         Computed("ended", "Batches ended", "count", f"COUNTIFS({ended})"),
         Computed("blocks", "Blocks in them", "count", total("bags")),
         Computed("lost", "Blocks lost", "count", total("lost")),
+        Computed(
+            "lost_cost",
+            "Cost of blocks lost",
+            "money",
+            f'CHOOSE(1+(COUNTIFS({ended},{{batches.lost_cost}},">=0")={{ended}}),"",'
+            f"{total('lost_cost')})",
+        ),
         Computed("loss", "Loss", "fraction", 'CHOOSE(1+({blocks}>0),"",{lost}/{blocks})'),
         Computed("low", "Loss, lowest", "fraction", f"MIN({{loss}},CFX.LOSS_LOW({_SPREAD}))"),
         Computed("high", "Loss, highest", "fraction", f"MAX({{loss}},CFX.LOSS_HIGH({_SPREAD}))"),
