@@ -40,6 +40,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--history-seeds", default="2", help="how many honest histories a workbook lives through"
     )
+    parser.addoption("--farm-seeds", default="30", help="how many farms to simulate losses of")
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import ASSUMPTION, Field, Section
+from workbook_template.schema.fields import ASSUMPTION, COMMON_PRACTICE, Field, Section
 
 RESULTS = Section(
     "Minimum evidence",
@@ -12,10 +12,47 @@ RESULTS = Section(
             "Maximum interval width",
             "fraction",
             "above 0 to 1",
-            "A wider 95 % interval of the loss counts as too little data.",
+            "A wider interval of the loss that holds the plan counts as too little data.",
             lowest=0.01,
             default=0.1,
             source=ASSUMPTION,
+        ),
+        Field(
+            "results_confidence",
+            "Confidence of the intervals",
+            "fraction",
+            "0.5 to below 1",
+            "95 %: one interval in twenty misses the true loss.",
+            lowest=0.5,
+            default=0.95,
+            source=COMMON_PRACTICE,
+        ),
+        Field(
+            "enough_for_spread",
+            "Batches needed to measure spread",
+            "count",
+            "2 or more, whole",
+            "Ended batches less the strains in them; below that, the assumed spread counts.",
+            default=6.0,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "assumed_spread",
+            "Spread between batches, assumed",
+            "number",
+            "1 to 100",
+            "1: luck alone; 2.5: losses of batches vary 2.5 times as much (variance).",
+            default=2.5,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "luck_limit",
+            "Alarm limit",
+            "number",
+            "2 to 6",
+            "In standard deviations of luck; higher: fewer alarms, more of them true.",
+            default=3.0,
+            source=COMMON_PRACTICE,
         ),
     ),
 )

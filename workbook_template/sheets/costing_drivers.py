@@ -6,7 +6,7 @@ from workbook_template.schema.cards import CHANGES, OWN_MONTHS
 from workbook_template.schema.cards import DRIVERS as NAMED
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets.costing_parts import NUMBER, chosen, of_strain
-from workbook_template.sheets.results import MONTHS
+from workbook_template.sheets.results_groups import MONTHS
 from workbook_template.writing.blocks import Grid
 from workbook_template.writing.week_grid import HeadedGrid
 

@@ -1,4 +1,4 @@
-"""Results: what came of the batches, by strain, recipe and month, and plan against actual.
+"""Results: what came of the batches, by strain, recipe and month, plan against actual, and luck.
 
 Only ended batches count, for losses, yield and cost alike: one that still fruits has not given
 all of its mushrooms, and one that incubates may still be lost.
@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cultivar_fx.catalog.dimensions import US
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.materials import RECIPES, STRAINS
+from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.outlook import RESULTS
+from workbook_template.sheets import results_groups as groups
+from workbook_template.sheets import results_luck as luck
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -26,12 +27,8 @@ from workbook_template.writing.blocks import (
 from workbook_template.writing.charts import Chart, add_chart
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
-
-MONTHS = 12
 
 _HEIGHT, _WIDTH, _CHART_ROWS = 7.5, 18.0, 15
 """Of both charts, side by side: in cm, and in rows of the sheet."""
@@ -41,13 +38,14 @@ _RULE = (
     "count from spawning, over every batch that has one. Cost is that of all blocks, with the "
     "picking.",
     "Loss is the share of the blocks made that were lost; lowest and highest are the ends of its "
-    "95 % interval (Wilson). BE and harvest are those of the good blocks.",
+    "interval (Wilson). Losses come in batches, so an interval counts batches, not blocks: it is "
+    "as wide as batches differ on this farm, and wider while there are few. A strain or recipe "
+    "with enough batches goes by its own. BE and harvest are those of the good blocks.",
+    luck.RULE,
 )
 
 
-def _cost_of(fresh: str, spent: str, units: str) -> str:
-    cost_per = "CFX.COST_PER_POUND" if units == US else "CFX.COST_PER_KILOGRAM"
-    return f"{cost_per}({spent},{fresh})"
+_LOSS = "{results_lost},{results_blocks},{results_confidence},{results_reach}"
 
 
 def _together(units: str) -> tuple[Calculated, ...]:
@@ -55,7 +53,7 @@ def _together(units: str) -> tuple[Calculated, ...]:
         return f'SUMIFS({{batches.{column}}},{{batches.state}},"ended")'
 
     costed = 'COUNTIFS({batches.state},"ended",{batches.spent},">=0")'
-    cost = _cost_of("{results_fresh}", total("spent"), units)
+    cost = groups.cost_of("{results_fresh}", total("spent"), units)
     return (
         Calculated(
             "results_ended",
@@ -66,6 +64,14 @@ def _together(units: str) -> tuple[Calculated, ...]:
         ),
         Calculated("results_blocks", "Blocks in them", "count", total("bags")),
         Calculated("results_lost", "Blocks lost", "count", total("lost")),
+        Calculated(
+            "results_lost_cost",
+            "Cost of blocks lost",
+            "money",
+            'CHOOSE(1+(COUNTIFS({batches.state},"ended",{batches.lost_cost},">=0")'
+            f'={{results_ended}}),"",{total("lost_cost")})',
+            "At the cost of a block started; blank while a price is missing.",
+        ),
         Calculated(
             "results_loss",
             "Loss",
@@ -78,18 +84,19 @@ def _together(units: str) -> tuple[Calculated, ...]:
             "results_low",
             "Loss, lowest",
             "fraction",
-            "CFX.LOSS_LOW({results_lost},{results_blocks})",
-            "Lower end of the 95 % interval.",
+            f"CFX.LOSS_LOW({_LOSS})",
+            "Lower end of the interval.",
             waits_for=("results_loss",),
         ),
         Calculated(
             "results_high",
             "Loss, highest",
             "fraction",
-            "CFX.LOSS_HIGH({results_lost},{results_blocks})",
-            "Upper end of the 95 % interval.",
+            f"CFX.LOSS_HIGH({_LOSS})",
+            "Upper end of the interval.",
             waits_for=("results_loss",),
         ),
+        groups.SPREAD,
         Calculated(
             "results_fresh", "Fresh mass", "kg", total("fresh"), "All that was picked from them."
         ),
@@ -120,97 +127,6 @@ def _together(units: str) -> tuple[Calculated, ...]:
     )
 
 
-def _columns(
-    first: Sequence[Computed], condition: str, units: str
-) -> tuple[Computed | Counter, ...]:
-    """Make the columns of a group of batches, which ``condition`` picks out of the log."""
-    ended = f'{condition},{{batches.state}},"ended"'
-    picked = f'{condition},{{batches.first_picked}},">0"'
-
-    def total(column: str) -> str:
-        return f"SUMIFS({{batches.{column}}},{ended})"
-
-    costed = f'COUNTIFS({ended},{{batches.spent}},">=0")'
-    cost = _cost_of("{fresh}", total("spent"), units)
-    days = (
-        f"(SUMIFS({{batches.first_picked}},{picked})-SUMIFS({{batches.made}},{picked}))"
-        f"/COUNTIFS({picked})"
-    )
-    return (
-        *first,
-        Computed("made", "Batches made", "count", f"COUNTIFS({condition})"),
-        Computed("ended", "Ended", "count", f"COUNTIFS({ended})"),
-        Computed("blocks", "Blocks in them", "count", total("bags")),
-        Computed("lost", "Blocks lost", "count", total("lost")),
-        Computed("loss", "Loss", "fraction", 'CHOOSE(1+({blocks}>0),"",{lost}/{blocks})'),
-        Computed("low", "Loss, lowest", "fraction", "MIN({loss},CFX.LOSS_LOW({lost},{blocks}))"),
-        Computed("high", "Loss, highest", "fraction", "MAX({loss},CFX.LOSS_HIGH({lost},{blocks}))"),
-        Computed(
-            "verdict",
-            "Data on the loss",
-            "state",
-            'CHOOSE(1+({high}-{low}>{widest_interval}),"enough data","too little data")',
-        ),
-        Computed(
-            "days", "Days to first harvest", "d", f'CHOOSE(1+(COUNTIFS({picked})>0),"",{days})'
-        ),
-        Computed("fresh", "Fresh mass", "kg", total("fresh")),
-        Computed(
-            "per_block",
-            "Harvest, good block",
-            "kg/block",
-            'CHOOSE(1+({blocks}>{lost}),"",{fresh}/({blocks}-{lost}))',
-        ),
-        Computed("dry", "Dry substrate, good blocks", "kg", total("dry_good"), is_working=True),
-        Computed(
-            "be",
-            "BE",
-            "fraction",
-            'CHOOSE(1+({dry}>0),"",CFX.BIOLOGICAL_EFFICIENCY({fresh},{dry}))',
-        ),
-        Computed(
-            "cost",
-            "Cost, harvested",
-            "money/kg",
-            f'CHOOSE(1+({{fresh}}>0)*({costed}={{ended}}),"",{cost})',
-        ),
-        Counter("line", "No."),
-    )
-
-
-def _listed(table: str, key: str) -> str:
-    """Name the thing in the same row of its table, or nothing where there is none."""
-    column = f"{{{table}.{key}}}"
-    return f'CHOOSE(1+({{line}}<=ROWS({column})),"",INDEX({column},{{line}})&"")'
-
-
-def _by(table: str, key: str, rows: int, units: str) -> Grid:
-    name = Computed(key, key.capitalize(), "state", _listed(table, key))
-    condition = f"{{batches.{key}}},{{{key}}}"
-    return Grid(f"by_{key}", f"By {key}", _columns((name,), condition, units), rows=rows)
-
-
-def _by_month(units: str) -> Grid:
-    first_day = "DATE(YEAR({today}),MONTH({today})-12+{line}%s,1)"
-    name = Computed(
-        "month",
-        "Month made",
-        "state",
-        'YEAR({start})&"-"&TEXT(MONTH({start}),"00")',
-    )
-    condition = '{batches.made},">="&{start},{batches.made},"<"&{until}'
-    return Grid(
-        "by_month",
-        "By month, the last twelve",
-        (
-            *_columns((name,), condition, units),
-            Computed("start", "From", "date", first_day % "", is_working=True),
-            Computed("until", "To before", "date", first_day % "+1", is_working=True),
-        ),
-        rows=MONTHS,
-    )
-
-
 def _actual(column: str) -> str:
     return f"INDEX({{by_strain.{column}}},MATCH({{strain}},{{by_strain.strain}},0))"
 
@@ -219,14 +135,11 @@ def _planned(column: str) -> str:
     return look_up(f"strains.{column}", "strain")
 
 
-_LOW = f"MIN({{loss}},{_actual('low')})"
-_HIGH = f"MAX({{loss}},{_actual('high')})"
-
 _PLAN = Grid(
     "plan",
     "Plan against actual, by strain",
     (
-        Computed("strain", "Strain", "state", _listed("strains", "strain")),
+        Computed("strain", "Strain", "state", groups.listed("strains", "strain")),
         Computed("be_planned", "BE, plan", "fraction", _planned("biological_efficiency")),
         Computed("be", "BE, actual", "fraction", _actual("be")),
         Computed(
@@ -248,9 +161,7 @@ _PLAN = Grid(
             "verdict",
             "Loss against plan",
             "state",
-            f"CHOOSE(1+({_HIGH}-{_LOW}>{{widest_interval}}),"
-            f"CHOOSE(1+({{loss_planned}}<{_LOW}),CHOOSE(1+({{loss_planned}}>{_HIGH}),"
-            '"as planned","less than planned"),"more than planned"),"too little data")',
+            _actual("verdict"),
         ),
         Counter("line", "No."),
     ),
@@ -261,11 +172,11 @@ _CHECKS = (
     Check(
         "Results: strains or recipes that its lists have no row for",
         'COUNTA({strains.strain})-COUNTIF({by_strain.strain},"?*")'
-        '+COUNTA({recipes.recipe})-COUNTIF({by_recipe.recipe},"?*")',
+        "+MAX(0,COUNTA({strains.strain})*ROWS({recipes.recipe})-ROWS({pairs.number}))",
     ),
     Check(
         "Results: ended batches by strain, and by recipe, are all ended batches",
-        "ABS(SUM({by_strain.ended})-{results_ended})+ABS(SUM({by_recipe.ended})-{results_ended})",
+        "ABS(SUM({by_strain.ended})-{results_ended})+ABS(SUM({pairs.ended})-{results_ended})",
     ),
 )
 
@@ -334,7 +245,7 @@ def _charts(writer: Writer, row: int) -> None:
             names=["lowest", "loss", "highest that fits the count"],
             category_title="Month made",
             value_title="Share of the blocks made",
-            description="A line for each of the last twelve months: the 95 % interval of the loss "
+            description="A line for each of the last twelve months: the interval of the loss "
             "of the ended batches made in it, with a mark at the loss itself.",
             kind="range",
             number_format="0%",
@@ -352,17 +263,24 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What came of the batches: losses, yield, days, cost, and was it as planned?",
         blocks=[
             Form("All ended batches", _together(settings.units)),
+            luck.SECTION,
             Custom(_CHART_ROWS, _charts),
-            Form(RESULTS.title, RESULTS.fields),
             _PLAN,
             NewPage(),
-            _by("strains", "strain", STRAINS.rows, settings.units),
-            _by("recipes", "recipe", RECIPES.rows, settings.units),
-            _by_month(settings.units),
+            groups.by_strain(settings.units),
+            groups.by_recipe(settings.units),
+            groups.by_month(settings.units),
+            Form(RESULTS.title, RESULTS.fields),
             Lines("What counts", _RULE, "farm text"),
         ],
-        workings=[Form("How the harvests of a batch are found", _LOOKING_UP)],
-        widths=(30, 12, 11, 11, 12, 11, 11, 11, 18, 12, 12, 12, 11, 12),
+        workings=[
+            groups.FARM,
+            *luck.WORKINGS,
+            groups.PAIRED,
+            Form("How the harvests of a batch are found", _LOOKING_UP),
+        ],
+        widths=(33, 12, 11, 11, 12, 11, 11, 11, 18, 12, 12, 12, 11, 12),
+        pages_high=2,
         landscape=True,
         checks=_CHECKS,
     )

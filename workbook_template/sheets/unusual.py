@@ -88,6 +88,13 @@ def sources(mass: str) -> tuple[Source, ...]:
             _row("Batches", "batches", "batch"),
         ),
         Source(
+            "bad_runs",
+            "Batches that lost more blocks than luck explains",
+            "(COUNT({luck.begins})>0)*1",
+            '{?luck_words}&""',
+            "\"#'Results'!A\"&ROW({?luck_words})",
+        ),
+        Source(
             "old_spawn",
             "Spawn past its use-by date",
             'COUNTIF({spawn_lots.rank},"<"&{today})',

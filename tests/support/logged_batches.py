@@ -1,0 +1,95 @@
+"""A workbook with ended batches of some strains in its logs, computed by an engine."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from live_engine import live_engine
+
+from workbook_template.build import lay_out
+from workbook_template.demo.data import demo_entries
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.saving import workbook_bytes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+STRAINS = ("Blue oyster B3", "Lion's mane H1", "Chestnut C2", "King oyster K5")
+_RECIPE = "Beech and bran"
+
+
+class Made(NamedTuple):
+    """A batch: which of the strains, the blocks made, and those lost."""
+
+    strain: int
+    blocks: int
+    lost: int
+
+
+class LoggedBatches:
+    """One batch a day, all of them ended; their strains and counts can be typed anew."""
+
+    def __init__(self, count: int) -> None:
+        entries = demo_entries("metric")
+        today: Any = entries.singles["as_of"]
+        logs = ("harvests", "spawn_lots", "steam_runs", "steam_log")
+        entries.tables |= {log: [] for log in logs}
+        entries.tables["batches"] = [
+            {
+                "batch": f"N{number}",
+                "made": today - timedelta(200 + count - number),
+                "strain": STRAINS[0],
+                "recipe": _RECIPE,
+                "bags": 10,
+                "moved": today - timedelta(150),
+                "ended": today - timedelta(100),
+            }
+            for number in range(count)
+        ]
+        entries.tables["losses"] = [
+            {
+                "batch": one["batch"],
+                "date": today - timedelta(150),
+                "blocks": 1,
+                "cause": "other",
+            }
+            for one in entries.tables["batches"]
+        ]
+        entries.singles["logged_run"] = None
+        settings = Settings(units="metric", batch_rows=count, typed_functions=False)
+        self._book = lay_out(settings, entries)
+        self._engine = live_engine(workbook_bytes(self._book.workbook, self._book.filled))
+        self.count = count
+
+    def log(self, batches: Sequence[Made]) -> None:
+        """Type the batches over those of before, and compute."""
+        for row, one in enumerate(batches):
+            self.set("batches.strain", STRAINS[one.strain], row)
+            self.set("batches.bags", one.blocks, row)
+            self.set("losses.blocks", one.lost, row)
+        self.compute()
+
+    def set(self, key: str, value: Any, row: int = 0) -> None:
+        """Type a value into an input, or into a row of a column, ``table.column``."""
+        self._engine.set_value(*self._at(key, row), value)
+
+    def compute(self) -> None:
+        """Compute what has changed."""
+        self._engine.evaluate_all()
+
+    def value(self, key: str, row: int = 0) -> Any:
+        """Return what a cell shows."""
+        return self._engine.get_value(*self._at(key, row))
+
+    def column(self, key: str, rows: int) -> list[Any]:
+        """Return what the first rows of a column show."""
+        return [self.value(key, row) for row in range(rows)]
+
+    def _at(self, key: str, row: int) -> tuple[str, int, int]:
+        table, _, column = key.partition(".")
+        if not column:
+            cell = self._book.cells[key]
+            return cell.sheet, cell.row, cell.column
+        place = self._book.columns[table, column]
+        return place.sheet, place.first + row, place.column
