@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 _OWN, _LONGEST_NAME = " (own)", 31
 _ROWS_LEFT = 4
 _MOST_BATCH_ROWS = 20000
+_MOST_ROWS_A_PAGE = 150
 _NEVER_PRINTED = "A4"
 """A print area that holds nothing."""
 
@@ -298,7 +299,8 @@ def _page(writer: Writer) -> None:
     worksheet.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
     worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
     worksheet.page_setup.fitToWidth = 1
-    worksheet.page_setup.fitToHeight = sheet.pages_high
+    is_readable = last <= _MOST_ROWS_A_PAGE * sheet.pages_high  # of a long log it would not be
+    worksheet.page_setup.fitToHeight = sheet.pages_high if is_readable else 0
     worksheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     margins = worksheet.page_margins
     margins.left = margins.right = margins.top = 0.5

@@ -19,4 +19,5 @@ def sheet(settings: Settings) -> Sheet:
         blocks=[TableBlock(BATCHES, more_rows=settings.batch_rows)],
         landscape=True,
         printed_to="to_keep",
+        pages_high=1,
     )
