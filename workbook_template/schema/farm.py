@@ -432,7 +432,7 @@ FARM = (
         (
             Field(
                 "keep_days",
-                "Batch follows these settings for",
+                "Ask me to keep a batch's figures after",
                 "d",
                 "0 to 60",
                 "After that, the Batches sheet asks you to keep its own figures.",

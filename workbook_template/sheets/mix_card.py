@@ -90,7 +90,7 @@ _BATCH = (
         "CFX.HEAT_UP_HOURS(CFX.HEAT_UP_ENERGY({block_mass}*MIN({mix_bags},{blocks_per_load}),"
         "{mix_target},{start_temperature},CFX.BOILING_POINT({altitude})),"
         "{steamer_power},{steamer_efficiency})",
-        "To heat the substrate; the core of a block follows hours later.",
+        "For the blocks of this batch, or a full load; the core follows hours later.",
     ),
     Calculated(
         "mix_state",
@@ -193,7 +193,7 @@ _HOW = (
         "Ingredients before water",
         "kg",
         "CFX.MASS_AT_MOISTURE(CFX.DRY_MASS({mix_mass},{mix_target}),{mix_moisture})",
-        "Dry mass of the batch, at the moisture of the ingredients.",
+        "All of them together, as they come.",
     ),
     Calculated(
         "mix_water",
