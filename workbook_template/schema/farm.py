@@ -432,7 +432,7 @@ FARM = (
         (
             Field(
                 "keep_days",
-                "Ask me to keep a batch's figures after",
+                "Keep figures of a batch after",
                 "d",
                 "0 to 60",
                 "After that, the Batches sheet asks you to keep its own figures.",
