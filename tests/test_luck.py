@@ -118,6 +118,26 @@ def test_laneys_factor_and_limits() -> None:
     assert farm.column("luck.straight_3", 30) == pytest.approx(list(limits), rel=5e-4)
 
 
+def test_limit_of_a_chart_of_individuals() -> None:
+    """NIST/SEMATECH e-Handbook 6.3.2.2 (from memory): ten flow rates, here as BE in percent."""
+    rates = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
+    farm = workbook(len(rates))
+    farm.log([Made(0, 50, 1)] * len(rates))
+    dry = farm.value("batches.dry_good")
+    for row, rate in enumerate(rates):
+        farm.set("harvests.fresh", rate / 100 * dry, row)
+    farm.compute()
+    mean, spread = farm.value("yields.mean_3"), farm.value("yields_spread_3")
+    assert mean == pytest.approx(0.5081)
+    # The handbook divides by 1.128, which is rounded.
+    assert mean * (1 - 3 * spread) == pytest.approx(0.458159, abs=3e-5)
+    assert mean * (1 + 3 * spread) == pytest.approx(0.558041, abs=3e-5)
+    assert farm.value("yield_words") == "No batch had a lower BE than luck explains."
+    farm.set("harvests.fresh", 0.25 * dry, 7)
+    farm.compute()
+    assert farm.value("yield_words") == "N7: lower BE than luck explains."
+
+
 def test_few_batches_are_not_judged() -> None:
     farm = workbook(30)
     farm.log([Made(0, 50, 1)] * 30)

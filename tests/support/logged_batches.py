@@ -28,12 +28,12 @@ class Made(NamedTuple):
 
 
 class LoggedBatches:
-    """One batch a day, all of them ended; their strains and counts can be typed anew."""
+    """One batch a day, each ended and picked once; strains and counts can be typed anew."""
 
     def __init__(self, count: int) -> None:
         entries = demo_entries("metric")
         today: Any = entries.singles["as_of"]
-        logs = ("harvests", "spawn_lots", "steam_runs", "steam_log")
+        logs = ("spawn_lots", "steam_runs", "steam_log")
         entries.tables |= {log: [] for log in logs}
         entries.tables["batches"] = [
             {
@@ -53,6 +53,15 @@ class LoggedBatches:
                 "date": today - timedelta(150),
                 "blocks": 1,
                 "cause": "other",
+            }
+            for one in entries.tables["batches"]
+        ]
+        entries.tables["harvests"] = [
+            {
+                "batch": one["batch"],
+                "date": today - timedelta(130),
+                "flush": 1,
+                "fresh": 1,
             }
             for one in entries.tables["batches"]
         ]

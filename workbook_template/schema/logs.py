@@ -552,6 +552,15 @@ BATCHES = Table(
             "Orders the batches whose losses are in: the day made, and a part of a day by row.",
             is_working=True,
         ),
+        Computed(
+            "yield_turn",
+            "Turn, ended and picked",
+            "number",
+            'CHOOSE(1+({state}="ended")*COUNT({be}),"",'
+            "INT({made})+{line}/(1+ROWS({batches.batch})))",
+            "Orders the batches with a final BE: the day made, and a part of a day by row.",
+            is_working=True,
+        ),
         line_of("batches", "batch"),
         Computed(
             "open_line",

@@ -18,6 +18,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.sheets import results_yield
+from workbook_template.sheets.results_runs import ABOVE, below, run_ends, runs_of, sentence
+from workbook_template.sheets.results_yield import MEAN_STEP
 from workbook_template.writing.blocks import Calculated, Custom, Form, Grid
 from workbook_template.writing.charts import Chart, add_chart
 
@@ -26,16 +29,12 @@ if TYPE_CHECKING:
 
 BATCHES = 40
 """The last ones, that are on the chart."""
-RUNS = 4
-"""How many runs of bad batches the sentence names."""
 LOOKS = 3
 """How many times the limits are found, the last time for good."""
 
 _EACH_LOOK = range(1, LOOKS + 1)
 _CHART_ROWS = 15
 _VARIANCE = "{rate_%d}*(1-{rate_%d})"
-_MEAN_STEP = "(2/SQRT(PI()))"
-"""Of two standard normal numbers: the mean distance, 1.128 in the tables of control charts."""
 
 
 def _straight(look: int, deviations: str) -> str:
@@ -102,13 +101,11 @@ def _beside(offset: str) -> str:
     return f"N(INDEX({{luck.kept_{LOOKS}}},{offset}))"
 
 
-_ABOVE, _BELOW = "MAX(1,{line}-1)", "MIN({luck_count},{line}+1)"
 _LESS = "({luck_limit}-1)"
 _NEAR = (
     f"({{rate}}>{_straight(LOOKS, _LESS)}+{_skew(LOOKS, _LESS)})"
-    f"*(1-{_beside(_ABOVE)}*{_beside(_BELOW)})"
+    f"*(1-{_beside(ABOVE)}*{_beside(below('luck_count'))})"
 )
-_BAD_BESIDE = "N(INDEX({luck.bad},%s))"
 
 _LIST = Grid(
     "luck",
@@ -130,18 +127,7 @@ _LIST = Grid(
         Computed("kept_0", "Counted at first", "count", "({blocks}>0)*1"),
         *(column for look in _EACH_LOOK for column in _look(look)),
         Computed("bad", "More than luck", "count", f"MAX(1-{{kept_{LOOKS}}},{_NEAR})"),
-        Computed(
-            "begins",
-            "A run begins",
-            "count",
-            'CHOOSE(1+{bad}*(1-({line}>1)*%s),"",{line})' % (_BAD_BESIDE % _ABOVE),
-        ),
-        Computed(
-            "ends",
-            "A run ends",
-            "count",
-            'CHOOSE(1+{bad}*(1-({line}<{luck_count})*%s),"",{line})' % (_BAD_BESIDE % _BELOW),
-        ),
+        *run_ends("luck", "luck_count"),
     ),
     rows=BATCHES,
 )
@@ -169,7 +155,7 @@ _FIGURES = Form(
                 f"Laney's factor, look {look}",
                 "number",
                 f"CHOOSE(1+(COUNT({{luck.step_{look}}})>={{enough_for_spread}}),"
-                f"SQRT({{assumed_spread}}),MAX(1,AVERAGE({{luck.step_{look}}})/{_MEAN_STEP}))",
+                f"SQRT({{assumed_spread}}),MAX(1,AVERAGE({{luck.step_{look}}})/{MEAN_STEP}))",
                 "From steps between batches within the limits; with few, the assumed spread.",
                 waits_for=("assumed_spread", "enough_for_spread"),
             )
@@ -178,57 +164,27 @@ _FIGURES = Form(
     ),
 )
 
-_RUN = "INDEX({luck.batch},{from})"
-_RUNS = Grid(
-    "bad_runs",
-    "Runs that lost more than luck explains",
-    (
-        Counter("number", "Run, the last one first"),
-        Computed(
-            "from",
-            "First",
-            "count",
-            'CHOOSE(1+(COUNT({luck.begins})>={number}),"",LARGE({luck.begins},{number}))',
-        ),
-        Computed("to", "Last", "count", "LARGE({luck.ends},{number})+0*{from}"),
-        Computed(
-            "words",
-            "Batches",
-            "state",
-            f'{_RUN}&CHOOSE(1+({{to}}>{{from}}),""," to "&INDEX({{luck.batch}},{{to}}))',
-        ),
-    ),
-    rows=RUNS,
-)
-
-_BAD = "COUNT({luck.begins})"
-
-
-def _named(run: int) -> str:
-    comma = '"; "&' if run > 1 else ""
-    return f'CHOOSE(1+({_BAD}>={run}),"",{comma}INDEX({{bad_runs.words}},{run}))'
-
-
-SENTENCE = (
-    f"CHOOSE(1+({_BAD}>0),"
-    "CHOOSE(1+({?luck_count}>N({enough_for_spread})),"
-    '"Too few batches to tell.","No batch lost more than luck explains."),'
-    + "&".join(map(_named, range(1, RUNS + 1)))
-    + f'&CHOOSE(1+({_BAD}>{RUNS}),"","; and more")&": more blocks lost than luck explains.")'
+SENTENCE = sentence(
+    "luck",
+    "luck_count",
+    "more blocks lost than luck explains.",
+    "No batch lost more than luck explains.",
 )
 
 
 def _place(writer: Writer, row: int) -> None:
     writer.place_cell("luck_words", row + 1, 1, is_input=False, is_text=True)
+    writer.place_cell("yield_words", row + 2, 1, is_input=False, is_text=True)
 
 
 def _write(writer: Writer, row: int) -> None:
     writer.section(row, "Was it luck?")
-    writer.wide_text(row + 1, "", "farm text")
-    writer.formula(row + 1, 1, SENTENCE, dimension_of("state"), "farm text", waits=False)
+    for offset, words in enumerate((SENTENCE, results_yield.SENTENCE), 1):
+        writer.wide_text(row + offset, "", "farm text")
+        writer.formula(row + offset, 1, words, dimension_of("state"), "farm text", waits=False)
     add_chart(
         writer,
-        row + 2,
+        row + 3,
         Chart(
             title="A batch above its limit lost more than luck explains",
             categories="luck.batch",
@@ -248,11 +204,17 @@ def _write(writer: Writer, row: int) -> None:
     )
 
 
-SECTION = Custom(_CHART_ROWS + 2, _write, _place)
-WORKINGS = (_FIGURES, _RUNS, _LIST)
+SECTION = Custom(_CHART_ROWS + 3, _write, _place)
+WORKINGS = (
+    _FIGURES,
+    runs_of("luck", "Runs that lost more than luck explains"),
+    _LIST,
+    *results_yield.WORKINGS,
+)
 RULE = (
     "Was it luck: each batch past incubation, against what its strain loses and what batches "
     "differ from one to the next (Laney's p\N{PRIME} chart). Limits are found three times, each "
     "time without the batches above those before, so that bad weeks do not hide themselves. Beside "
-    "a batch above its limit, one standard deviation less is enough."
+    "a batch above its limit, one standard deviation less is enough. BE of ended batches likewise, "
+    "against the mean of the strain and recipe."
 )
