@@ -443,7 +443,7 @@ FAULTS = (
         "steam_log.hours", 3, 0.25, "One run in detail: rows to fix. Time: before the row above."
     ),
     Fault(
-        "batches.bags", 0, 0, "Batches: rows to fix. Blocks made: needs a number, 1 or more, whole."
+        "batches.bags", 0, 0, "Batches: rows to fix. Blocks made: needs a whole number, 1 or more."
     ),
     Fault(
         "harvests.fresh", 0, "much", "Harvests: rows to fix. Fresh mass: needs a number, 0 or more."

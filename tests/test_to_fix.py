@@ -105,7 +105,7 @@ def test_the_demo_has_nothing_to_fix_or_to_check() -> None:
         ("batches.made", 2, 20260914.0, "Made: needs a date."),
         ("batches.made", 2, AN_ERROR, "Made: needs a date."),
         ("batches.made", 2, None, "Made: needs a date."),
-        ("batches.bags", 2, "x", "Blocks made: needs a number, 1 or more, whole."),
+        ("batches.bags", 2, "x", "Blocks made: needs a whole number, 1 or more."),
         ("batches.ended", 2, 30000.0, "Ended: before the batch was made or moved."),
         ("batches.moved", 2, DAY + 3000, "Moved: after today."),
         ("harvests.date", 3, "x", "Date: needs a date."),
