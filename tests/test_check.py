@@ -30,7 +30,12 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     # Text, errors, dates and truth where a number belongs
     ("altitude", "high up", "", "Altitude: 'high up' is text, and no program counts it; needs a"),
     ("hold_hours", "12", "", "Hold time: '12' is text"),
-    ("blocks_per_load", True, "", "Blocks in a steam load: got TRUE, needs a number, 1 or more"),
+    (
+        "blocks_per_load",
+        True,
+        "",
+        "Blocks in a steam load: got TRUE, needs a whole number, 1 or more",
+    ),
     ("harvests.fresh@12", date(2026, 3, 1), "", "Fresh mass: got the date 2026-03-01"),
     ("Ingredients!D7", "#N/A", "", "Price in bulk: holds the error #N/A"),
     ("Steam!A90", "soon", "", ""),
@@ -69,8 +74,8 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("harvests.unsold@9", 9999, "", "Unsold: more than was picked."),
     ("Losses!C10", 9999, "Batches!E9", "Blocks made: fewer than were lost."),
     ("use_by", date(2020, 1, 1), "", "Use by: before it was received."),
-    ("week", date(2026, 9, 22), "", "Week from: not a Monday."),
-    ("share", 0.9, "Recipes!D7", "Sum of shares: not 100 %."),
+    ("week", date(2026, 9, 22), "", "Week of: not a Monday."),
+    ("share", 0.9, "Recipes!I7", "Sum of shares: not 100 %."),
     ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
     # Formulas
     ("Batches!T13", 5, "", "Good blocks: B141: This cell was typed over"),
