@@ -466,7 +466,7 @@ FAULTS = (
         "logged_run",
         0,
         "S1",
-        "Lethality of a run: cells to fix. Run that is logged below: choose one from the list.",
+        "Lethality of a run: cells to fix. Run in detail: choose one from the list.",
     ),
 )
 

@@ -85,7 +85,7 @@ def test_steps_count_what_is_filled_and_lead_to_the_next_empty_cell(office: Offi
         typed(document, "empty", "ingredients.moisture", 0.1)
         typed(document, "empty", "ingredients.price", 0.1)
         assert steps(document)[2] == "2  Ingredients: 4 of 6 filled"
-        price = place(made("us", "empty").values, "ingredients.price")
+        price = place(made("us", "empty").values, "ingredients.bag_price")
         letter = chr(ord("A") + price.column)
         assert next_cells(document)[1] == f"#'Ingredients'!{letter}{price.row + 2}"
 

@@ -110,6 +110,8 @@ def test_the_demo_has_nothing_to_fix_or_to_check() -> None:
         ("batches.moved", 2, DAY + 3000, "Moved: after today."),
         ("harvests.date", 3, "x", "Date: needs a date."),
         ("harvests.fresh", 3, "much", "Fresh mass: needs a number, 0 or more."),
+        # Ten times what was typed, as a decimal point that was missed makes of it.
+        ("harvests.fresh", 3, 593.0, "Fresh mass: more than its blocks weighed."),
         ("harvests.batch", 3, "B999", "Batch: choose one from the list."),
         ("losses.blocks", 1, 999.0, "Blocks made: fewer than were lost."),
         ("spawn_lots.strain", 0, "Nobody's", "Strain: choose one from the list."),
@@ -139,8 +141,8 @@ def test_one_fault_is_counted_once_and_what_follows_from_it_waits(
 @pytest.mark.parametrize(
     ("key", "row", "new", "words"),
     [
-        # Ten times what was typed, as a decimal point that was missed makes of it.
-        ("harvests.fresh", 3, 593.0, "Fresh mass? Far above the plan of its batch."),
+        # Five times what was typed; its 82 blocks of 6.1 lb weighed 500 lb.
+        ("harvests.fresh", 3, 296.5, "Fresh mass? Far above the plan of its batch."),
         ("harvests.flush", 3, 9.0, "Flush? More than planned for this strain."),
         ("spawn_lots.cost", 0, 5000.0, "Cost of the lot? Far from the price on the Farm"),
         ("batches.block_cost", 3, None, "Figures kept? Copy the five columns named used, "),
