@@ -117,7 +117,9 @@ def test_an_over_full_room_is_out_of_the_ordinary(room: str, office: Office) -> 
 def test_a_failed_check_is_out_of_the_ordinary(office: Office) -> None:
     with office.kept(made("us", "demo").path) as document:
         typed(document, "demo", "fruiting_places", "many")
-        assert any(line.startswith("Farm: Rooms: ") for line in lines(document))
+        at = place(made("us", "demo").values, "fruiting_places")
+        where = f"Farm B{at.row + 1}: Shelf spaces, fruiting: "
+        assert f"{where}needs a whole number, 1 or more." in lines(document)
 
 
 def test_what_does_not_fit_is_counted(office: Office) -> None:
