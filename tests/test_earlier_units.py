@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import openpyxl
 import pandas
 import pytest
-from upgrades import FOLDER, kept
+from upgrades import CUBIC_FOOT, FACTORS, FOLDER, GALLON, LITERS, POUND, kept
 
 from workbook_template.operations.carry_over import carry_over
 from workbook_template.operations.export import export
@@ -19,10 +19,6 @@ from workbook_template.schema.fields import dimension_of
 if TYPE_CHECKING:
     from pathlib import Path
 
-OUNCES = 16  # in a pound
-GALLON, CUBIC_FOOT = 231, 12**3  # cubic inches, by definition
-POUND, LITERS = 0.45359237, 3.785411784  # kilograms; liters of a US gallon: both exact
-
 EARLIER = [
     FOLDER / "release_1" / "demo_us.xlsx",
     FOLDER / "release_2" / "demo_us.xlsx",
@@ -32,17 +28,21 @@ LATEST = EARLIER[-1]
 
 
 class Changed(NamedTuple):
-    """A column whose unit changed: its key, its heading of before, and the factor to now."""
+    """A column whose unit changed: its key, and its heading of before."""
 
     key: str
     heading: str
-    factor: float
+
+    @property
+    def factor(self) -> float:
+        """The factor from the unit of before to that of now."""
+        return FACTORS[self.key]
 
 
 COLUMNS = [
-    Changed("products.pack_mass", "Mass in a pack, lb/pack", OUNCES),
-    Changed("recipes.bulk_density", "Bulk density, mixed, lb/gal", CUBIC_FOOT / GALLON),
-    Changed("steam_runs.water_metered", "Water, by the meter, lb", POUND / LITERS),
+    Changed("products.pack_mass", "Mass in a pack, lb/pack"),
+    Changed("recipes.bulk_density", "Bulk density, mixed, lb/gal"),
+    Changed("steam_runs.water_metered", "Water, by the meter, lb"),
 ]
 
 

@@ -443,7 +443,7 @@ FAULTS = (
         "steam_log.hours", 3, 0.25, "One run in detail: rows to fix. Time: before the row above."
     ),
     Fault(
-        "batches.bags", 0, 0, "Batches: rows to fix. Blocks made: needs a number, 1 or more, whole."
+        "batches.bags", 0, 0, "Batches: rows to fix. Blocks made: needs a whole number, 1 or more."
     ),
     Fault(
         "harvests.fresh", 0, "much", "Harvests: rows to fix. Fresh mass: needs a number, 0 or more."
@@ -466,7 +466,7 @@ FAULTS = (
         "logged_run",
         0,
         "S1",
-        "Lethality of a run: cells to fix. Run that is logged below: choose one from the list.",
+        "Lethality of a run: cells to fix. Run in detail: choose one from the list.",
     ),
 )
 
@@ -520,7 +520,7 @@ def test_each_log_says_how_many_rows_are_left() -> None:
         filled = sum(bool(book[sheet].cell(row, 1).value) for row in range(top + 1, bottom + 1))
         line = book[sheet]["A4"].value
         assert f"{bottom - top - filled} empty rows left" in line, sheet
-        assert "--batch-rows" in line
+        assert "the README" in line
     assert book["Farm"]["A4"].value is None
 
 

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 Row = dict[str, Any]
 WEEK = timedelta(7)
+TO_COPY = (
+    "Figures kept? Copy the five columns named used, and paste them as values over those before."
+)
 KEPT = ("block_mass", "moisture", "spawn_rate", "block_cost", "picking_cost")
 RAISES = {
     "hourly_wage": 24,
@@ -135,7 +138,7 @@ def test_copying_the_figures_used_keeps_them(office: Office) -> None:
         place(workbook, "batches.block_mass"),
         place(workbook, "batches.block_mass_used"),
     )
-    words = "Batches: rows to check. Figures kept? Copy the figures used, see Start."
+    words = f"Batches: rows to check. {TO_COPY}"
     with office.kept(made("us", "demo").path) as document:
         document.write(*first, [[None] * len(KEPT)] * count)
         states = [row["to_keep"] for row in rows(document, "batches", ("to_keep",))]
@@ -185,7 +188,7 @@ def test_check_names_the_batches_to_keep(tmp_path: Path) -> None:
     (fault,) = checked.warnings
     assert checked.faults == []
     assert (fault.sheet, fault.cell) == ("Batches", "X9")
-    assert fault.sentence == "Figures kept? Copy the figures used, see Start."
+    assert fault.sentence == TO_COPY
 
 
 FIXTURES = Path(__file__).with_name("fixtures")

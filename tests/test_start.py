@@ -85,7 +85,7 @@ def test_steps_count_what_is_filled_and_lead_to_the_next_empty_cell(office: Offi
         typed(document, "empty", "ingredients.moisture", 0.1)
         typed(document, "empty", "ingredients.price", 0.1)
         assert steps(document)[2] == "2  Ingredients: 4 of 6 filled"
-        price = place(made("us", "empty").values, "ingredients.price")
+        price = place(made("us", "empty").values, "ingredients.bag_price")
         letter = chr(ord("A") + price.column)
         assert next_cells(document)[1] == f"#'Ingredients'!{letter}{price.row + 2}"
 
@@ -117,7 +117,9 @@ def test_an_over_full_room_is_out_of_the_ordinary(room: str, office: Office) -> 
 def test_a_failed_check_is_out_of_the_ordinary(office: Office) -> None:
     with office.kept(made("us", "demo").path) as document:
         typed(document, "demo", "fruiting_places", "many")
-        assert any(line.startswith("Farm: Rooms: ") for line in lines(document))
+        at = place(made("us", "demo").values, "fruiting_places")
+        where = f"Farm B{at.row + 1}: Shelf spaces, fruiting: "
+        assert f"{where}needs a whole number, 1 or more." in lines(document)
 
 
 def test_what_does_not_fit_is_counted(office: Office) -> None:

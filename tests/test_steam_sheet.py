@@ -231,3 +231,23 @@ def test_the_sheet_says_that_steam_does_not_sterilize() -> None:
     said = " ".join(word for word in words if isinstance(word, str))
     assert "does not sterilize in the sense of F0" in said
     assert "instructions of the steamer's maker, local codes" in said
+
+
+def test_a_blank_recipe_is_the_first_on_the_list(office: Office) -> None:
+    """Costing for every recipe rests on the load: a blank must not stop it."""
+    workbook = made("metric", "demo").values
+    first = next(row for row in table(workbook, "recipes", "metric") if row["recipe"])
+    load = parts(workbook["Steam"])[LOAD].lines
+    spot = place(workbook, "steam_recipe")
+    with office.kept(made("metric", "demo").path) as document:
+        document.write(spot.sheet, spot.row, spot.column, [[""]])
+        recipe = document.read("Steam", load["Recipe counted with"], 1)[0][0]
+        moisture = document.read("Steam", load["Moisture of the blocks"], 1)[0][0]
+    assert recipe == first["recipe"]
+    assert moisture == pytest.approx(first["target_moisture"])
+
+
+def test_without_recipes_the_sheet_says_so() -> None:
+    worksheet = made("metric", "empty").values["Steam"]
+    row = next(cell.row for cell in worksheet["A"] if cell.value == "Still to fill in")
+    assert "Recipe (Recipes); " in worksheet.cell(row + 1, 1).value

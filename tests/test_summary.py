@@ -226,7 +226,7 @@ def _harvests(row: int, heading: str, value: object) -> tuple[Any, Any, Any]:
         ((BATCHES, HARVESTS, 5), WrongType, "by: got 5, needs strain"),
         (([[None]], HARVESTS, "room"), WrongType, "batches: has no heading 'Batch'"),
         (_batches(2, "Blocks", "many"), WrongType, "batches, row 3, blocks: got 'many', which is "
-         "not one number and one unit; needs a number, 1 or more, whole."),
+         "not one number and one unit; needs a whole number, 1 or more."),
         (_batches(2, "Blocks", 2.5), OutOfRange, "batches, row 3, blocks: got 2.5, needs"),
         (_batches(2, "Blocks", None), Missing, "batches, row 3, blocks: is blank"),
         (_batches(2, "Lost", -1), OutOfRange, "batches, row 3, lost: got -1, needs"),

@@ -105,17 +105,19 @@ def test_the_demo_has_nothing_to_fix_or_to_check() -> None:
         ("batches.made", 2, 20260914.0, "Made: needs a date."),
         ("batches.made", 2, AN_ERROR, "Made: needs a date."),
         ("batches.made", 2, None, "Made: needs a date."),
-        ("batches.bags", 2, "x", "Blocks made: needs a number, 1 or more, whole."),
+        ("batches.bags", 2, "x", "Blocks made: needs a whole number, 1 or more."),
         ("batches.ended", 2, 30000.0, "Ended: before the batch was made or moved."),
         ("batches.moved", 2, DAY + 3000, "Moved: after today."),
         ("harvests.date", 3, "x", "Date: needs a date."),
         ("harvests.fresh", 3, "much", "Fresh mass: needs a number, 0 or more."),
+        # Ten times what was typed, as a decimal point that was missed makes of it.
+        ("harvests.fresh", 3, 593.0, "Fresh mass: more than its blocks weighed."),
         ("harvests.batch", 3, "B999", "Batch: choose one from the list."),
         ("losses.blocks", 1, 999.0, "Blocks made: fewer than were lost."),
         ("spawn_lots.strain", 0, "Nobody's", "Strain: choose one from the list."),
         ("recipe_lines.share", 0, "x", "Share as weighed: needs a share of 0.1 to 100 %."),
         ("recipe_lines.share", 0, 0.9, "Sum of shares: not 100 %."),
-        ("ingredients.price", 0, "x", "Price: needs a number, 0 or more."),
+        ("ingredients.price", 0, "x", "Price in bulk: needs a number, 0 or more."),
         ("strains.be_1", 0, "x", "BE of flush 1: needs a share of 3 to 300 %."),
         ("products.pack_mass", 0, None, "Mass in a pack: needed where mushrooms are sold."),
         ("hourly_wage", 0, "x", "Wage: needs a number, 0 or more."),
@@ -139,11 +141,11 @@ def test_one_fault_is_counted_once_and_what_follows_from_it_waits(
 @pytest.mark.parametrize(
     ("key", "row", "new", "words"),
     [
-        # Ten times what was typed, as a decimal point that was missed makes of it.
-        ("harvests.fresh", 3, 593.0, "Fresh mass? Far above the plan of its batch."),
+        # Five times what was typed; its 82 blocks of 6.1 lb weighed 500 lb.
+        ("harvests.fresh", 3, 296.5, "Fresh mass? Far above the plan of its batch."),
         ("harvests.flush", 3, 9.0, "Flush? More than planned for this strain."),
         ("spawn_lots.cost", 0, 5000.0, "Cost of the lot? Far from the price on the Farm"),
-        ("batches.block_cost", 3, None, "Figures kept? Copy the figures used, see Start."),
+        ("batches.block_cost", 3, None, "Figures kept? Copy the five columns named used, "),
     ],
 )
 def test_what_may_be_right_is_to_be_checked_and_is_no_fault(

@@ -65,11 +65,12 @@ def test_the_price_of_an_ingredient_is_that_of_its_bag_or_in_bulk(
     bag: Any, mass: Any, bulk: Any, price: Any, missing: str, office: Office
 ) -> None:
     demo = made("us", "demo")
-    typed, used = (place(demo.values, f"ingredients.{key}") for key in ("bag_price", "price_used"))
+    typed, *shown_at = (
+        place(demo.values, f"ingredients.{key}") for key in ("bag_price", "price_used", "missing")
+    )
     with office.kept(demo.path) as document:
         document.write(typed.sheet, typed.row, typed.column, [[bag, mass, bulk]])
-        shown = document.read(used.sheet, used.row, used.column, 1, 2)[0]
-    shown = [value or "" for value in shown]
+        shown = [document.read(*at)[0][0] or "" for at in shown_at]
     assert shown == [pytest.approx(price) if price else "", missing]
 
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pytest
 from openpyxl.comments import Comment
 
 from workbook_template.build import build
@@ -24,6 +25,19 @@ from workbook_template.writing.layout import Entries
 FOLDER = Path(__file__).parent.parent / "fixtures"
 _ROWS = 4
 
+OUNCES = 16  # in a pound
+GALLON, CUBIC_FOOT = 231, 12**3  # cubic inches, by definition
+POUND, LITERS = 0.45359237, 3.785411784  # kilograms; liters of a US gallon: both exact
+FACTORS = {
+    "mixer_volume": GALLON / CUBIC_FOOT,
+    "recipes.bulk_density": CUBIC_FOOT / GALLON,
+    "products.pack_mass": OUNCES,
+    "steam_runs.water_metered": POUND / LITERS,
+}
+"""What numbers of the us system came times when their units changed."""
+_UNITS_CHANGED = 4
+"""The version of the schema that did it."""
+
 
 def kept(version: int) -> tuple[Path, Path]:
     """Return the places of a version's workbook and of what was entered into it."""
@@ -33,6 +47,20 @@ def kept(version: int) -> tuple[Path, Path]:
 def entered(version: int) -> dict[str, Any]:
     """Read what was entered: singles, tables, and lines of sheet, cell and value besides."""
     content: dict[str, Any] = json.loads(kept(version)[1].read_text(encoding="utf-8"))
+    return content
+
+
+def entered_in_present_units(version: int) -> dict[str, Any]:
+    """Return the same in the units of the present version; all these workbooks are of us units."""
+    content = entered(version)
+    if version >= _UNITS_CHANGED:
+        return content
+    singles, tables = content["singles"], content["tables"]
+    for key, factor in FACTORS.items():
+        table, _, column = key.rpartition(".")
+        for row in tables[table] if table else [singles]:
+            if row.get(column) is not None:
+                row[column] = pytest.approx(row[column] * factor, rel=1e-12)
     return content
 
 

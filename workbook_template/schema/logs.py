@@ -623,6 +623,7 @@ _BATCH_MADE, _BATCH_ENDED = _of("made"), _of("ended")
 _BATCH_STRAIN = _of("at_strain")
 _FLUSHES = f"N(INDEX({{strains.flushes}},{_BATCH_STRAIN}))"
 _PLANNED = f"{_of('dry_substrate')}*INDEX({{strains.biological_efficiency}},{_BATCH_STRAIN})"
+_BLOCKS_WEIGHED = f"{_of('bags')}*{_of('block_mass_used')}"
 
 
 def _before_made() -> Rule:
@@ -736,7 +737,7 @@ HARVESTS = Table(
         Rule(
             "fresh",
             "more than its blocks weighed",
-            f"COUNT({{fresh}})*({{fresh}}>{_of('bags')}*{_of('block_mass_used')})",
+            f"COUNT({{fresh}})*({{fresh}}>{_BLOCKS_WEIGHED})",
         ),
     ),
     warnings=(
@@ -749,7 +750,7 @@ HARVESTS = Table(
         Rule(
             "fresh",
             "far above the plan of its batch",
-            f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_PLANNED})",
+            f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_PLANNED})*({{fresh}}<={_BLOCKS_WEIGHED})",
         ),
     ),
 )

@@ -155,7 +155,8 @@ STEAM = Section(
             "Recipe in the load",
             "choice",
             choices="recipes.recipe",
-            help="Its moisture decides how much heat the blocks take.",
+            help="Blank: the first recipe.",
+            required=False,
         ),
         Field(
             "steam_blocks",

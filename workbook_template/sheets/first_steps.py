@@ -70,11 +70,12 @@ def _of_table(writer: Writer, table: Table, computed: str = "", typed: str = "")
     rows = f"SUMPRODUCT({begun}*1)"
     filled = "+".join(f'SUMPRODUCT({begun}*({{{one}}}<>""))' for one in columns)
     behind = f"(ROW(INDEX({{{first}}},1))+ROWS({{{first}}}))"
-    gaps = {one: f'{begun}*({{{one}}}="")' for one in others}
-    without = [f"SUMPRODUCT({gap})=0" for gap in gaps.values()]
     places = {one: writer.book.columns[tuple_key(one)] for one in columns}
     if computed:
         places[columns[-1]] = writer.book.columns[table.key, typed]
+    others.sort(key=lambda one: places[one].column)  # a row is filled from left to right
+    gaps = {one: f'{begun}*({{{one}}}="")' for one in others}
+    without = [f"SUMPRODUCT({gap})=0" for gap in gaps.values()]
     cells = [
         _at(
             places[one].sheet,

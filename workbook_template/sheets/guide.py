@@ -39,7 +39,7 @@ _CAUTIONS = (
     "the usual limit for people (OSHA). Spores make growers ill: wear a respirator that fits.",
     "Dust of pellets can explode and harms lungs. Mixers and augers: lock them off before you "
     "reach in. Lift with care.",
-    "Fresh mushrooms need packages that let air through (21 CFR 112.115): in airtight ones "
+    "Fresh mushrooms need breathable packages (21 CFR 112.115): in airtight ones "
     "Clostridium botulinum can grow. Follow your local food rules.",
     "This workbook computes; it does not replace the makers' instructions, local codes or "
     "licensed practice.",

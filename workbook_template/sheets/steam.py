@@ -23,7 +23,16 @@ from workbook_template.writing.still_needed import Missing
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
+_FIRST_RECIPE = 'IFERROR(INDEX({recipes.recipe},MATCH("?*",{recipes.recipe},0))&"","")'
+
 _LOAD = (
+    Calculated(
+        "steam_recipe_used",
+        "Recipe counted with",
+        "state",
+        f'CHOOSE(1+({{steam_recipe}}<>""),{_FIRST_RECIPE},{{steam_recipe}})',
+        "Its moisture decides how much heat the blocks take.",
+    ),
     Calculated(
         "steam_mass",
         "Mass of the load",
@@ -36,7 +45,7 @@ _LOAD = (
         "steam_moisture",
         "Moisture of the blocks",
         "fraction",
-        look_up("recipes.target_moisture", "steam_recipe"),
+        look_up("recipes.target_moisture", "steam_recipe_used"),
         "Target moisture of the recipe.",
     ),
     Calculated(
@@ -80,7 +89,7 @@ _CORE = (
         "core_density",
         "Bulk density of the recipe",
         "mixer density",
-        look_up("recipes.bulk_density", "steam_recipe"),
+        look_up("recipes.bulk_density", "steam_recipe_used"),
         "From the Recipes sheet.",
     ),
     Calculated(
@@ -310,7 +319,10 @@ def sheet() -> Sheet:
         purpose="Heat, hours, water and cost of a load, and the lethality of a run.",
         blocks=[
             Lines("What steaming does and doesn't do", _WORDS, "farm caution"),
-            Missing(("steam_cost", "steam_water", "spawning_hours")),
+            Missing(
+                ("steam_cost", "steam_water", "spawning_hours"),
+                also=(("Recipe (Recipes)", '{steam_recipe_used}=""'),),
+            ),
             Form("The load", (*STEAM.fields, *_LOAD)),
             Form(CORE.title, (*CORE.fields, *_CORE)),
             Form("The whole run", _WHOLE),
