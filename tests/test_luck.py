@@ -138,12 +138,18 @@ def test_limit_of_a_chart_of_individuals() -> None:
     assert farm.value("yield_words") == "N7: lower BE than luck explains."
 
 
+def test_all_blocks_lost_everywhere_is_no_batch_worse_than_the_others() -> None:
+    farm = workbook(30)
+    farm.log([Made(0, 50, 50)] * 30)
+    assert farm.value("luck_words") == "No batch lost more than luck explains."
+
+
 def test_few_batches_are_not_judged() -> None:
     farm = workbook(30)
     farm.log([Made(0, 50, 1)] * 30)
     farm.set("enough_for_spread", 30)
     farm.compute()
-    assert farm.value("luck_words") == "Too few batches to tell."
+    assert farm.value("luck_words") == "Too few batches to judge losses."
     farm.set("enough_for_spread", 6)
 
 

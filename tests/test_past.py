@@ -50,7 +50,7 @@ OF_BATCH = (
     "picking_cost_used",
 )
 OF_LOT = ("used", "left", "state")
-OF_RESULTS = ("By strain", "By recipe", "By month, the last twelve")
+OF_RESULTS = ("By strain", "By recipe, each strain by itself", "By month, the last twelve")
 
 
 def rows(document: Document, key: str, columns: tuple[str, ...]) -> list[Row]:

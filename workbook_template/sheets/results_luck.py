@@ -44,9 +44,9 @@ def _straight(look: int, deviations: str) -> str:
 
 
 def _skew(look: int, deviations: str) -> str:
-    """Write by how much skewness raises that limit."""
+    """Write by how much skewness raises that limit; it never lowers it."""
     blocks = f"({{blocks}}/{{luck_spread_{look}}}^2)"
-    return f"({deviations}^2-1)/(2*3)*(1-2*{{rate_{look}}})/{blocks}"
+    return f"({deviations}^2-1)/(2*3)*MAX(0,1-2*{{rate_{look}}})/{blocks}"
 
 
 def _look(look: int) -> tuple[Computed, ...]:
@@ -167,6 +167,7 @@ _FIGURES = Form(
 SENTENCE = sentence(
     "luck",
     "luck_count",
+    "losses",
     "more blocks lost than luck explains.",
     "No batch lost more than luck explains.",
 )

@@ -57,8 +57,11 @@ def runs_of(table: str, title: str) -> Grid:
     )
 
 
-def sentence(table: str, count: str, bad: str, none: str) -> str:
-    """Write the sentence that names the runs of a table, or says that there are none."""
+def sentence(table: str, count: str, what: str, bad: str, none: str) -> str:
+    """Write the sentence that names the runs of a table, or says that there are none.
+
+    With few batches it says that they are too few to judge ``what``.
+    """
     found = f"COUNT({{{table}.begins}})"
 
     def named(run: int) -> str:
@@ -68,6 +71,6 @@ def sentence(table: str, count: str, bad: str, none: str) -> str:
     names = "&".join(map(named, range(1, RUNS + 1)))
     return (
         f"CHOOSE(1+({found}>0),CHOOSE(1+({{?{count}}}>N({{enough_for_spread}})),"
-        f'"Too few batches to tell.","{none}"),'
+        f'"Too few batches to judge {what}.","{none}"),'
         f'{names}&CHOOSE(1+({found}>{RUNS}),"","; and more")&": {bad}")'
     )

@@ -109,6 +109,7 @@ _FIGURES = Form(
 SENTENCE = sentence(
     "yields",
     "yields_count",
+    "BE",
     "lower BE than luck explains.",
     "No batch had a lower BE than luck explains.",
 )
