@@ -158,9 +158,11 @@ def test_the_place_in_fruiting_that_earns_most(book: Book) -> None:
             )
         else:
             assert not row["Shelf space earns a week, $"]
-            assert not row["Rank"]
+            assert not row["Rank by earnings"]
     ranked = sorted(earnings, key=earnings.__getitem__, reverse=True)
-    ranks = {row["Product line"]: row["Rank"] for row in rows if row["Rank"]}
+    ranks = {
+        row["Product line"]: row["Rank by earnings"] for row in rows if row["Rank by earnings"]
+    }
     assert sorted(ranks, key=ranks.__getitem__) == ranked
     assert sorted(ranks.values()) == list(range(1, len(ranked) + 1))
     best = book.part("Costing", "Best use of shelf space").values

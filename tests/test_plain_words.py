@@ -56,9 +56,11 @@ def phrases(lists: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)({'|'.join(words)})(?!\w)", re.IGNORECASE)
 
 
-def texts_of_cells(kind: tuple[str, str]) -> Iterator[str]:
+def texts_of_cells(kind: tuple[str, str], without: str = "") -> Iterator[str]:
     """Yield every text of a workbook: cells, texts in formulas, prompts and refusals."""
     for sheet in made(*kind).formulas:
+        if sheet.title == without:
+            continue
         for row in sheet.iter_rows():
             for cell in row:
                 if cell.data_type == "f":
@@ -71,10 +73,11 @@ def texts_of_cells(kind: tuple[str, str]) -> Iterator[str]:
 
 @pytest.mark.parametrize("kind", KINDS, ids=["-".join(kind) for kind in KINDS])
 def test_the_workbook_says_what_a_grower_says(kind: tuple[str, str]) -> None:
-    texts = set(texts_of_cells(kind))
     pattern, labels = phrases(IN_THE_WORKBOOK), phrases((LABELS,))
-    assert sorted(text for text in texts if pattern.search(text)) == []
-    assert sorted(text for text in texts if labels.fullmatch(text.partition(",")[0])) == []
+    assert sorted(text for text in set(texts_of_cells(kind)) if pattern.search(text)) == []
+    # An argument of a function is listed by its name, which formulas rest on.
+    labeled = set(texts_of_cells(kind, without="Functions"))
+    assert sorted(text for text in labeled if labels.fullmatch(text.partition(",")[0])) == []
 
 
 def sources() -> list[Path]:

@@ -110,7 +110,7 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "demand from a Tuesday": (
         partial(input_at, "unusual_weeks.week"),
         46308,
-        "Special weeks and orders: rows to fix. Week from: not a Monday.",
+        "Special weeks and orders: rows to fix. Week of: not a Monday.",
     ),
     "demand of a product that is none": (
         partial(input_at, "unusual_weeks.product"),

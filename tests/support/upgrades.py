@@ -53,15 +53,20 @@ def entered(version: int) -> dict[str, Any]:
 def entered_in_present_units(version: int) -> dict[str, Any]:
     """Return the same in the units of the present version; all these workbooks are of us units."""
     content = entered(version)
-    if version >= _UNITS_CHANGED:
-        return content
-    singles, tables = content["singles"], content["tables"]
+    if version < _UNITS_CHANGED:
+        bring_to_present_units(content["singles"], content["tables"])
+    return content
+
+
+def bring_to_present_units(
+    singles: dict[str, Any], tables: dict[str, list[dict[str, Any]]]
+) -> None:
+    """Replace what was typed in earlier units of the us system by what it is in present ones."""
     for key, factor in FACTORS.items():
         table, _, column = key.rpartition(".")
         for row in tables[table] if table else [singles]:
             if row.get(column) is not None:
                 row[column] = pytest.approx(row[column] * factor, rel=1e-12)
-    return content
 
 
 def make() -> None:

@@ -59,7 +59,8 @@ class Layout:
     names : list of str
         The names of cells.
     labels : dict
-        The words beside each single input, by its key; empty for releases that kept none.
+        The words beside each single input and above each column of a grid to type in, by key;
+        empty for releases that kept none.
     widths : dict
         The widths of the columns of each sheet, by number; empty for releases that kept none.
     charts : dict
@@ -143,6 +144,9 @@ def _written(book: Book) -> Layout:
     }
     sheets = {key: one.sheet for key, one in book.cells.items() if one.is_input}
     labels = {key: SINGLE_INPUTS[key].label for key in sheets}
+    labels |= {
+        f"{grid}.{key}": one.label for (grid, key), one in book.fields.items() if grid not in TABLES
+    }
     worksheets: list[Any] = book.workbook.worksheets
     return Layout(
         cells,

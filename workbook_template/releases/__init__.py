@@ -36,7 +36,7 @@ the second changed."""
 
 @cache
 def earlier_labels() -> dict[str, frozenset[str]]:
-    """Return every label that each single input had in an earlier release, by its key."""
+    """Return every label that each input out of tables had in an earlier release, by its key."""
     found: dict[str, set[str]] = {}
     said: dict[str, dict[str, str]] = json.loads(_LABELS.read_text(encoding="utf-8"))
     for release in range(1, RELEASE):

@@ -227,7 +227,7 @@ class Counter:
     """A column of 1, 2, 3 … that numbers the rows of a grid, as a rule for its formulas only."""
 
     key: str
-    label: str
+    label: str = "Row"
     unit: str = "count"
     is_working: bool = True
 

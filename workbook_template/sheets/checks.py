@@ -59,7 +59,7 @@ _ALARMS = Grid(
     "alarms",
     "First on the list",
     (
-        Counter("number", "No."),
+        Counter("number"),
         Computed("line", "Line", "count", 'IFERROR(MATCH({number},{check_lines.turn},0),"")'),
         _of_line("words", "What it says"),
         _of_line("where", "Where"),

@@ -77,7 +77,7 @@ LINES = Grid(
             "money",
             'CHOOSE(1+(N({weeks})>0),"",{of_block}/N({weeks}))',
         ),
-        Computed("rank", "Rank", "count", "RANK({earning},{packs.earning})"),
+        Computed("rank", "Rank by earnings", "count", "RANK({earning},{packs.earning})"),
         _step(
             "content",
             "Grown and picked",

@@ -16,7 +16,7 @@ from workbook_template.sheets.costing_parts import (
 )
 from workbook_template.writing.blocks import Grid
 
-LINE = Counter("line", "No.")
+LINE = Counter("line")
 
 
 def row_of(table: str, key: str, *needed: str) -> str:

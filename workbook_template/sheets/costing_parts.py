@@ -6,7 +6,7 @@ from workbook_template.schema import look_up
 from workbook_template.schema.fields import Counter
 
 LABOR = "CFX.LABOR_COST({%s},{hourly_wage},{burden})"
-NUMBER = Counter("number", "No.")
+NUMBER = Counter("number")
 
 
 def of_product(column: str) -> str:

@@ -132,7 +132,7 @@ def due_list(mass: str) -> Grid:
             Counter("line", "Line"),
             Computed(
                 "rank",
-                "Rank",
+                "Place in the due list",
                 "number",
                 f'CHOOSE(1+({{line}}<=COUNT({_ALL})),"",SMALL({_ALL},{{line}}))',
                 is_working=True,

@@ -136,7 +136,7 @@ _OUTLOOK = Grid(
             )
             for flush in _FLUSHES
         ),
-        Counter("line", "No."),
+        Counter("line"),
     ),
     rows=STRAINS.rows,
 )
@@ -215,7 +215,7 @@ def _flushes(batch_rows: int) -> Grid:
             Computed(
                 "at", "Row of the strain", "count", 'IFERROR(MATCH({strain},{outlook.strain},0),"")'
             ),
-            Counter("line", "No."),
+            Counter("line"),
         ),
         rows=max(BATCHES.rows, batch_rows),
     )
@@ -382,7 +382,7 @@ def _by_week(
             Computed("total", "Total", "kg", f"SUM({together})"),
             *more,
             Computed("day", "Month and day", "state", day, is_working=True),
-            Counter("line", "No."),
+            Counter("line"),
         ),
         rows=WEEKS,
     )

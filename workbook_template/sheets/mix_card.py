@@ -128,7 +128,7 @@ _WEIGH_OUT = Grid(
             "mass", "Weigh for the batch", "kg", "{mix_as_it_lies}*{share}/{weigh_share_total}"
         ),
         Computed("mass_per_load", "Weigh for one load", "kg", "{mass}/{mix_loads}"),
-        Counter("line", "No."),
+        Counter("line"),
         Computed(
             "at",
             "Recipe line",

@@ -11,8 +11,8 @@ from workbook_template.writing.blocks import Grid
 from workbook_template.writing.week_grid import WEEKS
 
 MOST_CROPS = STRAINS.rows
-LINE = Counter("line", "No.")
-NUMBER = Counter("number", "No.")
+LINE = Counter("line")
+NUMBER = Counter("number")
 
 
 def _of_product(column: str) -> str:
