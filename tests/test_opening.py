@@ -88,7 +88,7 @@ def test_a_workbook_that_libreoffice_saved_is_known(
         document.store(tmp_path / "again.xlsx")
     workbook = open_workbook(tmp_path / "again.xlsx").formulas
     assert schema_version(workbook, "again.xlsx") == SCHEMA_VERSION
-    assert workbook["Ingredients"]["B7"].value == 2.5
+    assert workbook["Ingredients"]["D7"].value == 2.5
     assert workbook["Ingredients"]["A7"].data_type == "s"
 
 
@@ -100,7 +100,7 @@ def test_a_workbook_with_macros_is_read_without_them(tmp_path: Path) -> None:
     types = types.replace(main, "ms-excel.sheet.macroEnabled.main")
     path.write_bytes(packed({**with_macros, "[Content_Types].xml": types.encode()}))
     workbook = open_workbook(path).formulas
-    assert workbook["Ingredients"]["B7"].value == 2.5
+    assert workbook["Ingredients"]["D7"].value == 2.5
     assert workbook.vba_archive is None
 
 
@@ -120,14 +120,14 @@ def test_pivot_tables_and_pictures_are_passed_over(tmp_path: Path) -> None:
     broken = b"<a><b></a>"
     path = tmp_path / "farm.xlsx"
     path.write_bytes(packed({**changed, "xl/pivotCache/p.xml": broken, "xl/d.xml": broken}))
-    assert open_workbook(path).formulas["Ingredients"]["B7"].value == 2.5
+    assert open_workbook(path).formulas["Ingredients"]["D7"].value == 2.5
 
 
 def test_a_larger_workbook_is_read_on_demand(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(scan, "USUAL", Limits(work=1000))
     with pytest.raises(TooLarge, match="add --large"):
         open_workbook(farm)
-    assert open_workbook(farm, large=True).formulas["Ingredients"]["B7"].value == 2.5
+    assert open_workbook(farm, large=True).formulas["Ingredients"]["D7"].value == 2.5
 
 
 def test_limits_are_limits() -> None:
@@ -227,7 +227,7 @@ def test_our_workbook_saved_as_opendocument_comes_back(
         open_workbook(tmp_path / "farm.ods")
     with office.document(tmp_path / "farm.ods") as document:
         document.store(tmp_path / "back.xlsx")
-    assert open_workbook(tmp_path / "back.xlsx").formulas["Ingredients"]["B7"].value == 2.5
+    assert open_workbook(tmp_path / "back.xlsx").formulas["Ingredients"]["D7"].value == 2.5
 
 
 def test_the_file_is_not_touched(farm: Path) -> None:

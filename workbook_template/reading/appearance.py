@@ -130,8 +130,6 @@ class _Sheets:
         kind = settings.units, settings.currency, settings.invented, True
         is_now = reading.release == RELEASE
         self._now: Layout = places.layout if is_now else layout_of(RELEASE, *kind)
-        # Releases that kept no looks had the charts and conditions of now.
-        self._known = places.layout if places.layout.widths else self._now
         self._ours = {theirs: ours for ours, theirs in places.homes.items()}
 
     def search(self) -> None:
@@ -152,7 +150,7 @@ class _Sheets:
 
     def _is_own_rule(self, kind: str, conditions: list[str]) -> bool:
         is_formula = kind == "expression" and len(conditions) == 1
-        return not (is_formula and condition_form(conditions[0]) in self._known.conditions)
+        return not (is_formula and condition_form(conditions[0]) in self._places.layout.conditions)
 
     def _count_drawn(self, sheet: str, part: str, counts: Counter[str]) -> None:
         for kind, target in self._parts.relations(part).values():
@@ -162,7 +160,7 @@ class _Sheets:
                 counts[CHARTS] += len(named(tree, "chart"))
                 bare = [one for one in named(tree, "sp") if not any(map(_text, named(one, "t")))]
                 counts[SHAPES] += len(bare) + len(named(tree, "cxnSp"))
-        ours = self._known.charts.get(self._ours.get(sheet, ""), 0)
+        ours = self._places.layout.charts.get(self._ours.get(sheet, ""), 0)
         counts[CHARTS] = max(counts[CHARTS] - ours, 0)
 
     def _widths(

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 ANY_CURRENCY = "¤"
 """The sign for money of no particular country, which stands for any other in a stored layout."""
+_FIRST_CHARTS = {"Steam": 1, "Costing": 2, "Week plan": 1, "Forecast": 1, "Results": 2}
+_FIRST_CONDITIONS = ('@<>"OK"', "AND(ISNUMBER(@),@>1)")
+"""What releases 1 to 3, which kept neither, had of charts and conditional formats."""
 _ANY_ROW = "\0"
 _ADDRESS = re.compile(r"(?:'(?:[^']|'')+'!|\w+!)?\$?[A-Za-z]{1,3}\$?\d+")
 
@@ -236,7 +239,7 @@ def from_stored(content: dict[str, Any], currency: str) -> Layout:
     labels = content.get("labels", {})
     looks = (
         {sheet: dict(pairs) for sheet, pairs in content.get("widths", {}).items()},
-        content.get("charts", {}),
-        set(content.get("conditions", ())),
+        content.get("charts", _FIRST_CHARTS),
+        set(content.get("conditions", _FIRST_CONDITIONS)),
     )
     return Layout(cells, content["sheets"], columns, content["names"], labels, *looks)

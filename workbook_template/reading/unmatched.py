@@ -180,6 +180,7 @@ class Search:
             labels.update(one.label for one in table.columns)
         for one in input_grids().values():
             labels.update(field.label for field in one.values())
+        labels.update(self._headings_of_grids())
         ours = set(self._places.homes.values())
         ours.update(name for name in self._contents.sheets if self._contents.lines_from(name))
         cut = {label[:TITLE_LIMIT] for label in labels}
@@ -195,6 +196,14 @@ class Search:
 
         for extra in extras(self._contents, cut, is_our_link):
             yield Leftover(extra.kind, Found(extra.sheet, extra.cell, extra.text), extra.about)
+
+    def _headings_of_grids(self) -> Iterator[str]:
+        """Yield the words above each column of a grid in the file's release, without the unit."""
+        for column in self.layout.columns.values():
+            if not column.heading:
+                above = self.layout.cells[column.sheet].get((column.first - 1, column.number))
+                if isinstance(above, str):
+                    yield above.rpartition(", ")[0] or above
 
     @property
     def _typed_in(self) -> set[tuple[str, str]]:
