@@ -57,10 +57,10 @@ PLAN_COSTS = Grid(
 )
 
 
-def _sum(column: str) -> str:
-    """Add up a column of the crops; blank while a crop's figure is not known."""
+def _sum(column: str, more: str = "") -> str:
+    """Add up a column of the crops, and more; blank while a crop's figure is not known."""
     cells = f"{{plan_costs.{column}}}"
-    return f'CHOOSE(1+(COUNT({cells})=MAX(1,{{plan_crops}})),"",SUM({cells}))'
+    return f'CHOOSE(1+(COUNT({cells})=MAX(1,{{plan_crops}})),"",SUM({cells}){more})'
 
 
 def _idle_room(room: str) -> str:
@@ -89,9 +89,10 @@ YEAR = (
         "year_materials",
         "Ingredients, bags, spawn",
         "money/year",
-        _sum("ingredients")
-        + "+{year_blocks}*{bag_price}"
-        + f"+SUM({{starts.spawn}}){_A_YEAR}*{{spawn_price}}",
+        _sum(
+            "ingredients",
+            f"+{{year_blocks}}*{{bag_price}}+SUM({{starts.spawn}}){_A_YEAR}*{{spawn_price}}",
+        ),
         "As in the lists of the Week plan.",
     ),
     Calculated(
@@ -106,7 +107,7 @@ YEAR = (
         "year_steam",
         "Steam energy",
         "money/year",
-        f"{_sum('heat')}+SUM({{loads.steamer}})*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}",
+        _sum("heat", f"+SUM({{loads.steamer}})*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}"),
         "Every steam load of the plan.",
     ),
     Calculated(

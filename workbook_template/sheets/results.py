@@ -163,7 +163,7 @@ _PLAN = Grid(
             "state",
             _actual("verdict"),
         ),
-        Counter("line", "No."),
+        Counter("line"),
     ),
     rows=STRAINS.rows,
 )

@@ -158,7 +158,7 @@ def _columns(
             is_working=True,
         ),
         Computed("reach", "Spread in the interval", "number", reach, is_working=True),
-        Counter("line", "No."),
+        Counter("line"),
     )
 
 
@@ -205,7 +205,7 @@ PAIRED = Grid(
     "pairs",
     "Strains and recipes that occur together",
     (
-        Counter("number", "No."),
+        Counter("number"),
         Computed(
             "strain",
             "Strain",
