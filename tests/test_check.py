@@ -75,7 +75,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Losses!C10", 9999, "Batches!E9", "Blocks made: fewer than were lost."),
     ("use_by", date(2020, 1, 1), "", "Use by: before it was received."),
     ("week", date(2026, 9, 22), "", "Week of: not a Monday."),
-    ("share", 0.9, "Recipes!I7", "Sum of shares: not 100 %."),
+    ("share", 0.9, "Recipes!I7", "Sum of shares: does not add up to 100."),
     ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
     # Formulas
     ("Batches!T13", 5, "", "Good blocks: B141: This cell was typed over"),

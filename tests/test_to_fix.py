@@ -116,7 +116,7 @@ def test_the_demo_has_nothing_to_fix_or_to_check() -> None:
         ("losses.blocks", 1, 999.0, "Blocks made: fewer than were lost."),
         ("spawn_lots.strain", 0, "Nobody's", "Strain: choose one from the list."),
         ("recipe_lines.share", 0, "x", "Share as weighed: needs a share of 0.1 to 100 %."),
-        ("recipe_lines.share", 0, 0.9, "Sum of shares: not 100 %."),
+        ("recipe_lines.share", 0, 0.9, "Sum of shares: does not add up to 100."),
         ("ingredients.price", 0, "x", "Price in bulk: needs a number, 0 or more."),
         ("strains.be_1", 0, "x", "BE of flush 1: needs a share of 3 to 300 %."),
         ("products.pack_mass", 0, None, "Mass in a pack: needed where mushrooms are sold."),

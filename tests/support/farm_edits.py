@@ -148,12 +148,14 @@ class Edits:
                 self.renamed[f"'{old}'!"] = "'" + sheet.title.replace("'", "''") + "'!"
 
     def _rewrite_formulas(self) -> None:
-        """Let formulas say the new names of sheets and columns, as a program does."""
+        """Let formulas say the new names of sheets and columns, as a program does: not texts."""
         for sheet in self.workbook.worksheets:
             for cell in sheet._cells.values():
                 if cell.data_type == "f":
+                    parts = cell.value.split('"')
                     for old, new in self.renamed.items():
-                        cell.value = cell.value.replace(old, new)
+                        parts[::2] = [part.replace(old, new) for part in parts[::2]]
+                    cell.value = '"'.join(parts)
 
     def named(self, name: str) -> tuple[Worksheet, str] | None:
         """Find the cells of a key, unless their sheet was deleted."""

@@ -185,7 +185,7 @@ class Search:
         ours.update(name for name in self._contents.sheets if self._contents.lines_from(name))
         cut = {label[:TITLE_LIMIT] for label in labels}
         own |= self._typed_in
-        names = {*self._places.homes, *ours}
+        names = {*self.layout.cells, *ours}  # those that somebody deleted, too
 
         def is_our_link(sheet: str, cell: str, location: str) -> bool:
             """Return whether a link leads from our words to our sheets, or down their own sheet."""

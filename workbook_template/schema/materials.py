@@ -198,7 +198,9 @@ RECIPES = Table(
         ),
     ),
     rows=8,
-    faults=(Rule("shares", "not 100 %", "COUNT({shares})*(ABS(N({shares})-1)>{rounding})"),),
+    faults=(
+        Rule("shares", "does not add up to 100", "COUNT({shares})*(ABS(N({shares})-1)>{rounding})"),
+    ),
 )
 
 _CHOSEN = (

@@ -138,11 +138,23 @@ def _of_rows(sheet: str, table: Table, mark: str, pattern: str) -> Line:
     return Line(
         sheet,
         _counted(table, texts, mark, pattern),
-        first=f'IFERROR(MATCH("{pattern}",{texts},0),"")',
+        first=_first_row(table, texts, pattern),
         sentence=f'CHOOSE(1+COUNT({FOUND}),"",{sentence})',
         cell=f'CHOOSE(1+COUNT({FOUND}),"",ADDRESS(ROW({text}),{column},4))',
         is_of_inputs=mark == FAULT,
     )
+
+
+def _first_row(table: Table, texts: str, pattern: str) -> str:
+    """Number the first row of a table that has such a text, or any, where it has no other kind.
+
+    Engines differ in how they match patterns in what is computed.
+    """
+    if table.warnings:
+        return f'IFERROR(MATCH("{pattern}",{texts},0),"")'
+    from_below = f"(ROWS({texts})-ROW({texts})+ROW(INDEX({texts},1)))"
+    highest = f'SUMPRODUCT(MAX(({texts}<>"")*{from_below}))'
+    return f'CHOOSE(1+({highest}>0),"",ROWS({texts})-{highest}+1)'
 
 
 def _counted(table: Table, texts: str, mark: str, pattern: str) -> Check:

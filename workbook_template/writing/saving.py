@@ -104,7 +104,11 @@ def workbook_bytes(
     workbook.properties.modified = datetime.now(tz=UTC).replace(tzinfo=None)
     content = BytesIO()
     archive = _Package(content, "w", ZIP_DEFLATED if is_small else ZIP_STORED, compresslevel=_SMALL)
-    _PackageWriter(workbook, archive, filled).save()
+    try:
+        _PackageWriter(workbook, archive, filled).save()
+    except BaseException:
+        archive.fp = None  # nobody finishes it: with too little memory that would fail once more
+        raise
     return content.getvalue()
 
 
