@@ -11,6 +11,7 @@ import subprocess
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from openpyxl.chart import StockChart
 from openpyxl.comments import Comment
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
@@ -41,6 +42,8 @@ def live(workbook: Workbook, office: Office, seed: int, folder: Path) -> tuple[P
     way = WAYS[seed % len(WAYS)]
     if way in PROGRAMS and not shutil.which("ssconvert"):
         way = "ods"
+    if way in ("ods", "gnumeric", "xls"):
+        _leave_out_ranges(workbook)
     path, done = folder / "start.xlsx", [way]
     workbook.save(path)
     with office.document(path) as document:
@@ -63,6 +66,16 @@ def live(workbook: Workbook, office: Office, seed: int, folder: Path) -> tuple[P
         subprocess.run(["ssconvert", str(path), str(new)], check=True, capture_output=True)
         path = new
     return path, done
+
+
+def _leave_out_ranges(workbook: Workbook) -> None:
+    """Leave out our charts of ranges.
+
+    LibreOffice 7.4 opens the .ods that it makes of ours, but ends when it opens the one that it
+    makes of a workbook that openpyxl saved anew, with what that library loses of such charts.
+    """
+    for sheet in workbook.worksheets:
+        sheet._charts = [one for one in sheet._charts if not isinstance(one, StockChart)]
 
 
 def adorn(workbook: Workbook, chance: random.Random) -> Counter[str]:
