@@ -68,9 +68,10 @@ def to_fix(table: Table, units: str) -> str:
     first = table.first
     if not first.required:
         return row
-    others = f"{{{table.fields[1].key}}}:{{{table.fields[-1].key}}}"
+    # One by one: programs write a range of a row's own cells in different ways.
+    others = "+".join(f"(1-COUNTBLANK({{{one.key}}}))" for one in table.fields[1:])
     nameless = f"{first.label}{FAULT} is blank, so the row is ignored."
-    filled = f"MIN(1,COLUMNS({others})-COUNTBLANK({others}))"
+    filled = f"MIN(1,{others})"
     return f"CHOOSE(1+COUNTBLANK({{{first.key}}}),{row},{_if(nameless, filled)})"
 
 
