@@ -120,10 +120,9 @@ def besides(lines: Sequence[Sequence[Any]]) -> Counter[tuple[str, str, str]]:
     heads = [tuple(line)[: len(HEADINGS)] for line in lines].index(HEADINGS)
     for _, sheet, cells, _, _, _, *values in lines[heads + 1 :]:
         left, row, right, _ = range_boundaries(cells or "A1")
-        for offset, value in enumerate(values[: right - left + 1]):
+        for offset in range(right - left + 1):
             cell = f"{get_column_letter(left + offset)}{row}" if cells else ""
-            if value is not None:  # a formula that was deleted left nothing to carry
-                account.note(sheet or "", cell, value)
+            account.note(sheet or "", cell, values[offset])
     return account.besides
 
 

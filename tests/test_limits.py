@@ -6,12 +6,18 @@ quantity typed in another unit of daily use.
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 import cultivar_fx
 from cultivar_fx.calls.call import call
+from cultivar_fx.catalog.dimensions import US
+from cultivar_fx.catalog.registry import functions
+
+if TYPE_CHECKING:
+    from cultivar_fx.catalog.definition import Argument
 
 SLIPS: list[tuple[str, tuple[Any, ...], str]] = [
     # Grams for kilograms: a 2.75 kg bag, 800 g of a block.
@@ -126,3 +132,28 @@ def test_a_number_in_the_wrong_unit_is_refused(
 )
 def test_what_a_farm_can_have_is_taken(name: str, arguments: tuple[Any, ...]) -> None:
     assert isinstance(call(name, *arguments), (int, float))
+
+
+def us_ends() -> list[tuple[Argument, str, float]]:
+    """Return every end of a range as it is said in the us system, with its argument."""
+    return [
+        (argument, sign, float(end))
+        for wanted in functions().values()
+        for argument in wanted.arguments
+        if argument.dimension.differs
+        for sign, end in re.findall(
+            r"(above |below |)(-?\d[\d.]*)", argument.limits.text(argument.dimension, US)
+        )
+    ]
+
+
+def test_limits_that_are_said_in_round_numbers_are_within_the_exact_ones() -> None:
+    ends = us_ends()
+    assert len(ends) > 40
+    for argument, sign, end in ends:
+        step = {"above ": 1e-9, "below ": -1e-9}.get(sign, 0.0) * max(1.0, abs(end))
+        metric = argument.dimension.to_metric(end + step)
+        low, high = argument.limits.low, argument.limits.high
+        assert low is None or metric >= low - 1e-9 * abs(low), (argument.name, end)
+        assert high is None or metric <= high + 1e-9 * abs(high), (argument.name, end)
+        assert len(f"{end:.15g}".strip("-").replace(".", "").strip("0")) <= 3, (argument.name, end)

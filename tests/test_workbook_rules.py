@@ -15,12 +15,21 @@ import pytest
 from workbooks import KINDS, made
 
 from cultivar_fx.catalog.dimensions import DIMENSIONS
+from workbook_template.build import lay_out
 from workbook_template.reading.entries import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Table, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
-from workbook_template.writing.blocks import Calculated, Form, Grid, Settings, TableBlock
+from workbook_template.writing.blocks import (
+    Calculated,
+    Form,
+    Grid,
+    NewPage,
+    Settings,
+    Sheet,
+    TableBlock,
+)
 from workbook_template.writing.layout import grid_name, input_name, telling_columns, zone_name
 from workbook_template.writing.workings import is_workings, workings_of
 
@@ -324,3 +333,15 @@ def test_nothing_of_the_workings_is_printed_and_their_tabs_are_gray(
             top_left = sheet.print_area.replace("$", "").rpartition("!")[2]
             assert sheet[top_left].value is None
             assert sheet.sheet_properties.tabColor.rgb.endswith(styles.WORKINGS_TAB)
+
+
+def test_a_log_is_pressed_onto_one_page_only_while_it_can_be_read_there() -> None:
+    for rows, pages in ((Settings().batch_rows, 1), (1000, 0)):
+        book = lay_out(Settings(batch_rows=rows, typed_functions=False))
+        assert book.workbook["Batches"].page_setup.fitToHeight == pages
+
+
+def test_pages_that_are_fitted_break_nowhere_else() -> None:
+    """Excel ignores manual breaks where it fits pages (support.microsoft.com, from memory)."""
+    with pytest.raises(ValueError, match="Plan: "):
+        Sheet("Plan", "", [NewPage()], pages_high=2)

@@ -37,6 +37,16 @@ def iso_date(key: str) -> str:
     return f'YEAR({key})&"-"&TEXT(MONTH({key}),"00")&"-"&TEXT(DAY({key}),"00")'
 
 
+def first_row_where(condition: str, column: str) -> str:
+    """Write the row of the sheet in which a condition on a column holds first.
+
+    Looking from below, the first row is the most distant one. Where it holds nowhere, it is the
+    row behind the column.
+    """
+    behind = f"(ROW(INDEX({{{column}}},1))+ROWS({{{column}}}))"
+    return f"({behind}-SUMPRODUCT(MAX({condition}*({behind}-ROW({{{column}}})))))"
+
+
 def line_of(table: str, key: str) -> Computed:
     """Make the column that numbers the rows of a table, by the rows of one of its keys."""
     formula = f"ROW({{{key}}})-ROW(INDEX({{{table}.{key}}},1))+1"

@@ -36,6 +36,7 @@ _WORKBOOK_ONLY = (
     Dimension("cost of a block", "money/block", "money/block"),
     Dimension("mass of a sample", "g", "g"),
     Dimension("rounding", "rounding", "rounding"),
+    Dimension("ratio", "ratio", "ratio"),
     Dimension("mass in a pack", "kg/pack", "oz/pack", OUNCE, pint_unit="kg"),
     Dimension("harvest of a block", "kg/block", "lb/block", POUND, pint_unit="kg"),
     Dimension("choice", "choice", "choice", is_text=True),
@@ -53,7 +54,7 @@ WORKBOOK_DIMENSIONS = (
     | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
     | {dimension.name: dimension for dimension in _BY_NAME}
 )
-_UNLABELED = ("count", "number", "text", "choice", "state", "rounding")
+_UNLABELED = ("count", "number", "text", "choice", "state", "rounding", "ratio")
 _LABELS = {"fraction": "%", "d": "days", "a": "years"} | dict.fromkeys(_UNLABELED, "")
 
 

@@ -168,7 +168,7 @@ RECIPES = Table(
         Computed(
             "carbon_nitrogen",
             "C:N",
-            "number",
+            "ratio",
             'CHOOSE(1+({nitrogen}>0),"",{carbon}/{nitrogen})',
             "Carbon to nitrogen: parts of carbon to one of nitrogen.",
         ),

@@ -18,6 +18,7 @@ from workbook_template.rules.to_fix import (
     needs,
 )
 from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.schema.columns import first_row_where
 from workbook_template.schema.fields import TO_FIX, Field, Table
 from workbook_template.writing.blocks import Check, Form, Grid, TableBlock
 from workbook_template.writing.layout import telling_columns, zone_name
@@ -152,9 +153,9 @@ def _first_row(table: Table, texts: str, pattern: str) -> str:
     """
     if table.warnings:
         return f'IFERROR(MATCH("{pattern}",{texts},0),"")'
-    from_below = f"(ROWS({texts})-ROW({texts})+ROW(INDEX({texts},1)))"
-    highest = f'SUMPRODUCT(MAX(({texts}<>"")*{from_below}))'
-    return f'CHOOSE(1+({highest}>0),"",ROWS({texts})-{highest}+1)'
+    has_text = f'({texts}<>"")'
+    row = first_row_where(has_text, f"{table.key}.{TO_FIX}")
+    return f'CHOOSE(1+(SUMPRODUCT({has_text}*1)>0),"",{row}-ROW(INDEX({texts},1))+1)'
 
 
 def _counted(table: Table, texts: str, mark: str, pattern: str) -> Check:

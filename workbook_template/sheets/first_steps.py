@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from openpyxl.utils import get_column_letter
+
 from workbook_template.schema.cards import MIX_CARD
+from workbook_template.schema.columns import first_row_where
 from workbook_template.schema.farm import FARM
 from workbook_template.schema.fields import dimension_of
 from workbook_template.schema.logs import BATCHES, HARVESTS
@@ -37,8 +40,7 @@ class Cells:
 
 def _at(sheet: str, column: int, row: str) -> str:
     """Write a link to a cell, as a text of a formula; rows are asked for, since they may move."""
-    letter = chr(ord("A") + column - 1)  # no list of the first steps is wider than the alphabet
-    return f"\"#'{sheet}'!{letter}\"&{row}"
+    return f"\"#'{sheet}'!{get_column_letter(column)}\"&{row}"
 
 
 def _first(conditions: Sequence[str], answers: Sequence[str], otherwise: str) -> str:
@@ -69,7 +71,6 @@ def _of_table(writer: Writer, table: Table, computed: str = "", typed: str = "")
     begun = f'({{{first}}}<>"")'
     rows = f"SUMPRODUCT({begun}*1)"
     filled = "+".join(f'SUMPRODUCT({begun}*({{{one}}}<>""))' for one in columns)
-    behind = f"(ROW(INDEX({{{first}}},1))+ROWS({{{first}}}))"
     places = {one: writer.book.columns[tuple_key(one)] for one in columns}
     if computed:
         places[columns[-1]] = writer.book.columns[table.key, typed]
@@ -77,11 +78,7 @@ def _of_table(writer: Writer, table: Table, computed: str = "", typed: str = "")
     gaps = {one: f'{begun}*({{{one}}}="")' for one in others}
     without = [f"SUMPRODUCT({gap})=0" for gap in gaps.values()]
     cells = [
-        _at(
-            places[one].sheet,
-            places[one].column,
-            f"({behind}-SUMPRODUCT(MAX({gap}*({behind}-ROW({{{first}}})))))",
-        )
+        _at(places[one].sheet, places[one].column, first_row_where(gap, first))
         for one, gap in gaps.items()
     ]
     place = places[first]

@@ -18,8 +18,8 @@ def sheet() -> Sheet:
             Lines(
                 "Where figures come from",
                 (
-                    "Price: by the bag or tote, or in bulk; with both, the bag counts. A ton is a "
-                    "tote.",
+                    "Price: by the bag or tote, or in bulk; with both, the bag counts. Bought by "
+                    "the ton: enter its price and its mass like those of a tote.",
                     "Moisture: weigh a sample, dry it in the oven to constant weight, weigh again; "
                     "wet basis is the water lost over the mass before drying.",
                     "Nitrogen: crude protein from a feed table, divided by 6.25. Carbon: about "

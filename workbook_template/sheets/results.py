@@ -21,7 +21,6 @@ from workbook_template.writing.blocks import (
     Form,
     Grid,
     Lines,
-    NewPage,
     Sheet,
 )
 from workbook_template.writing.charts import Chart, add_chart
@@ -266,7 +265,6 @@ def sheet(settings: Settings) -> Sheet:
             luck.SECTION,
             Custom(_CHART_ROWS, _charts),
             _PLAN,
-            NewPage(),
             groups.by_strain(settings.units),
             groups.by_recipe(settings.units),
             groups.by_month(settings.units),
@@ -280,7 +278,7 @@ def sheet(settings: Settings) -> Sheet:
             Form("How the harvests of a batch are found", _LOOKING_UP),
         ],
         widths=(33, 12, 11, 11, 12, 11, 11, 11, 18, 12, 12, 12, 11, 12),
-        pages_high=2,
         landscape=True,
+        pages_high=2,
         checks=_CHECKS,
     )

@@ -17,22 +17,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.schema.fields import Computed, dimension_of
 from workbook_template.sheets import results_yield
-from workbook_template.sheets.results_runs import ABOVE, below, run_ends, runs_of, sentence
-from workbook_template.sheets.results_yield import MEAN_STEP
+from workbook_template.sheets.results_runs import (
+    ABOVE,
+    BATCHES,
+    EACH_LOOK,
+    LOOKS,
+    MEAN_STEP,
+    below,
+    of_batches,
+    run_ends,
+    runs_of,
+    sentence,
+    step_from_above,
+)
 from workbook_template.writing.blocks import Calculated, Custom, Form, Grid
 from workbook_template.writing.charts import Chart, add_chart
 
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
-BATCHES = 40
-"""The last ones, that are on the chart."""
-LOOKS = 3
-"""How many times the limits are found, the last time for good."""
-
-_EACH_LOOK = range(1, LOOKS + 1)
 _CHART_ROWS = 15
 _VARIANCE = "{rate_%d}*(1-{rate_%d})"
 
@@ -51,10 +56,8 @@ def _skew(look: int, deviations: str) -> str:
 
 def _look(look: int) -> tuple[Computed, ...]:
     """Make the columns of one look at all the batches on the chart."""
-    kept, kept_above = f"{{kept_{look - 1}}}", f"INDEX({{luck.kept_{look - 1}}},MAX(1,{{line}}-1))"
     same = f"{{luck.strain}},{{strain}},{{luck.kept_{look - 1}}},1"
     before = "{luck_rate_all}" if look == 1 else f"{{rate_{look - 1}}}"
-    step = f"ABS({{z_{look}}}-INDEX({{luck.z_{look}}},MAX(1,{{line}}-1)))"
     return (
         Computed(
             f"rate_{look}",
@@ -70,12 +73,7 @@ def _look(look: int) -> tuple[Computed, ...]:
             f"CHOOSE(1+({_VARIANCE % (look, look)}>0),0,"
             f"({{rate}}-{{rate_{look}}})/SQRT({_VARIANCE % (look, look)}/{{blocks}}))",
         ),
-        Computed(
-            f"step_{look}",
-            f"Step from the batch above, look {look}",
-            "number",
-            f'CHOOSE(1+({{line}}>1)*{kept}*N({kept_above}),"",{step})',
-        ),
+        step_from_above("luck", f"z_{look}", look, "number"),
         Computed(
             f"straight_{look}",
             f"Laney's limit, look {look}",
@@ -111,21 +109,12 @@ _LIST = Grid(
     "luck",
     f"The last {BATCHES} batches past incubation",
     (
-        Counter("line", "Place"),
-        Computed(
-            "row",
-            "Row of the batch",
-            "count",
-            'CHOOSE(1+({line}<={luck_count}),"",'
-            "MATCH(LARGE({batches.luck_turn},{luck_count}+1-{line}),{batches.luck_turn},0))",
-        ),
-        Computed("batch", "Batch", "state", 'INDEX({batches.batch},{row})&""'),
-        Computed("strain", "Strain", "state", 'INDEX({batches.strain},{row})&""'),
+        *of_batches("luck", "luck_turn"),
         Computed("blocks", "Blocks made", "count", "N(INDEX({batches.bags},{row}))"),
         Computed("lost", "Blocks lost", "count", "N(INDEX({batches.lost},{row}))"),
         Computed("rate", "Loss", "fraction", "{lost}/{blocks}"),
         Computed("kept_0", "Counted at first", "count", "({blocks}>0)*1"),
-        *(column for look in _EACH_LOOK for column in _look(look)),
+        *(column for look in EACH_LOOK for column in _look(look)),
         Computed("bad", "More than luck", "count", f"MAX(1-{{kept_{LOOKS}}},{_NEAR})"),
         *run_ends("luck", "luck_count"),
     ),
@@ -159,7 +148,7 @@ _FIGURES = Form(
                 "From steps between batches within the limits; with few, the assumed spread.",
                 waits_for=("assumed_spread", "enough_for_spread"),
             )
-            for look in _EACH_LOOK
+            for look in EACH_LOOK
         ),
     ),
 )

@@ -7,6 +7,13 @@ from workbook_template.writing.blocks import Grid
 
 RUNS = 4
 """How many runs a sentence names."""
+BATCHES = 40
+"""How many batches a list has: the last ones."""
+LOOKS = 3
+"""How many times the limits are found, the last time for good."""
+EACH_LOOK = range(1, LOOKS + 1)
+MEAN_STEP = "(2/SQRT(PI()))"
+"""Of two standard normal numbers: the mean distance, 1.128 in the tables of control charts."""
 
 ABOVE = "MAX(1,{line}-1)"
 
@@ -14,6 +21,35 @@ ABOVE = "MAX(1,{line}-1)"
 def below(count: str) -> str:
     """Write the line below in a list of so many batches, or the last one."""
     return f"MIN({{{count}}},{{line}}+1)"
+
+
+def of_batches(table: str, turn: str) -> tuple[Computed | Counter, ...]:
+    """Make the first columns of a list of the last batches, those that have a turn in their log."""
+    count = f"{{{table}_count}}"
+    return (
+        Counter("line", "Place"),
+        Computed(
+            "row",
+            "Row of the batch",
+            "count",
+            f'CHOOSE(1+({{line}}<={count}),"",'
+            f"MATCH(LARGE({{batches.{turn}}},{count}+1-{{line}}),{{batches.{turn}}},0))",
+        ),
+        Computed("batch", "Batch", "state", 'INDEX({batches.batch},{row})&""'),
+        Computed("strain", "Strain", "state", 'INDEX({batches.strain},{row})&""'),
+    )
+
+
+def step_from_above(table: str, off: str, look: int, unit: str) -> Computed:
+    """Make the column of a moving range: how far two batches beside each other are apart."""
+    kept = f"kept_{look - 1}"
+    apart = f"ABS({{{off}}}-INDEX({{{table}.{off}}},{ABOVE}))"
+    return Computed(
+        f"step_{look}",
+        f"Step from the batch above, look {look}",
+        unit,
+        f'CHOOSE(1+({{line}}>1)*{{{kept}}}*N(INDEX({{{table}.{kept}}},{ABOVE})),"",{apart})',
+    )
 
 
 def run_ends(table: str, count: str) -> tuple[Computed, Computed]:

@@ -7,29 +7,25 @@ that are below those before.
 
 from __future__ import annotations
 
-from workbook_template.schema.fields import Computed, Counter
-from workbook_template.sheets.results_runs import run_ends, runs_of, sentence
+from workbook_template.schema.fields import Computed
+from workbook_template.sheets.results_runs import (
+    BATCHES,
+    EACH_LOOK,
+    LOOKS,
+    MEAN_STEP,
+    of_batches,
+    run_ends,
+    runs_of,
+    sentence,
+    step_from_above,
+)
 from workbook_template.writing.blocks import Calculated, Form, Grid
-
-BATCHES = 40
-"""The last ones, that are judged."""
-LOOKS = 3
-"""How many times the limit is found, the last time for good."""
-
-_EACH_LOOK = range(1, LOOKS + 1)
-MEAN_STEP = "(2/SQRT(PI()))"
-"""Of two standard normal numbers: the mean distance, 1.128 in the tables of control charts."""
 
 
 def _look(look: int) -> tuple[Computed, ...]:
     """Make the columns of one look at all the batches."""
-    kept, kept_above = (
-        f"{{kept_{look - 1}}}",
-        f"INDEX({{yields.kept_{look - 1}}},MAX(1,{{line}}-1))",
-    )
     same = f"{{yields.strain}},{{strain}},{{yields.recipe}},{{recipe}},{{yields.kept_{look - 1}}},1"
     before = "{be}" if look == 1 else f"{{mean_{look - 1}}}"
-    step = f"ABS({{off_{look}}}-INDEX({{yields.off_{look}}},MAX(1,{{line}}-1)))"
     return (
         Computed(
             f"mean_{look}",
@@ -39,12 +35,7 @@ def _look(look: int) -> tuple[Computed, ...]:
             f"SUMIFS({{yields.be}},{same})/COUNTIFS({same}))",
         ),
         Computed(f"off_{look}", f"Above it, look {look}", "fraction", f"{{be}}/{{mean_{look}}}-1"),
-        Computed(
-            f"step_{look}",
-            f"Step from the batch above, look {look}",
-            "fraction",
-            f'CHOOSE(1+({{line}}>1)*{kept}*N({kept_above}),"",{step})',
-        ),
+        step_from_above("yields", f"off_{look}", look, "fraction"),
         Computed(
             f"kept_{look}",
             f"Within the limit, look {look}",
@@ -58,20 +49,11 @@ _LIST = Grid(
     "yields",
     f"The last {BATCHES} ended batches that were picked",
     (
-        Counter("line", "Place"),
-        Computed(
-            "row",
-            "Row of the batch",
-            "count",
-            'CHOOSE(1+({line}<={yields_count}),"",'
-            "MATCH(LARGE({batches.yield_turn},{yields_count}+1-{line}),{batches.yield_turn},0))",
-        ),
-        Computed("batch", "Batch", "state", 'INDEX({batches.batch},{row})&""'),
-        Computed("strain", "Strain", "state", 'INDEX({batches.strain},{row})&""'),
+        *of_batches("yields", "yield_turn"),
         Computed("recipe", "Recipe", "state", 'INDEX({batches.recipe},{row})&""'),
         Computed("be", "BE", "fraction", "N(INDEX({batches.be},{row}))"),
         Computed("kept_0", "Counted at first", "count", "({be}>0)*1"),
-        *(column for look in _EACH_LOOK for column in _look(look)),
+        *(column for look in EACH_LOOK for column in _look(look)),
         Computed(
             "bad",
             "Less than luck",
@@ -101,7 +83,7 @@ _FIGURES = Form(
                 f"AVERAGE({{yields.step_{look}}})/{MEAN_STEP})",
                 "Of BE over the mean of its strain and recipe; from the moving range.",
             )
-            for look in _EACH_LOOK
+            for look in EACH_LOOK
         ),
     ),
 )

@@ -40,7 +40,6 @@ def sheet(settings: Settings, others: Sequence[Sheet]) -> Sheet:
             NewPage(),
             *guide.guide(others),
         ],
-        widths=(34, 13, 12, 26, 24, 16),
-        pages_high=2,
+        widths=(36, 13, 12, 28, 26, 20),
         workings=(StepsDone(), *unusual.workings(mass), AHEAD),
     )

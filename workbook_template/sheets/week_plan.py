@@ -68,7 +68,7 @@ _BASIS = (
     ),
     Calculated("plan_crops", "Number of crops", "count", "COUNT({crops.at})"),
 )
-_CHART_ROWS, _CHART_HEIGHT = 16, 7.6
+_CHART_ROWS, _CHART_HEIGHT = 13, 6.2
 """Six bars: the height in cm, and the rows that it covers with its gap."""
 
 
@@ -128,8 +128,7 @@ def sheet(settings: Settings) -> Sheet:
             crops.STARTS,
             lists.line_mass(mass),
         ],
-        widths=(38, *[11] * WEEKS),
+        widths=(54, *[12.3] * WEEKS),
         landscape=True,
-        pages_high=2,
         checks=lists.CHECKS,
     )

@@ -381,7 +381,8 @@ class Sheet:
     """Of the columns from the left; those of tables behind them have their own."""
     landscape: bool = False
     pages_high: int = 0
-    """On how many pages at most it is printed; 0 for as many as it takes."""
+    """On how many pages at most it is printed, which leaves no say in where they break; 0 for as
+    many as it takes."""
     checks: Sequence[Check] = ()
     workings: Sequence[Block] = ()
     """The lists that it is computed from and that nobody reads, on a sheet of their own."""
@@ -401,6 +402,8 @@ class Sheet:
 
     def __post_init__(self) -> None:
         """Add the widths of the columns of tables, and how many of them are read and printed."""
+        if self.pages_high and any(isinstance(block, NewPage) for block in self.blocks):
+            raise ValueError(f"{self.name}: programs that fit pages ignore where they shall break")
         grown = [block for block in self.blocks if isinstance(block, TableBlock | Grid)]
         shown = max([len(self.widths), *(len(block.shown) for block in grown)], default=0)
         tables = [

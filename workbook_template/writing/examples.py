@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from cultivar_fx.catalog.definition import Argument, Definition
 
 _DIGITS = 5
-"""Digits of an example that was said in metric, in a us workbook."""
+"""Digits of an example that was said in other units, in a us workbook."""
 
 
 def example_values(wanted: Definition, units: str) -> list[Any]:
@@ -30,9 +30,10 @@ def example_values(wanted: Definition, units: str) -> list[Any]:
 
 def _number(argument: Argument, value: object, units: str) -> float:
     metric = read_number(argument, value)
-    if units == US and argument.dimension.differs:
-        return float(f"{argument.dimension.from_metric(metric):.{_DIGITS}g}")
-    return metric
+    if units != US or argument.dimension.is_date:
+        return metric
+    number = argument.dimension.from_metric(metric) if argument.dimension.differs else metric
+    return float(f"{number:.{_DIGITS}g}")
 
 
 def typed_example(wanted: Definition, values: list[Any], units: str) -> str:
