@@ -142,7 +142,8 @@ def us_ends() -> list[tuple[Argument, str, float]]:
         for argument in wanted.arguments
         if argument.dimension.differs
         for sign, end in re.findall(
-            r"(above |below |)(-?\d[\d.]*)", argument.limits.text(argument.dimension, US)
+            r"(above |below |)(-?\d[\d.]*)",
+            argument.limits.text(argument.dimension, US, is_prompt=True),
         )
     ]
 

@@ -38,7 +38,7 @@ _LIMITS = re.compile(
     rf"(?: to (?P<below>below )?(?P<high>{_NUMBER}))?(?P<whole>,? ?whole)?"
 )
 _DIGITS_OF_LIMITS, _EXACT = 3, 1e-9
-"""Limits in other units are said in so many digits, unless they are exact in fewer."""
+"""A prompt says limits in other units in so many digits, unless they are exact in fewer."""
 _IN_WORDS = {">": "above ", ">=": "", "<": "to below ", "<=": "to "}
 _UNIT_AND_LIMITS = re.compile(r"\s*\[([^\];]+)(?:; ([^\]]+))?\]\.")
 
@@ -60,11 +60,14 @@ class Limits(NamedTuple):
             return False
         return not self.whole or number == int(number)
 
-    def text(self, dimension: Dimension, system: str) -> str:
-        """Describe the limits as a part of a sentence, in the unit of a system."""
-        is_converted = system == US and dimension.differs
+    def text(self, dimension: Dimension, system: str, is_prompt: bool = False) -> str:
+        """Describe the limits as a part of a sentence, in the unit of a system.
+
+        A prompt says numbers that are converted in a few digits, a refusal as they are.
+        """
+        is_rounded = is_prompt and system == US and dimension.differs
         parts = [
-            _IN_WORDS[sign] + f"{_inward(limit, sign) if is_converted else limit:g}"
+            _IN_WORDS[sign] + f"{_inward(limit, sign) if is_rounded else limit:g}"
             for sign, limit in self.compared(dimension, system)
         ]
         words = " ".join(parts)

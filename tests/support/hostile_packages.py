@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 import warnings
 import zipfile
@@ -218,10 +219,9 @@ def bombs(many: int = MANY) -> Iterator[Hostile]:
 
 
 def places() -> Iterator[Hostile]:
-    yield Hostile(
-        "huge-size-said.xlsx",
-        with_text(SHEET, '<dimension ref="A1:H28" />', '<dimension ref="A1:XFD1048576"/>'),
-    )
+    (said,) = re.findall(r"<dimension [^>]*>", parts()[SHEET].decode())
+    huge = '<dimension ref="A1:XFD1048576"/>'
+    yield Hostile("huge-size-said.xlsx", with_text(SHEET, said, huge))
     one = '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>'
     yield Hostile("far-cell.xlsx", in_sheet(one), "TooLarge")
     beyond = '<row r="1048576"><c><v>1</v></c></row>'

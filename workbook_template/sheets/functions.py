@@ -112,7 +112,7 @@ def _write_argument(writer: Writer, row: int, argument: Argument, value: Any) ->
         cell.style = "farm input"
         cell.number_format = _INPUT_FORMATS.get(argument.dimension.name, "General")
     writer.text(row, UNIT_COLUMN, writer.unit(argument.dimension), "farm unit")
-    limits = argument.limits.text(argument.dimension, writer.units)
+    limits = argument.limits.text(argument.dimension, writer.units, is_prompt=True)
     writer.text(row, HELP_COLUMN, f"{argument.help} {limits}".strip(), "farm note")
     first = address(row, columns[0])
     return f"{first}:{address(row, columns[-1])}" if argument.is_range else first

@@ -129,7 +129,7 @@ def needed_on_sheet(one: Field, units: str) -> str:
 
 
 def _a_number(one: Field, units: str, of_unit: str = "") -> str:
-    limits = one.bounds._replace(whole=False).text(one.dimension, units)
+    limits = one.bounds._replace(whole=False).text(one.dimension, units, is_prompt=True)
     kind = "a whole number" if one.bounds.whole else "a number"
     return f"{kind}{of_unit}{f', {limits}' if limits else ''}"
 
