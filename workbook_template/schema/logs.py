@@ -561,6 +561,16 @@ BATCHES = Table(
             "Orders the batches with a final BE: the day made, and a part of a day by row.",
             is_working=True,
         ),
+        Computed(
+            "counts",
+            "Old enough to judge",
+            "count",
+            "({made}+INDEX({strains.incubation_days},{at_strain})"
+            "+INDEX({strains.fruiting_days},{at_strain})<={today})*1",
+            "1 once the day has passed on which a batch of its strain is cleared out, ended or "
+            "not: counting only ended ones would count those lost whole too early.",
+            is_working=True,
+        ),
         line_of("batches", "batch"),
         Computed(
             "open_line",
