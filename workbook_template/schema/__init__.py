@@ -9,6 +9,7 @@ from __future__ import annotations
 from workbook_template.schema import (
     cards,
     farm,
+    figures,
     logs,
     materials,
     outlook,
@@ -46,6 +47,7 @@ TABLES = {
 }
 SECTIONS = (
     *farm.FARM,
+    figures.FIGURES,
     partner.PARTNER,
     cards.MIX_CARD,
     cards.SAMPLE,
@@ -62,7 +64,6 @@ SECTIONS = (
     cards.COSTING,
     cards.RANGES,
     cards.CHANGES,
-    outlook.FORECAST,
     outlook.RESULTS,
     trials.TRIAL,
     trials.INSPECTION,

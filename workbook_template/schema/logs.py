@@ -14,6 +14,7 @@ from workbook_template.schema.columns import (
     place_of,
 )
 from workbook_template.schema.fields import Computed, Field, Rule, Table
+from workbook_template.schema.figures import used_in
 
 LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
 
@@ -167,7 +168,7 @@ _USED = (
     ),
     _kept_or(
         "spawn_rate",
-        "INDEX({strains.spawn_rate},{at_strain})",
+        used_in("spawn_rate", "{at_strain}"),
         "Spawn rate",
         "fraction",
         "This batch's own, or the rate of the strain.",
@@ -181,7 +182,7 @@ _USED = (
     ),
     _kept_or(
         "picking_cost",
-        "CFX.LABOR_COST({harvesting_minutes},{hourly_wage},{burden})",
+        f"CFX.LABOR_COST({used_in('picking_minutes', '{at_strain}')},{{hourly_wage}},{{burden}})",
         "Cost of picking",
         "money/kg",
         "This batch's own, or at the wage of today.",
@@ -205,18 +206,19 @@ _LACKS = (
 )
 
 _STATES = '{"incubating","to move","in fruiting","ended"}'
-_MADE_AND_INCUBATED = "{made}+INDEX({strains.incubation_days},{at_strain})"
+_INCUBATION = used_in("incubation_days", "{at_strain}")
+_MADE_AND_INCUBATED = f"{{made}}+{_INCUBATION}"
 _MOVE_TO_COME = f'MAX(({{state}}="to move")*{{today}},{_MADE_AND_INCUBATED})'
 """What is overdue is expected today."""
 _MOVED_OR_DUE = f"CHOOSE(1+COUNT({{moved}}),{_MOVE_TO_COME},{{moved}})"
 """Not rounded: what is counted from here is rounded to a whole day once, at the end."""
-_INTERVAL = "INDEX({strains.flush_interval_days},{at_strain})"
+_INTERVAL = f"N({used_in('flush_interval_days', '{at_strain}')})"
 _LAST_TO_COME = (
     f"MAX({{today}},{{next_due}})+CHOOSE(1+({{flushes_left}}>1),0,({{flushes_left}}-1)*{_INTERVAL})"
 )
 _LAST_THAT_CAME = "CHOOSE(1+COUNT({?last_picked}),{first_due},{?last_picked})"
 _STANDING_ON = (
-    f"CHOOSE(1+COUNT({{?last_picked}})*COUNT({{ended}})*(N({_INTERVAL})>0),"
+    f"CHOOSE(1+COUNT({{?last_picked}})*COUNT({{ended}})*({_INTERVAL}>0),"
     "0,{ended}-{?last_picked})"
 )
 
@@ -407,7 +409,7 @@ BATCHES = Table(
             "first_due",
             "First flush expected",
             "date",
-            f"ROUND({_MOVED_OR_DUE}+INDEX({{strains.first_flush_days}},{{at_strain}}),0)",
+            f"ROUND({_MOVED_OR_DUE}+{used_in('first_flush_days', '{at_strain}')},0)",
             "Counted from the move, once that has a date.",
             is_working=True,
         ),
@@ -475,7 +477,7 @@ BATCHES = Table(
             "Kept for flushes",
             "count",
             'CHOOSE(1+({state}="ended"),"",MAX(COUNT({moved}),'
-            f"{{last_flush}}+INT(MAX(0,{_STANDING_ON})/MAX(1,N({_INTERVAL})))))",
+            f"{{last_flush}}+INT(MAX(0,{_STANDING_ON})/MAX(1,{_INTERVAL}))))",
             "Of an ended batch: those picked, and any whose day came before it was cleared out.",
             is_working=True,
         ),
@@ -565,8 +567,7 @@ BATCHES = Table(
             "counts",
             "Old enough to judge",
             "count",
-            "({made}+INDEX({strains.incubation_days},{at_strain})"
-            "+INDEX({strains.fruiting_days},{at_strain})<={today})*1",
+            f"({_MADE_AND_INCUBATED}+{used_in('fruiting_days', '{at_strain}')}<={{today}})*1",
             "1 once the day has passed on which a batch of its strain is cleared out, ended or "
             "not: counting only ended ones would count those lost whole too early.",
             is_working=True,
@@ -632,7 +633,7 @@ _FIRST_ROW = (
 _BATCH_MADE, _BATCH_ENDED = _of("made"), _of("ended")
 _BATCH_STRAIN = _of("at_strain")
 _FLUSHES = f"N(INDEX({{strains.flushes}},{_BATCH_STRAIN}))"
-_PLANNED = f"{_of('dry_substrate')}*INDEX({{strains.biological_efficiency}},{_BATCH_STRAIN})"
+_EXPECTED = f"{_of('dry_substrate')}*{used_in('biological_efficiency', _BATCH_STRAIN)}"
 _BLOCKS_WEIGHED = f"{_of('bags')}*{_of('block_mass_used')}"
 
 
@@ -658,6 +659,15 @@ HARVESTS = Table(
             "0 or more",
             "Spoiled, given away; blank counts as nothing.",
             required=False,
+        ),
+        Field(
+            "minutes",
+            "Picking time",
+            "min",
+            "0 or more",
+            "If you timed it: all who picked, together.",
+            required=False,
+            width=9.0,
         ),
         NOTE,
         _of_batch("strain", "Strain", "state", "strain"),
@@ -760,7 +770,7 @@ HARVESTS = Table(
         Rule(
             "fresh",
             "far above the plan of its batch",
-            f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_PLANNED})*({{fresh}}<={_BLOCKS_WEIGHED})",
+            f"COUNT({{fresh}})*({{fresh}}>{{most_of_plan}}*{_EXPECTED})*({{fresh}}<={_BLOCKS_WEIGHED})",
         ),
     ),
 )

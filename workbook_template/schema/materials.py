@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE
 from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Rule, Table, choices_found
+from workbook_template.schema.figures import MOST_FLUSHES
 
 INGREDIENTS = Table(
     "ingredients",
@@ -315,10 +316,33 @@ RECIPE_LINES = Table(
     unique=False,
 )
 
-MOST_FLUSHES = 4
-_KEPT_AND_KNOWN = "COUNT({be_1})" + "".join(
-    f"+COUNT({{be_{number}}})*({{flushes}}>={number})" for number in range(2, MOST_FLUSHES + 1)
-)
+
+def efficiency(be: str) -> str:
+    """Write the BE of all planned flushes together, where each one has it.
+
+    Parameters
+    ----------
+    be : str
+        Template of the BE of a flush, with its number as ``%d``.
+
+    Returns
+    -------
+    str
+        The template.
+    """
+    later = range(2, MOST_FLUSHES + 1)
+    known = f"COUNT({be % 1})" + "".join(
+        f"+COUNT({be % number})*({{flushes}}>={number})" for number in later
+    )
+    total = be % 1 + "".join(f"+N({be % number})*({{flushes}}>={number})" for number in later)
+    return f'CHOOSE(1+({known}>={{flushes}}),"",{total})'
+
+
+def fruiting_days(interval: str) -> str:
+    """Write the days from the move until the shelf space is clean and free again."""
+    later = f"CHOOSE(1+({{flushes}}>1),0,({{flushes}}-1)*{interval})"
+    return f"{{first_flush_days}}+{later}+{{turnover_days}}"
+
 
 STRAINS = Table(
     "strains",
@@ -387,6 +411,14 @@ STRAINS = Table(
             usual=0.05,
         ),
         Field(
+            "picking_minutes",
+            "Picking",
+            "min/kg",
+            "0 or more",
+            "Of fresh mass; blank: the time on the Farm sheet.",
+            required=False,
+        ),
+        Field(
             "source",
             "Source of the figures",
             "text",
@@ -397,20 +429,14 @@ STRAINS = Table(
             "biological_efficiency",
             "BE, planned flushes",
             "fraction",
-            f'CHOOSE(1+({_KEPT_AND_KNOWN}>={{flushes}}),"",{{be_1}}'
-            + "".join(
-                f"+N({{be_{number}}})*({{flushes}}>={number})"
-                for number in range(2, MOST_FLUSHES + 1)
-            )
-            + ")",
+            efficiency("{be_%d}"),
             "All planned flushes together.",
         ),
         Computed(
             "fruiting_days",
             "Time in fruiting",
             "d",
-            "{first_flush_days}+CHOOSE(1+({flushes}>1),0,({flushes}-1)*{flush_interval_days})"
-            "+{turnover_days}",
+            fruiting_days("{flush_interval_days}"),
             "From the move until the shelf space is clean and free again.",
         ),
     ),

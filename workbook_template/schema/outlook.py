@@ -56,18 +56,3 @@ RESULTS = Section(
         ),
     ),
 )
-
-FORECAST = Section(
-    "When to use your own records",
-    (
-        Field(
-            "enough_batches",
-            "Ended batches needed per strain",
-            "count",
-            "1 or more, whole",
-            "With fewer, the forecast goes by the Strains sheet.",
-            default=4.0,
-            source=ASSUMPTION,
-        ),
-    ),
-)

@@ -12,6 +12,7 @@ from workbook_template.schema.fields import (
     Table,
     choices_found,
 )
+from workbook_template.schema.figures import used_of
 
 FORMS = "fresh|dried|block"
 _FORM_LIST = '{"fresh","dried","block"}'
@@ -193,7 +194,7 @@ PRODUCTS = Table(
             "number",
             '{ready}*CHOOSE(1+({form}="block"),{fresh}/CFX.EXPECTED_HARVEST(CFX.DRY_MASS('
             f"{{block_mass}},{_of('recipes.target_moisture', 'recipe')}),"
-            f"{_of('strains.biological_efficiency', 'strain')}),1)",
+            f"{used_of('biological_efficiency', 'strain')}),1)",
             "Good blocks whose harvest fills a pack, or the block itself.",
         ),
         choices_found(_FORM),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from workbook_template.sheets.costing_parts import (
     HOLD_ENERGY,
-    LABOR,
     load_energy,
     mixer_blocks,
     more_loads,
@@ -13,6 +12,7 @@ from workbook_template.sheets.costing_parts import (
     of_strain,
     planned,
     residue,
+    work_of,
 )
 from workbook_template.writing.blocks import Calculated
 
@@ -159,42 +159,42 @@ STEPS = (
         "cost_mixing",
         "Labor: mixing",
         "money/block",
-        LABOR % "mixing_minutes" + "/MAX(1,{cost_mixer_blocks})",
+        work_of("{mixing_minutes}") + "/MAX(1,{cost_mixer_blocks})",
         "A full mixer, shared by its blocks.",
     ),
     Calculated(
         "cost_filling",
         "Labor: filling",
         "money/block",
-        LABOR % "filling_minutes",
+        work_of("{filling_minutes}"),
         "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_steaming",
         "Labor: steaming",
         "money/block",
-        LABOR % "steaming_minutes" + "/{blocks_per_load}",
+        work_of("{steaming_minutes}") + "/{blocks_per_load}",
         "A full load, shared by its blocks.",
     ),
     Calculated(
         "cost_inoculating",
         "Labor: inoculating",
         "money/block",
-        LABOR % "inoculating_minutes",
+        work_of("{inoculating_minutes}"),
         "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_moving",
         "Labor: moving and cleaning",
         "money/block",
-        LABOR % "moving_minutes",
+        work_of("{moving_minutes}"),
         "Minutes from the Farm sheet.",
     ),
     Calculated(
         "cost_half_mixer",
         "Half-empty mixer loads: labor",
         "money/block",
-        LABOR % "mixing_minutes"
+        work_of("{mixing_minutes}")
         + "*"
         + more_loads("{cost_plan_blocks}", "{cost_plan_loads}", "MAX(1,{cost_mixer_blocks})"),
         "Mixing in the Week plan, beyond full loads.",
@@ -203,7 +203,7 @@ STEPS = (
         "cost_half_steamer",
         "Half-empty steam loads: labor",
         "money/block",
-        LABOR % "steaming_minutes" + "*{cost_more_steam}",
+        work_of("{steaming_minutes}") + "*{cost_more_steam}",
         "Steaming in the Week plan, beyond full loads.",
     ),
     Calculated(

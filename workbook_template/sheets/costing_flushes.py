@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed
-from workbook_template.schema.materials import MOST_FLUSHES
+from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.sheets.costing_parts import NUMBER, chosen
 from workbook_template.writing.blocks import Calculated, Grid
 
 _FLUSH_NUMBERS = range(2, MOST_FLUSHES + 1)
 
 
-_INTERVAL = "INDEX({strains.flush_interval_days},{flush_row})"
+_INTERVAL = used_in("flush_interval_days", "{flush_row}")
 
 
 def _be(number: int) -> str:
-    return f"INDEX({{strains.be_{number}}},{{flush_row}})"
+    return used_in(f"be_{number}", "{flush_row}")
 
 
 _ALL_BE_KNOWN = chosen(
@@ -77,7 +77,7 @@ FLUSHES = Grid(
             "days",
             "Days in fruiting",
             "d",
-            "({be}>=0)*(INDEX({strains.first_flush_days},{flush_row})"
+            f"({{be}}>=0)*({used_in('first_flush_days', '{flush_row}')}"
             f"+({{number}}-1)*N({_INTERVAL})+{{turnover_days}})",
         ),
         Computed(

@@ -6,9 +6,10 @@ from functools import partial
 
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed
+from workbook_template.schema.figures import used_of
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.sheets.costing_lists import LINE, row_of
-from workbook_template.sheets.costing_parts import LABOR, number_of
+from workbook_template.sheets.costing_parts import number_of, work_of
 from workbook_template.writing.blocks import Calculated, Grid
 
 
@@ -25,7 +26,7 @@ def _in(column: str, choice: str) -> str:
 
 
 def _of_its_strain(column: str) -> str:
-    return look_up(f"strains.{column}", "strain").replace("{strain}", _known("strain"))
+    return used_of(column, "strain").replace("{strain}", _known("strain"))
 
 
 _FRUITED = f'({_known("form")}<>"block")'
@@ -39,7 +40,8 @@ _STARTED = (
     f"({_in('recipe_costs.together', _known('recipe'))}"
     f"+{_in('strain_costs.spawn', _known('strain'))}+{_ROOMS}+{{cost_common_block}})"
 )
-_DRYING = f"({{drying_energy}}*{{electricity_price}}+{LABOR % 'drying_minutes'})"
+_PICKING = work_of(_of_its_strain("picking_minutes"))
+_DRYING = f"({{drying_energy}}*{{electricity_price}}+{work_of('{drying_minutes}')})"
 
 _step = partial(Computed, is_working=True)
 
@@ -82,8 +84,7 @@ LINES = Grid(
             "content",
             "Grown and picked",
             "money",
-            f"{_STARTED}/{_LOSSES}*{_known('blocks')}"
-            f"+{_known('fresh')}*{LABOR % 'harvesting_minutes'}",
+            f"{_STARTED}/{_LOSSES}*{_known('blocks')}+{_known('fresh')}*{_PICKING}",
         ),
         _step("drying", "Drying", "money", f"{_DRIED}*{_known('fresh')}*{_DRYING}"),
         _step("pack", "Empty pack", "money", _known("pack_cost")),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import RECIPES, STRAINS
 from workbook_template.sheets.costing_parts import (
-    LABOR,
     load_energy,
     mixer_blocks,
     more_loads,
@@ -13,6 +12,7 @@ from workbook_template.sheets.costing_parts import (
     of_strain,
     planned,
     residue,
+    work_of,
 )
 from workbook_template.writing.blocks import Grid
 
@@ -48,13 +48,13 @@ RECIPE_COSTS = Grid(
             + f"*({{block_mass}}+{residue('{blocks}', '{line}', '{full}')})",
         ),
         Computed(
-            "mixing", "Labor: mixing", "money/block", LABOR % "mixing_minutes" + "/MAX(1,{full})"
+            "mixing", "Labor: mixing", "money/block", work_of("{mixing_minutes}") + "/MAX(1,{full})"
         ),
         Computed(
             "half_empty",
             "Half-empty mixer loads",
             "money/block",
-            LABOR % "mixing_minutes" + "*" + more_loads("{blocks}", "{loads}", "MAX(1,{full})"),
+            work_of("{mixing_minutes}") + "*" + more_loads("{blocks}", "{loads}", "MAX(1,{full})"),
         ),
         Computed(
             "steam",
@@ -81,7 +81,7 @@ STRAIN_COSTS = Grid(
             "Strain",
             "state",
             row_of(
-                "strains",
+                "used",
                 "strain",
                 "spawn_rate",
                 "incubation_days",

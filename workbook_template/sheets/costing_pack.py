@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from workbook_template.sheets.costing_parts import LABOR, of_product
+from workbook_template.sheets.costing_parts import of_product, of_strain, work_of
 from workbook_template.writing.blocks import Calculated
+
+_PICKING = work_of(of_strain("picking_minutes", "cost_strain"))
 
 MUSHROOMS = (
     Calculated(
@@ -17,7 +19,7 @@ MUSHROOMS = (
         "cost_harvested",
         "Harvested",
         "money/kg",
-        "{cost_grown}+" + LABOR % "harvesting_minutes",
+        "{cost_grown}+" + _PICKING,
         "With the labor of picking.",
         is_key=True,
     ),
@@ -43,8 +45,8 @@ STEPS = (
         "cost_picking",
         "Labor: picking",
         "money/pack",
-        "{pack_fresh}*" + LABOR % "harvesting_minutes",
-        "Minutes from the Farm sheet.",
+        "{pack_fresh}*" + _PICKING,
+        "Minutes from the Strains sheet.",
     ),
     Calculated(
         "cost_drying_energy",
@@ -57,7 +59,7 @@ STEPS = (
         "cost_drying",
         "Labor: drying",
         "money/pack",
-        '({cost_form}="dried")*{pack_fresh}*' + LABOR % "drying_minutes",
+        '({cost_form}="dried")*{pack_fresh}*' + work_of("{drying_minutes}"),
         "For dried mushrooms.",
     ),
     Calculated(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Counter
+from workbook_template.schema.figures import used_of
 
-LABOR = "CFX.LABOR_COST({%s},{hourly_wage},{burden})"
 NUMBER = Counter("number")
 
 
@@ -21,7 +21,12 @@ def of_recipe(column: str, choice: str) -> str:
 
 def of_strain(column: str, choice: str) -> str:
     """Return a figure of a strain that some cell names."""
-    return look_up(f"strains.{column}", choice)
+    return used_of(column, choice)
+
+
+def work_of(minutes: str) -> str:
+    """Return what so many minutes of work cost."""
+    return f"CFX.LABOR_COST({minutes},{{hourly_wage}},{{burden}})"
 
 
 def number_of(value: str, column: str, numbers: str) -> str:

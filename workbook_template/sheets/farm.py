@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.farm import EQUIPMENT, FARM
+from workbook_template.schema.figures import FIGURES
 from workbook_template.schema.partner import PARTNER
 from workbook_template.writing.blocks import Form, Sheet, TableBlock
 
@@ -13,7 +14,7 @@ def sheet() -> Sheet:
         name="Farm",
         purpose="Your settings, each once. Type here first; every other sheet reads from here.",
         blocks=[
-            *(Form(section.title, section.fields) for section in FARM),
+            *(Form(section.title, section.fields) for section in (*FARM, FIGURES)),
             Form(PARTNER.title, PARTNER.fields),
             TableBlock(EQUIPMENT),
         ],

@@ -1,7 +1,7 @@
 """Forecast: the flushes still to come from the batches in progress, by week and strain.
 
-A batch is expected to do what its strain did on this farm, once enough batches of it have ended,
-and until then what the Strains sheet says. Flushes that are picked are not expected again.
+A batch is expected to do what the Strains sheet uses of plan and own figures. Flushes that are
+picked are not expected again.
 """
 
 from __future__ import annotations
@@ -9,11 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed, Counter, dimension_of, unit_label
+from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.schema.logs import BATCHES
-from workbook_template.schema.materials import MOST_FLUSHES, STRAINS
-from workbook_template.schema.outlook import FORECAST
+from workbook_template.schema.materials import STRAINS
 from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
@@ -39,11 +38,15 @@ WEEKS = 12
 _STRAINS = range(1, STRAINS.rows + 1)
 _FLUSHES = range(1, MOST_FLUSHES + 1)
 
+
+def _used(key: str) -> str:
+    return used_in(key, "{line}")
+
+
+_INTERVAL = _used("flush_interval_days")
 _RULES = (
-    "Own batches: days are averages of the strain's ended batches that were moved and picked, "
-    "losses those of all its ended batches. Days from flush to flush come from the Strains sheet.",
-    "BE of a flush: from ended batches that gave it or stood until its day. While there are too "
-    "few, it comes from the Strains sheet, flush by flush.",
+    "Days, losses and BE are those used on the Strains sheet: the plan at first, more and more "
+    "your own as batches come in.",
     "A batch not moved yet counts its good blocks, but no more than the strain's losses leave. A "
     "flush counts as picked with its first harvest, and the next one follows from that day. "
     "Whatever is overdue is expected today.",
@@ -51,36 +54,6 @@ _RULES = (
     "with what is expected from today on. A week is short if any strain is: a surplus of one "
     "strain does not fill the gap of another.",
 )
-
-_OWN = '{batches.strain},{strain},{batches.state},"ended"'
-_WITH_DATES = f'{_OWN},{{batches.moved}},">0",{{batches.first_picked}},">0"'
-
-
-def _or_own(planned: str, own: str) -> str:
-    """Take the figure of the Strains sheet, or the farm's own where there are enough batches."""
-    return f"CHOOSE(1+{{own}},{look_up(f'strains.{planned}', 'strain')},{own})"
-
-
-_INTERVAL = look_up("strains.flush_interval_days", "strain")
-
-
-def _own_days(until: str, since: str) -> str:
-    sums = [f"SUMIFS({{batches.{date}}},{_WITH_DATES})" for date in (until, since)]
-    return f"({sums[0]}-{sums[1]})/{{known}}"
-
-
-def _be(flush: int) -> str:
-    """Take the BE of the batches that were kept for a flush, where there are enough of them."""
-    kept = f'{_OWN},{{batches.kept_for}},">={flush}"'
-    count = f'COUNTIFS({kept},{{batches.dry_good}},">0")'
-    picked = (
-        f"SUMIFS({{harvests.fresh}},{{harvests.strain}},{{strain}},{{harvests.flush}},{flush},"
-        "{harvests.of_ended},1)"
-    )
-    own = f"{picked}/SUMIFS({{batches.dry_good}},{kept})"
-    planned = look_up(f"strains.be_{flush}", "strain")
-    return f"CHOOSE(1+{{own}}*({count}>={{enough_batches}}),{planned},{own})"
-
 
 _OUTLOOK = Grid(
     "outlook",
@@ -90,50 +63,20 @@ _OUTLOOK = Grid(
             "strain",
             "Strain",
             "state",
-            'CHOOSE(1+({line}<=ROWS({strains.strain})),"",INDEX({strains.strain},{line})&"")',
+            'CHOOSE(1+({line}<=ROWS({used.strain})),"",INDEX({used.strain},{line})&"")',
         ),
-        Computed(
-            "known",
-            "Ended batches",
-            "count",
-            f'COUNTIFS({_WITH_DATES},{{batches.dry_good}},">0")',
-        ),
-        Computed("own", "Enough", "count", "({known}>={enough_batches})*1", is_working=True),
-        Computed("basis", "Figures from", "state", 'CHOOSE(1+{own},"Strains sheet","own batches")'),
-        Computed(
-            "incubation",
-            "Made to moved",
-            "d",
-            _or_own("incubation_days", _own_days("moved", "made")),
-        ),
-        Computed(
-            "first",
-            "Moved to first flush",
-            "d",
-            _or_own("first_flush_days", _own_days("first_picked", "moved")),
-        ),
+        Computed("incubation", "Made to moved", "d", _used("incubation_days")),
+        Computed("first", "Moved to first flush", "d", _used("first_flush_days")),
         Computed(
             "interval",
             "Flush to flush",
             "d",
             f"CHOOSE(1+({{flushes}}>1),N({_INTERVAL}),{_INTERVAL})",
         ),
-        Computed("flushes", "Planned flushes", "count", look_up("strains.flushes", "strain")),
-        Computed(
-            "loss",
-            "Blocks lost",
-            "fraction",
-            _or_own(
-                "loss_rate", f"SUMIFS({{batches.lost}},{_OWN})/SUMIFS({{batches.bags}},{_OWN})"
-            ),
-        ),
+        Computed("flushes", "Planned flushes", "count", _used("flushes")),
+        Computed("loss", "Blocks lost", "fraction", _used("loss_rate")),
         *(
-            Computed(
-                f"be_{flush}",
-                f"BE of flush {flush}",
-                "fraction",
-                _be(flush),
-            )
+            Computed(f"be_{flush}", f"BE of flush {flush}", "fraction", _used(f"be_{flush}"))
             for flush in _FLUSHES
         ),
         Counter("line"),
@@ -442,7 +385,6 @@ def sheet(settings: Settings) -> Sheet:
             Form("The weeks ahead", _AHEAD),
             Custom(CHART_ROWS, _chart),
             _by_week("balance", f"Short (below 0) or over, {mass}", _balance, (_SHORT,)),
-            Form(FORECAST.title, FORECAST.fields),
             _by_week("expected", f"Expected, {mass}", _in_week, (_PICKED,)),
             _by_week("asked", f"Demand, {mass}", _asked),
             _OUTLOOK,

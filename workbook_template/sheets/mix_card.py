@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from workbook_template.schema import look_up
 from workbook_template.schema.cards import MIX_CARD, SAMPLE
 from workbook_template.schema.fields import Computed, Counter, Field
+from workbook_template.schema.figures import used_of
 from workbook_template.writing.blocks import (
     ROUNDING,
     Calculated,
@@ -169,7 +170,7 @@ _HOW = (
         "mix_spawn_rate",
         "Spawn rate",
         "fraction",
-        look_up("strains.spawn_rate", "mix_strain"),
+        used_of("spawn_rate", "mix_strain"),
         "From the Strains sheet.",
     ),
     Calculated(

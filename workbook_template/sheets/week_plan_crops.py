@@ -5,6 +5,7 @@ from __future__ import annotations
 from workbook_template.schema import look_up
 from workbook_template.schema.columns import due_rank
 from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.figures import used_in
 from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.writing.blocks import Grid
@@ -25,7 +26,7 @@ def of_crop(column: str) -> str:
 
 
 def _strain(column: str) -> str:
-    return f"INDEX({{strains.{column}}},{{strain_row}})"
+    return used_in(column, "{strain_row}")
 
 
 def recipe_of(column: str) -> str:
@@ -58,7 +59,7 @@ PLAN_PRODUCTS = Grid(
             "minutes",
             "Picking, drying, packing",
             "min",
-            f"({_of_product('fresh')}*({{harvesting_minutes}}+{_DRIED}*{{drying_minutes}})"
+            f"({_of_product('fresh')}*({_strain('picking_minutes')}+{_DRIED}*{{drying_minutes}})"
             f"+{_of_product('packing_minutes')})/{_of_product('sold_share')}",
         ),
         Computed(
