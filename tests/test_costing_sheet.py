@@ -121,7 +121,7 @@ def test_cost_of_the_mass_harvested_and_sold(book: Book) -> None:
     shown = book.part("Costing", "Cost of the mushrooms").values
     grown = model.good_block(farm, product) / model.block_harvest(farm, product)
     assert book.price_of_mass(shown["Grown"]) == pytest.approx(grown, abs=CENT)
-    harvested = grown + farm.work(farm.one["harvesting_minutes"])
+    harvested = grown + farm.work(farm.strain(product)["picking_minutes"])
     assert book.price_of_mass(shown["Harvested"]) == pytest.approx(harvested, abs=CENT)
     per_mass = model.pack_cost(farm, product) / product["pack_mass"]
     assert book.price_of_mass(shown["Sold"]) == pytest.approx(per_mass, abs=CENT)
@@ -217,7 +217,8 @@ def test_losses_go_as_far_as_in_the_worst_month(office: Office) -> None:
 
 
 def test_a_range_that_is_typed_is_used(office: Office) -> None:
-    rows = drivers(office, driver_records="as typed", losses_high=2)
+    typed = {"driver_records": "as typed", "figures_used": "plan only"}
+    rows = drivers(office, losses_high=2, **typed)
     assert rows["Losses"]["Range"] == "2% to 8%"  # of 4 %
     assert {row["Range from"] for row in rows.values()} == {"as typed"}
     assert drivers(office, energy_high=3)["Energy"]["Range"] == "80% to 300% of today's"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date, timedelta
 from math import floor
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from reading import place, red_where
@@ -22,72 +22,28 @@ FLUSHES = range(1, 5)
 WEEK = timedelta(7)
 
 
-class Figures(NamedTuple):
-    """What is expected of a strain."""
-
-    incubation: float
-    first: float
-    interval: float
-    flushes: int
-    loss: float
-    be: dict[int, float | None]
-    is_own: bool
-
-
-def figures(of: Season, strain: str) -> Figures:
-    plan = of.strain(strain)
-    ended = [batch for batch in of.batches if batch.strain == strain and batch.is_ended]
-    dated = [
-        batch
-        for batch in ended
-        if batch.row["moved"] and batch.picked_on(1) is not None and batch.dry_good > 0
-    ]
-    interval, flushes = plan["flush_interval_days"] or 0, int(plan["flushes"])
-    if len(dated) < of.typed["enough_batches"]:
-        be = {flush: plan[f"be_{flush}"] for flush in FLUSHES}
-        days = plan["incubation_days"], plan["first_flush_days"]
-        return Figures(*days, interval, flushes, plan["loss_rate"], be, is_own=False)
-    be = {flush: own_be(ended, flush, plan, of.typed["enough_batches"]) for flush in FLUSHES}
-    moves = [batch.row["moved"].toordinal() for batch in dated]
-    incubation = sum(moves) - sum(batch.row["made"].toordinal() for batch in dated)
-    first = sum(batch.picked_on(1) for batch in dated) - sum(moves)
-    loss = sum(batch.lost for batch in ended) / sum(batch.row["bags"] for batch in ended)
-    count = len(dated)
-    return Figures(incubation / count, first / count, interval, flushes, loss, be, is_own=True)
-
-
-def own_be(ended: list[Batch], flush: int, plan: dict[str, Any], enough: float) -> float | None:
-    """Return what the batches gave that were kept for a flush, or what is planned of it."""
-    kept = [b for b in ended if b.kept_for(plan["flush_interval_days"] or 0) >= flush]
-    kept = [batch for batch in kept if batch.dry_good > 0]
-    if len(kept) < enough:
-        return plan[f"be_{flush}"]
-    fresh = sum(fresh for b in kept for number, _, fresh in b.picked if number == flush)
-    return fresh / sum(batch.dry_good for batch in kept)
-
-
-def to_come(batch: Batch, expect: Figures, today: date) -> list[tuple[date, float]]:
+def to_come(batch: Batch, expect: dict[str, Any], today: date) -> list[tuple[date, float]]:
     """Return date and mass of each flush that a batch in progress will still bring."""
-    moved = day(batch.row["moved"])
+    moved, interval = day(batch.row["moved"]), expect["flush_interval_days"] or 0
     share = batch.good / batch.row["bags"]
     if moved is None:
-        share = min(share, 1 - expect.loss)
+        share = min(share, 1 - expect["loss_rate"])
     last = batch.last_flush
     if last:
-        following = batch.picked_on(last) + expect.interval
+        following = batch.picked_on(last) + interval
     elif moved:
-        following = moved.toordinal() + expect.first
+        following = moved.toordinal() + expect["first_flush_days"]
     else:
-        due = batch.row["made"].toordinal() + expect.incubation
-        following = max(today.toordinal(), due) + expect.first
+        due = batch.row["made"].toordinal() + expect["incubation_days"]
+        following = max(today.toordinal(), due) + expect["first_flush_days"]
     following = max(today.toordinal(), floor(following + 0.5))
     return [
         (
-            date.fromordinal(floor(following + (flush - last - 1) * expect.interval)),
-            batch.dry * share * (expect.be[flush] or 0),
+            date.fromordinal(floor(following + (flush - last - 1) * interval)),
+            batch.dry * share * (expect[f"be_{flush}"] or 0),
         )
         for flush in FLUSHES
-        if last < flush <= expect.flushes
+        if last < flush <= expect["flushes"]
     ]
 
 
@@ -97,7 +53,7 @@ def by_week(of: Season) -> dict[tuple[int, str], float]:
     masses: dict[tuple[int, str], float] = defaultdict(float)
     for batch in of.batches:
         if not batch.is_ended:
-            expect = figures(of, batch.strain)
+            expect = of.used(batch.strain)
             for when, mass in to_come(batch, expect, of.today):
                 masses[(when - monday) // WEEK, batch.strain] += mass
     return masses
@@ -128,39 +84,6 @@ def test_weeks_hold_the_flushes_to_come(kind: str) -> None:
     ahead = of.forecast["The weeks ahead"].values
     assert ahead["Beyond 12 weeks"] == pytest.approx(later)
     assert ahead["Expected next week"] == pytest.approx(rows[1]["Total, kg"])
-
-
-@pytest.mark.parametrize("kind", SEASONS)
-def test_own_figures_are_used_where_there_are_enough_batches(kind: str) -> None:
-    of = season(kind)
-    for row in of.forecast["Figures used, by strain"].rows:
-        if row["Strain"]:
-            expect = figures(of, row["Strain"])
-            own = "own batches" if expect.is_own else "Strains sheet"
-            assert row["Figures from"] == own
-            assert under(row, "Made to moved") == pytest.approx(expect.incubation)
-            assert under(row, "Moved to first flush") == pytest.approx(expect.first)
-            assert row["Blocks lost, %"] == pytest.approx(expect.loss)
-            for flush in FLUSHES:
-                shown = row[f"BE of flush {flush}, %"]
-                if expect.be[flush] is not None:
-                    assert shown == pytest.approx(expect.be[flush]), (row["Strain"], flush)
-                else:  # not known is not 0
-                    assert shown in (None, "")
-
-
-def under(row: dict[str, Any], words: str) -> Any:
-    """Return what stands under a heading, whatever its unit is called."""
-    return next(value for heading, value in row.items() if heading.startswith(f"{words}, "))
-
-
-def test_both_kinds_of_figures_are_tried() -> None:
-    kinds = {
-        figures(season(kind), row["strain"]).is_own
-        for kind in SEASONS
-        for row in season(kind).tables["strains"]
-    }
-    assert kinds == {True, False}
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -197,26 +120,20 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
 
 
 def test_a_flush_that_no_batch_was_kept_for_is_expected_as_planned(office: Office) -> None:
-    """Two flushes were always kept, and now three are: the third is that of the Strains sheet."""
+    """Two flushes were always kept, and now three are: the third is that of the plan."""
     demo = made("metric", "demo")
     with office.kept(demo.path) as document:
         at = place(demo.values, "strains.flushes")
         document.write(at.sheet, at.row, at.column, [[3]])
-        figures_used = listed(document, "Figures used, by strain")
-        assert figures_used[0]["Figures from"] == "own batches"
-        assert figures_used[0]["BE of flush 3, %"] == pytest.approx(0.12)  # as typed for the demo
-        assert figures_used[0]["BE of flush 2, %"] != pytest.approx(0.31)
-        coming = [
-            batch
-            for batch in listed(
-                document, "Flushes to come, by batch in progress", "Forecast workings"
-            )
-            if batch["Strain"] == figures_used[0]["Strain"]
-        ]
+        strain = document.values(at.sheet)[at.sheet][at.row][0]
+        listing = listed(document, "Flushes to come, by batch in progress", "Forecast workings")
+        coming = [batch for batch in listing if batch["Strain"] == strain]
         assert coming
         for batch in coming:
             dry = batch["Dry substrate, good blocks, kg"]
+            # As typed for the demo.
             assert batch["Mass of flush 3, kg"] == pytest.approx(0.12 * dry)
+            assert batch["Mass of flush 2, kg"] != pytest.approx(0.31 * dry)
 
 
 def test_the_current_week_counts_what_was_picked(office: Office) -> None:
@@ -242,8 +159,8 @@ def test_a_surplus_of_one_strain_hides_no_shortage_of_another(office: Office) ->
     with office.kept(demo.path) as document:
         at = place(demo.values, "strains.be_1")
         document.write(at.sheet, at.row, at.column, [[3.0]])
-        enough = place(demo.values, "enough_batches")
-        document.write(enough.sheet, enough.row, enough.column, [[99]])
+        switch = place(demo.values, "figures_used")
+        document.write(switch.sheet, switch.row, switch.column, [["plan only"]])
         rows = listed(document, BALANCE)[1:]
         week = next(r for r in rows if r["Total, kg"] > 0 and min(strains_of(r)) < -1)
         assert week["Short, kg"] == pytest.approx(sum(-kg for kg in strains_of(week) if kg < 0))
@@ -271,8 +188,8 @@ def listed(document: Document, title: str, sheet: str = "Forecast") -> list[dict
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("enough_batches", 0, "When to use your own records: cells to fix"),
-        ("enough_batches", "some", "When to use your own records: cells to fix"),
+        ("enough_batches", 0, "Plan or own figures: cells to fix"),
+        ("enough_batches", "some", "Plan or own figures: cells to fix"),
     ],
 )
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:

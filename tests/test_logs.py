@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from datetime import date, timedelta
 from functools import cache
+from math import floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import farm_model
 import pytest
 from farm_book import demo
 from openpyxl.utils import range_boundaries
+from own_figures import used_strains
 from reading import parts, place, red_where, singles, table
+from seasons import batch_of
 from workbooks import made
 
 from cultivar_fx.calls.cells import serial
@@ -32,10 +35,11 @@ WEEK = timedelta(7)
 
 
 class Logs(NamedTuple):
-    """The tables of a demo workbook, and its single inputs."""
+    """The tables of a demo workbook, its single inputs, and what is used of its strains."""
 
     tables: dict[str, list[Row]]
     one: Row
+    used: dict[str, Row]
 
     def named(self, key: str, name: str) -> Row:
         """Find a row of a table by what stands first in it."""
@@ -54,7 +58,10 @@ KEYS = ("strains", "recipes", "spawn_lots", "batches", "harvests", "losses", "st
 def logs(units: str) -> Logs:
     values = made(units, "demo").values
     found = {key: [_dates(row) for row in table(values, key, units)] for key in KEYS}
-    return Logs(found, singles(values))
+    one = singles(values)
+    batches = [batch_of(row, found, one, AS_OF) for row in found["batches"]]
+    used = used_strains(one, found["strains"], found["harvests"], batches)
+    return Logs(found, one, {row["strain"]: row for row in used})
 
 
 def _dates(row: Row) -> Row:
@@ -72,10 +79,7 @@ def season(request: pytest.FixtureRequest) -> Logs:
 
 def test_masses_of_batches(season: Logs) -> None:
     for batch in season.tables["batches"]:
-        strain, recipe = (
-            season.named("strains", batch["strain"]),
-            season.named("recipes", batch["recipe"]),
-        )
+        strain, recipe = season.used[batch["strain"]], season.named("recipes", batch["recipe"])
         wet = batch["bags"] * (batch["block_mass"] or season.one["block_mass"])
         dry = wet * (1 - (batch["moisture"] or recipe["target_moisture"]))
         lost = sum(loss["blocks"] for loss in season.of("losses", batch["batch"]))
@@ -93,17 +97,22 @@ def test_masses_of_batches(season: Logs) -> None:
             assert blank(batch["be"])
 
 
+def on_a_day(since: date, days: float) -> date:
+    """Return the whole day that is nearest."""
+    return since + timedelta(floor(days + 0.5))
+
+
 def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
     """Return the state of a batch, and the day and the words of what is due next."""
-    strain = season.named("strains", batch["strain"])
-    move_due = batch["made"] + timedelta(strain["incubation_days"])
+    strain = season.used[batch["strain"]]
+    move_due = on_a_day(batch["made"], strain["incubation_days"])
     if batch["ended"]:
         return "ended", None, ""
     if not batch["moved"]:
         return "to move" if move_due <= AS_OF else "incubating", move_due, "move to fruiting"
     picked = sorted({harvest["flush"] for harvest in season.of("harvests", batch["batch"])})
     if not picked:
-        first = batch["moved"] + timedelta(strain["first_flush_days"])
+        first = on_a_day(batch["moved"], strain["first_flush_days"])
         return "in fruiting", first, "harvest flush 1"
     days = [
         harvest["date"].toordinal()
@@ -113,7 +122,7 @@ def expected_due(season: Logs, batch: Row) -> tuple[str, date | None, str]:
     if picked[-1] >= strain["flushes"]:
         cleared = date.fromordinal(min(days)) + timedelta(season.one["turnover_days"])
         return "in fruiting", cleared, "clear out"
-    following = date.fromordinal(min(days)) + timedelta(strain["flush_interval_days"])
+    following = on_a_day(date.fromordinal(min(days)), strain["flush_interval_days"])
     return "in fruiting", following, f"harvest flush {picked[-1] + 1:g}"
 
 
@@ -214,6 +223,12 @@ FREE_ROW, FREE_HARVEST = 95, 380
 """Rows below those of the season, the batch near the end of its table."""
 
 
+def keep_to_plan(document: Document) -> None:
+    """Let no own figure count in the open demo."""
+    at = place(made("us", "demo").values, "figures_used")
+    document.write(at.sheet, at.row, at.column, [["plan only"]])
+
+
 def test_a_batch_is_due_on_one_day(office: Office) -> None:
     """The day on Batches is a whole one, and that of the due list, in every row of the log."""
     with office.kept(made("us", "demo").path) as document:
@@ -243,6 +258,7 @@ def test_clearing_moves_with_a_late_flush(office: Office) -> None:
     """The oyster: 6 days from move to flush 1, 11 from flush to flush, 2 flushes, 1 to turn."""
     today = serial(AS_OF)
     with office.kept(made("us", "demo").path) as document:
+        keep_to_plan(document)
         new = {"batch": "N1", "made": AS_OF - timedelta(28), "moved": AS_OF - timedelta(4)}
         typed(document, "batches", FREE_ROW, **new, **NEW_BATCH)
         batch = shown(document, "batches", FREE_ROW)
@@ -265,6 +281,7 @@ def test_an_overdue_move_moves_what_follows(office: Office) -> None:
     """The oyster incubates 17 days; on the 20th it is still to move: all counts from today."""
     today = serial(AS_OF)
     with office.kept(made("us", "demo").path) as document:
+        keep_to_plan(document)
         new = {"batch": "N1", "made": AS_OF - timedelta(20)}
         typed(document, "batches", FREE_ROW, **new, **NEW_BATCH)
         batch = shown(document, "batches", FREE_ROW)
@@ -292,6 +309,7 @@ def test_a_flush_left_out_does_not_come_any_more(office: Office) -> None:
 @pytest.mark.parametrize(("days", "is_listed"), [(-1, True), (0, True), (6, True), (7, False)])
 def test_seven_days_are_today_and_six_more(days: int, is_listed: bool, office: Office) -> None:
     with office.kept(made("us", "demo").path) as document:
+        keep_to_plan(document)
         due = AS_OF + timedelta(days)
         typed(document, "batches", FREE_ROW, batch="N1", made=due - timedelta(17), **NEW_BATCH)
         assert shown(document, "batches", FREE_ROW)["due"] == serial(due)

@@ -119,7 +119,7 @@ def test_conversions(text: str, unit: str, number: float) -> None:
     ],
 )
 def test_nonsense_is_refused(text: str, unit: str) -> None:
-    with pytest.raises(ValueError, match="has the (unknown )?unit"):
+    with pytest.raises(ValueError, match=r"has the (unknown )?unit"):
         units.convert(text, unit)
 
 

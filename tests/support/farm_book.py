@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from farm_model import Farm
 from openpyxl.cell.cell import MergedCell
+from own_figures import used_strains
 from reading import Part, parts, place, singles, table
+from seasons import batch_of
 from workbooks import loaded, made
 
 from cultivar_fx.errors import CellError
@@ -69,16 +71,20 @@ class Book:
 
     def __init__(self, workbook: Workbook, units: str) -> None:
         self.units = units
+        typed = {key: metric(SINGLE_INPUTS[key], value, units) for key, value in _typed(workbook)}
+        rows = {
+            key: [
+                {f.key: metric(f, row[f.key], units) for f in TABLES[key].fields}
+                for row in table(workbook, key, units)
+                if row[TABLES[key].first.key] is not None
+            ]
+            for key in MODELED
+        }
+        batches = [batch_of(row, rows, typed, typed["as_of"]) for row in rows["batches"]]
+        rows["strains"] = used_strains(typed, rows["strains"], rows["harvests"], batches)
         self.farm = Farm(
-            {key: metric(SINGLE_INPUTS[key], value, units) for key, value in _typed(workbook)},
-            {
-                key: [
-                    {f.key: metric(f, row[f.key], units) for f in TABLES[key].fields}
-                    for row in table(workbook, key, units)
-                    if row[TABLES[key].first.key] is not None
-                ]
-                for key in MODELED
-            },
+            typed,
+            rows,
             parts(workbook["Steam"])["How fast the core heats up"].values["Soaking time"],
         )
         names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))

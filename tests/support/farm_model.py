@@ -241,7 +241,7 @@ def blocks_in_pack(farm: Farm, product: dict[str, Any]) -> float:
 
 def pack_minutes(farm: Farm, product: dict[str, Any]) -> float:
     """Picking, drying and packing of a pack made."""
-    of_mass = farm.one["harvesting_minutes"]
+    of_mass = farm.strain(product)["picking_minutes"]
     if product["form"] == "dried":
         of_mass += farm.one["drying_minutes"]
     return fresh_in_pack(farm, product) * of_mass + product["packing_minutes"]

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import cache
+from functools import cache, cached_property
 from random import Random
 from typing import TYPE_CHECKING, Any
 
 import openpyxl
+from own_figures import used_strains
 from reading import Part, parts, singles, table
 from shared import shared
 from workbooks import made
@@ -46,6 +47,19 @@ class Batch:
         return self.row["bags"] - self.lost
 
     @property
+    def made(self) -> int:
+        """Day from 0001-01-01."""
+        made_on = day(self.row["made"])
+        assert made_on is not None
+        return made_on.toordinal()
+
+    @property
+    def moved(self) -> int | None:
+        """Day from 0001-01-01."""
+        moved_on = day(self.row["moved"])
+        return None if moved_on is None else moved_on.toordinal()
+
+    @property
     def is_ended(self) -> bool:
         ended = day(self.row["ended"])
         return self.good <= 0 or (ended is not None and ended <= self.today)
@@ -78,11 +92,12 @@ class Batch:
 
 @dataclass
 class Season:
-    """A workbook's inputs, its batches, and what two of its sheets show."""
+    """A workbook's inputs, its batches, and what some of its sheets show."""
 
     typed: dict[str, Any]
     tables: dict[str, list[Row]]
     batches: list[Batch]
+    strains: dict[str, Part]
     results: dict[str, Part]
     forecast: dict[str, Part]
 
@@ -93,11 +108,21 @@ class Season:
         return found
 
     def strain(self, name: str) -> Row:
+        """Return what is planned of a strain."""
         return next(row for row in self.tables["strains"] if row["strain"] == name)
 
+    def used(self, name: str) -> Row:
+        """Return what is used of plan and own figures."""
+        return next(row for row in self._used if row["strain"] == name)
 
-def day(value: datetime | None) -> date | None:
-    return None if value is None else value.date()
+    @cached_property
+    def _used(self) -> list[Row]:
+        harvests = self.tables["harvests"]
+        return used_strains(self.typed, self.tables["strains"], harvests, self.batches)
+
+
+def day(value: date | None) -> date | None:
+    return value.date() if isinstance(value, datetime) else value
 
 
 @cache
@@ -108,8 +133,9 @@ def season(kind: str) -> Season:
     names = ("strains", "recipes", "batches", "harvests", "losses", "products", "unusual_weeks")
     tables = {name: table(values, name, "metric") for name in names}
     today = day(typed["as_of"])
-    batches = [_batch(row, tables, typed, today) for row in tables["batches"]]
-    return Season(typed, tables, batches, with_workings(values), parts(values["Forecast"]))
+    batches = [batch_of(row, tables, typed, today) for row in tables["batches"]]
+    shown = parts(values["Strains"]), with_workings(values), parts(values["Forecast"])
+    return Season(typed, tables, batches, *shown)
 
 
 def with_workings(values: Workbook) -> dict[str, Part]:
@@ -121,13 +147,13 @@ def with_workings(values: Workbook) -> dict[str, Part]:
     return shown
 
 
-def _batch(row: Row, tables: dict[str, list[Row]], typed: Row, today: Any) -> Batch:
+def batch_of(row: Row, tables: dict[str, list[Row]], typed: Row, today: Any) -> Batch:
     recipe = next(one for one in tables["recipes"] if one["recipe"] == row["recipe"])
     mass = typed["block_mass"] if row["block_mass"] is None else row["block_mass"]
     moisture = recipe["target_moisture"] if row["moisture"] is None else row["moisture"]
     lost = sum(one["blocks"] for one in tables["losses"] if one["batch"] == row["batch"])
     picked = [
-        (one["flush"], one["date"].date(), one["fresh"])
+        (one["flush"], day(one["date"]), one["fresh"])
         for one in tables["harvests"]
         if one["batch"] == row["batch"]
     ]

@@ -81,7 +81,7 @@ class Trait(NamedTuple):
     key: str
     weight: str
     """The input that says how many batches its plan is worth."""
-    count: str
+    batches: str
     own: str
     """Templates: how many batches of the strain tell it, and what they say; ``{n}`` is how many."""
     plan: str = "INDEX({strains.%s},{line})"

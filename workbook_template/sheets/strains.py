@@ -75,7 +75,7 @@ _COUNTS = Grid(
         _NAME,
         *(
             Computed(one.key, one.label, "count", one.formula)
-            for one in _columns(lambda trait: _NAMED % trait.count)
+            for one in _columns(lambda trait: _NAMED % trait.batches)
         ),
         _LINE,
     ),
