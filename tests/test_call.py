@@ -192,9 +192,9 @@ def test_sentence_names_the_argument_what_it_got_and_what_it_needs(
          "2026-03-14."),
         ("START_DATE", (46095, -1), "days: got -1, needs a number of days from 0 to 3650 (or a "
          'text with its unit, such as "5 d").'),
-        ("LOSS_LOW", (1.5, 20), "lost: got 1.5, needs a number, 0 or more, whole."),
-        ("BLOCKS_FOR_CONFIDENCE", (0, 0.1, 0.9), "good_blocks: got 0, needs a number from 1 to "
-         "1000, whole."),
+        ("LOSS_LOW", (1.5, 20), "lost: got 1.5, needs a whole number, 0 or more."),
+        ("BLOCKS_FOR_CONFIDENCE", (0, 0.1, 0.9), "good_blocks: got 0, needs a whole number from "
+         "1 to 1000."),
         ("MOISTURE_FROM_SAMPLE", (10, 2, "us"), "container_mass: got 'us', which is a unit system, "
          'which goes last; needs a number in lb, 0 or more (or a text with its unit, such as '
          '"5 lb").'),

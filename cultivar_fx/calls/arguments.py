@@ -336,7 +336,7 @@ def _needs(argument: Argument, system: str, given: object = None) -> str:
     if argument.dimension.is_date:
         return "a date such as 2026-03-14"
     dimension = told_in(argument.dimension, system, given)
-    limits = argument.limits.text(dimension, US)
+    limits = argument.limits._replace(whole=False).text(dimension, US)
     if " or more" in limits:
         limits = ", " + limits
     elif limits:
@@ -345,7 +345,8 @@ def _needs(argument: Argument, system: str, given: object = None) -> str:
     if dimension.us == dimension.metric and dimension.name in _NOUNS:
         number = _NOUNS[dimension.name]
     else:
-        number = f"a number in {unit}" if dimension.has_unit else "a number"
+        kind = "a whole number" if argument.limits.whole else "a number"
+        number = f"{kind} in {unit}" if dimension.has_unit else kind
     typed = f' (or a text with its unit, such as "5 {unit}")' if dimension.has_unit else ""
     return number + limits + typed
 
