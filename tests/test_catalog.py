@@ -113,7 +113,7 @@ losses
         [dispersion])
     loss_difference_high(lost_a, total_a, lost_b, total_b, [confidence],
         [dispersion])
-    blocks_to_start(good_blocks, loss_rate)
+    blocks_to_start(good_blocks, loss_rate, [chance], [dispersion])
     blocks_for_confidence(good_blocks, loss_rate, confidence)
     trial_blocks(loss_a, loss_b, [confidence], [power], [dispersion])
     welch_p_value(values_a, values_b)

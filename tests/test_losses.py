@@ -190,6 +190,23 @@ def test_blocks_to_start_is_the_smallest_that_leaves_enough(good: int, percent: 
 
 
 @RUNS
+@given(
+    st.integers(10, 500), st.floats(0.02, 0.3), st.floats(0.5, 0.97), st.sampled_from([1.0, 2.5, 4])
+)
+def test_blocks_to_start_are_as_sure_as_wanted_by_the_beta_binomial_distribution(
+    good: int, loss_rate: float, confidence: float, dispersion: float
+) -> None:
+    """With an intra-batch correlation that gives a batch of that size the dispersion."""
+    blocks = losses.blocks_to_start(good, loss_rate, confidence, dispersion)
+    lost = stats.binom(blocks, loss_rate)
+    if dispersion > 1:
+        scale = (blocks - dispersion) / (dispersion - 1)
+        lost = stats.betabinom(blocks, loss_rate * scale, (1 - loss_rate) * scale)
+    assert lost.cdf(blocks - good) >= confidence - 0.015
+    assert lost.ppf(min(0.999, confidence + 0.01)) >= blocks - good - 2
+
+
+@RUNS
 @given(st.integers(1, 1000), st.floats(0, 0.5), st.floats(0.5, 0.999))
 def test_blocks_for_confidence_is_the_smallest_number_that_is_sure_enough(
     good: int, loss_rate: float, confidence: float

@@ -277,8 +277,10 @@ def loss_difference_high(
 
 
 @worksheet_function()
-def blocks_to_start(good_blocks: float, loss_rate: float) -> float:
-    """Blocks to start so that as many as wanted are good on average.
+def blocks_to_start(
+    good_blocks: float, loss_rate: float, chance: float = 0.5, dispersion: float = 1.0
+) -> float:
+    """Blocks to start so that as many as wanted are good: on average, or as sure as you like.
 
     Parameters
     ----------
@@ -286,22 +288,36 @@ def blocks_to_start(good_blocks: float, loss_rate: float) -> float:
         Good blocks wanted [count; 0 or more, whole].
     loss_rate : float
         Share of blocks lost so far [fraction; 0 to below 1].
+    chance : float
+        Chance wanted of having enough good blocks; 50 % is the average [fraction; 0.5 to 0.999].
+    dispersion : float
+        How much more the losses of batches vary than luck makes them vary, from DISPERSION;
+        1 for luck alone [number; 1 or more].
 
     Returns
     -------
     float
-        Whole blocks; in about half of all weeks fewer are good than wanted [count].
+        Whole blocks; at 50 %, fewer are good than wanted in about half of all weeks [count].
+
+    Notes
+    -----
+    With more than 50 % and losses by luck alone it is at most a few blocks off the exact number
+    of BLOCKS_FOR_CONFIDENCE, which knows no batches.
 
     References
     ----------
-    Arithmetic of shares. BLOCKS_FOR_CONFIDENCE makes it surer.
+    At 50 %, arithmetic of shares. Beyond, the normal approximation of the good blocks, their
+    variance times the dispersion; checked against the beta-binomial distribution.
 
     Examples
     --------
     >>> blocks_to_start(95, "5%")
     100
     """
-    return whole_up(good_blocks / (1 - loss_rate))
+    good = 1 - loss_rate
+    more = normal_quantile(chance) * sqrt(dispersion * loss_rate * good)
+    root = (more + sqrt(more**2 + 4 * good * good_blocks)) / (2 * good)
+    return (good_blocks > 0) * whole_up(root**2)
 
 
 @worksheet_function(

@@ -63,6 +63,16 @@ FIGURES = Section(
             source=ASSUMPTION,
         ),
         Field(
+            "start_confidence",
+            "How sure of enough good blocks",
+            "fraction",
+            "0.5 to 0.999",
+            "When starting: 50 % is the average, 80 % enough in four weeks of five.",
+            lowest=0.5,
+            default=0.8,
+            source=ASSUMPTION,
+        ),
+        Field(
             "enough_batches",
             "Ended batches needed per strain",
             "count",
@@ -158,6 +168,10 @@ TRAITS = (
         "INDEX({strains.%s},{line}))",
     ),
 )
+
+
+PLANNED = {"used": "strains"}
+"""Where the figures are planned that stand in another list."""
 
 
 def used_of(key: str, strain: str) -> str:

@@ -109,7 +109,7 @@ def _typed(sections: Sequence[Section]) -> list[str]:
     return [one.key for one in fields if one.required and one.default is None]
 
 
-_BAGS = 'MAX(({bags_wanted}<>"")*1,({mix_size}<>"bags wanted")*1)'
+_BAGS = 'MAX(({bags_wanted}<>"")*1,({mix_size}="full mixer")*1)'
 
 
 def _steps(writer: Writer) -> list[tuple[str, str, Cells]]:

@@ -181,12 +181,21 @@ _HOW = (
         "Mixer volume times bulk density times working fill.",
     ),
     Calculated(
+        "mix_bags_wanted",
+        "Bags for what is wanted",
+        "count",
+        'CHOOSE(1+({mix_size}="good blocks wanted"),{bags_wanted},'
+        f"CFX.BLOCKS_TO_START({{bags_wanted}},{used_of('loss_rate', 'mix_strain')},"
+        "{start_confidence},{results_spread}))",
+        "Good blocks: losses and how sure you want to be count.",
+    ),
+    Calculated(
         "mix_mass",
         "Wet batch",
         "kg",
-        'CHOOSE(MATCH({mix_size},{"bags wanted","full mixer"},0),'
-        'CHOOSE(1+COUNT({bags_wanted}),"",CFX.BATCH_MASS({bags_wanted},{block_mass},{lost_mass})),'
-        "{?mix_full_mass})",
+        'CHOOSE(1+({mix_size}="full mixer"),'
+        'CHOOSE(1+COUNT({?mix_bags_wanted}),"",'
+        "CFX.BATCH_MASS({?mix_bags_wanted},{block_mass},{lost_mass})),{?mix_full_mass})",
         "Filled bags and mixer residue.",
     ),
     Calculated(
@@ -284,7 +293,7 @@ def sheet() -> Sheet:
             Missing(
                 ("mix_dial", "mix_spawn_bags", "mix_loads", "mix_steam_hours"),
                 notes=((look_up("recipes.missing", "mix_recipe"), "mix_moisture"),),
-                also=(("Bags wanted", '({bags_wanted}="")*({mix_size}="bags wanted")'),),
+                also=(("How many", '({bags_wanted}="")*({mix_size}<>"full mixer")'),),
             ),
             Form("The batch", _BATCH),
             _WEIGH_OUT,

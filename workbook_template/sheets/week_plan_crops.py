@@ -203,7 +203,7 @@ STARTS = Grid(
             "blocks",
             "Blocks to start",
             "count",
-            f"CFX.BLOCKS_TO_START({{good}},{of_crop('loss')})",
+            f"CFX.BLOCKS_TO_START({{good}},{of_crop('loss')},{{start_confidence}},{{results_spread}})",
         ),
         Computed(
             "mixed",

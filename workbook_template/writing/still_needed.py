@@ -9,6 +9,7 @@ from cultivar_fx.formula.text import plain
 from cultivar_fx.formula.tree import Node, Place, walk
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import dimension_of
+from workbook_template.schema.figures import PLANNED
 from workbook_template.writing.blocks import Calculated, Form
 from workbook_template.writing.formulas import column_looked_up, used
 from workbook_template.writing.layout import tuple_key
@@ -16,6 +17,7 @@ from workbook_template.writing.layout import tuple_key
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from workbook_template.writing.formulas import Used
     from workbook_template.writing.writer import Writer
 
 _LINES = 2
@@ -86,11 +88,11 @@ def _blanks(writer: Writer, keys: Sequence[str], seen: set[str]) -> Iterator[tup
             if SINGLE_INPUTS[key].required:
                 yield _named(writer, key, SINGLE_INPUTS[key].label), f'{{{key}}}=""'
         elif (line := writer.book.forms.get(key)) and not _may_stay_blank(line):
-            cells = [one.node for one in used(line.formula)]
-            below = [part for node in cells for part in _keys(writer, node)]
+            cells = used(line.formula)
+            below = [part for one in cells for part in _keys(writer, one.node)]
             yield from _blanks(writer, [*below, *line.waits_for], seen)
-            for node in dict.fromkeys(cells):
-                yield from _not_found(node)
+            for one in cells:
+                yield from _not_found(one)
 
 
 def _keys(writer: Writer, node: Node) -> list[str]:
@@ -104,17 +106,19 @@ def _keys(writer: Writer, node: Node) -> list[str]:
     return forms[forms.index(first) : forms.index(last) + 1]
 
 
-def _not_found(node: Node) -> Iterator[tuple[str, str]]:
-    """Yield what is blank in the row of a table that was chosen."""
-    table, key = tuple_key(column_looked_up(node))
-    if table not in TABLES:
+def _not_found(cell: Used) -> Iterator[tuple[str, str]]:
+    """Yield what is blank in the row of a table that was chosen, where a formula asks for it."""
+    grid, key = tuple_key(column_looked_up(cell.node))
+    table = TABLES.get(PLANNED.get(grid, grid))
+    if table is None:
         return
-    column = TABLES[table].column(key)
-    found = plain(node)
+    column, found = table.column(key), plain(cell.node)
     known = f'IFERROR(({found}<>"")*1,0)' if column.dimension.is_text else f"ISNUMBER({found})*1"
-    chosen = [f'({plain(one)}<>"")' for one in walk(node) if _is_cell(one)]
+    chosen = [f'({plain(one)}<>"")' for one in walk(cell.node) if _is_cell(one)]
     if chosen:  # else it is the list itself that may be empty
-        yield f"{column.label} ({TABLES[table].title})", "*".join([*chosen, f"(1-{known})"])
+        asked = [f"(1-IFERROR(({plain(one)})*1,0))" for one in cell.unless]
+        blank = "*".join([*chosen, *asked, f"(1-{known})"])
+        yield f"{column.label} ({table.title})", blank
 
 
 def _is_cell(node: Node) -> bool:
