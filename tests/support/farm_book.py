@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from farm_model import Farm
 from openpyxl.cell.cell import MergedCell
-from own_figures import used_strains
+from own_figures import spread_of_farm, used_strains
 from reading import Part, parts, place, singles, table
 from seasons import batch_of
 from workbooks import loaded, made
@@ -86,6 +86,7 @@ class Book:
             typed,
             rows,
             parts(workbook["Steam"])["How fast the core heats up"].values["Soaking time"],
+            spread_of_farm(typed, rows["strains"], batches),
         )
         names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))
         self._parts = {name: parts(workbook[name]) for name in names}

@@ -8,7 +8,8 @@ from __future__ import annotations
 from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import ceil, floor
+from math import ceil, floor, sqrt
+from statistics import NormalDist
 from typing import Any
 
 from iapws.iapws97 import _TSat_P
@@ -28,6 +29,8 @@ class Farm:
     rows: dict[str, list[dict[str, Any]]]
     soak: float
     """Hours of soaking on the Steam sheet, which has its own tests against the heat equation."""
+    spread: float
+    """How much more losses vary from batch to batch than by luck."""
     plan: Plan | None = None
     """What its weeks ahead have, also after a figure was changed to try something."""
 
@@ -411,7 +414,21 @@ def start(farm: Farm, crop: tuple[str, str, bool], week: date) -> Start:
         for product in farm.rows["products"]
         if crop_of(product) == crop
     )
-    return Start(crop, week, day, market, good, ceil(good / (1 - strain["loss_rate"]) - NOISE))
+    return Start(crop, week, day, market, good, blocks_for(farm, good, strain["loss_rate"]))
+
+
+def blocks_for(farm: Farm, good: float, loss: float) -> int:
+    """Return the fewest blocks of which enough are good with the chance that the farm wants.
+
+    Good blocks are taken as normal, their variance that of a binomial number times the spread.
+    """
+    blocks = ceil(good / (1 - loss) - NOISE)
+    sure = NormalDist().inv_cdf(farm.one["start_confidence"])
+    while good and blocks * (1 - loss) - sure * sqrt(farm.spread * blocks * loss * (1 - loss)) < (
+        good - NOISE
+    ):
+        blocks += 1
+    return blocks
 
 
 def weeks(farm: Farm) -> list[date]:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from scipy.stats import chi2_contingency
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -58,8 +60,7 @@ def _used(typed: Row, plan: Row, harvests: list[Row], batches: list[Batch]) -> R
     for flush in FLUSHES:
         own = own_be(batches, flush, interval)
         used[f"be_{flush}"] = blended(f"be_{flush}", own, "be_weight")
-    stay = used["first_flush_days"] + (used["flushes"] - 1) * interval + typed["turnover_days"]
-    own = own_loss(batches, used["incubation_days"] + stay)
+    own = own_loss(old_enough(batches, used, typed))
     used["loss_rate"] = blended("loss_rate", own, "losses_weight")
     used["picking_minutes"] = blended("picking_minutes", own_picking(harvests), "picking_weight")
     return used
@@ -103,10 +104,36 @@ def own_be(batches: list[Batch], flush: int, interval: float) -> Own:
     return Own(fresh / sum(each.dry_good for each in kept), len(kept))
 
 
-def own_loss(batches: list[Batch], days: float) -> Own:
-    """Return the loss of the batches that should have been cleared out by now."""
-    over = [each for each in batches if each.made + days <= each.today.toordinal()]
-    if not over:
+def old_enough(batches: list[Batch], used: Row, typed: Row) -> list[Batch]:
+    """Return the batches of a strain that should have been cleared out by now, ended or not."""
+    later = (used["flushes"] - 1) * (used["flush_interval_days"] or 0)
+    stay = used["first_flush_days"] + later + typed["turnover_days"]
+    days = used["incubation_days"] + stay
+    return [each for each in batches if each.made + days <= each.today.toordinal()]
+
+
+def own_loss(batches: list[Batch]) -> Own:
+    """Return the share of their blocks that was lost."""
+    if not batches:
         return Own()
-    lost = sum(each.lost for each in over)
-    return Own(lost / sum(each.row["bags"] for each in over), len(over))
+    lost = sum(each.lost for each in batches)
+    return Own(lost / sum(each.row["bags"] for each in batches), len(batches))
+
+
+def spread_of_farm(typed: Row, strains: list[Row], batches: list[Batch]) -> float:
+    """Return how much more losses vary from batch to batch than by luck.
+
+    Pearson's chi-square around the rate of each strain, over batches less strains (McCullagh &
+    Nelder, Generalized Linear Models, section 4.5, from memory), as scipy computes it.
+    """
+    square = freedom = 0.0
+    for row in strains:
+        own = [each for each in batches if each.strain == row["strain"]]
+        table = [(each.lost, each.good) for each in old_enough(own, row, typed)]
+        if all(map(sum, zip(*table))) and len(table) > 1:
+            found = chi2_contingency(table, correction=False)
+            square += found.statistic
+            freedom += found.dof
+    if freedom < typed["enough_for_spread"]:
+        return typed["assumed_spread"]
+    return max(1.0, square / freedom)
