@@ -32,9 +32,6 @@ if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
-_HEIGHT, _WIDTH, _CHART_ROWS = 6.0, 18.0, 12
-"""Of both charts, side by side: in cm, and in rows of the sheet."""
-
 _RULE = (
     "A batch counts once the day has passed on which it should have been cleared out by the days "
     "on the Strains sheet, ended or not; a month is that in which it was made. Harvest, BE and "
@@ -131,10 +128,11 @@ _LOOKING_UP = (
 """On no sheet that a partner's copy leaves out: what a batch gave rests on it."""
 
 
-def _charts(writer: Writer, row: int) -> None:
+def _yields_chart(writer: Writer, row: int) -> None:
+    """Draw beside the form below, where its notes end."""
     add_chart(
         writer,
-        row,
+        row + 3,
         Chart(
             title="Did each strain yield what you planned?",
             categories="plan.strain",
@@ -146,13 +144,18 @@ def _charts(writer: Writer, row: int) -> None:
             "that of the batches counted.",
             kind="col",
             number_format="0%",
-            height=_HEIGHT,
-            width=_WIDTH,
+            column="I",
+            height=7.5,
+            width=23.0,
         ),
     )
+
+
+def _months_chart(writer: Writer, row: int) -> None:
+    """Draw beside the list below, which is narrow."""
     add_chart(
         writer,
-        row,
+        row + 3,
         Chart(
             title="Blocks lost by month: the shorter the line, the surer the figure",
             categories="by_month.month",
@@ -164,9 +167,9 @@ def _charts(writer: Writer, row: int) -> None:
             "of the batches counted and made in it, with a mark at the loss itself.",
             kind="range",
             number_format="0%",
-            column="H",
-            height=_HEIGHT,
-            width=_WIDTH,
+            column="K",
+            height=6.5,
+            width=16.0,
         ),
     )
 
@@ -177,12 +180,13 @@ def sheet(settings: Settings) -> Sheet:
         name="Results",
         purpose="What came of the batches: losses, yield, days, cost, and was it as planned?",
         blocks=[
+            Custom(0, _yields_chart),
             Form("All batches counted", together.figures(settings.units)),
             luck.SECTION,
-            Custom(_CHART_ROWS, _charts),
             _PLAN,
             groups.by_strain(settings.units),
             groups.by_recipe(settings.units),
+            Custom(0, _months_chart),
             groups.RECIPE_YIELDS,
             groups.by_month(settings.units),
             Form(RESULTS.title, RESULTS.fields),

@@ -331,3 +331,8 @@ DAYS_PLANNED = "+".join(
 def hidden(columns: tuple[Computed, ...]) -> tuple[Computed, ...]:
     """Put columns among the workings."""
     return tuple(replace(column, is_working=True) for column in columns)
+
+
+def without_count(columns: tuple[Computed, ...]) -> tuple[Computed, ...]:
+    """Put among the workings how many batches a figure rests on, which comes first."""
+    return (*hidden(columns[:1]), *columns[1:])
