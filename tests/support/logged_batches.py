@@ -20,11 +20,17 @@ _RECIPE = "Beech and bran"
 
 
 class Made(NamedTuple):
-    """A batch: which of the strains, the blocks made, and those lost."""
+    """A batch: which of the strains, the blocks made, and those lost; and what it gave, and cost.
+
+    The fresh mass is in kg, the cost that of a block; the day of picking counts from the making.
+    """
 
     strain: int
     blocks: int
     lost: int
+    fresh: float = 1.0
+    days: int = 60
+    block_cost: float = 4.0
 
 
 class LoggedBatches:
