@@ -307,7 +307,7 @@ def against_plan(key: str, label: str, unit: str, plan: str) -> tuple[Computed, 
 
     One batch has no interval, and is too little data.
     """
-    low, high, planned = (f"{{{key}_{end}}}" for end in ("low", "high", "planned"))
+    low, high, planned = f"{{?{key}_low}}", f"{{?{key}_high}}", f"{{{key}_planned}}"
     said = _verdict(low, high, planned, f"{high}-{low}>{{widest_share}}*{planned}")
     judged = f"({{{key}}}>=0)*({{{key}_batches}}>1)"
     return (
