@@ -17,18 +17,26 @@ if TYPE_CHECKING:
 
 STRAINS = ("Blue oyster B3", "Lion's mane H1", "Chestnut C2", "King oyster K5")
 _RECIPE = "Beech and bran"
+PICKING_COST = 1.5
+"""On a kilogram."""
 
 
 class Made(NamedTuple):
-    """A batch: which of the strains, the blocks made, and those lost."""
+    """A batch: which of the strains, the blocks made, and those lost; and what it gave, and cost.
+
+    The fresh mass is in kg, the cost that of a block; the day of picking counts from the making.
+    """
 
     strain: int
     blocks: int
     lost: int
+    fresh: float = 1.0
+    days: int = 60
+    block_cost: float = 4.0
 
 
 class LoggedBatches:
-    """One batch a day, each ended and picked once; strains and counts can be typed anew."""
+    """One batch a day, each ended and picked once; what came of them can be typed anew."""
 
     def __init__(self, count: int) -> None:
         entries = demo_entries("metric")
@@ -44,6 +52,7 @@ class LoggedBatches:
                 "bags": 10,
                 "moved": today - timedelta(150),
                 "ended": today - timedelta(100),
+                "picking_cost": PICKING_COST,
             }
             for number in range(count)
         ]
@@ -66,6 +75,11 @@ class LoggedBatches:
             for one in entries.tables["batches"]
         ]
         entries.singles["logged_run"] = None
+        recipe = next(one for one in entries.tables["recipes"] if one["recipe"] == _RECIPE)
+        mass, moisture = entries.singles["block_mass"], recipe["target_moisture"]
+        self.dry_mass: float = mass * (1 - moisture)
+        """Of the substrate of a block, in kg."""
+        self._made = [one["made"] for one in entries.tables["batches"]]
         settings = Settings(units="metric", batch_rows=count, typed_functions=False)
         self._book = lay_out(settings, entries)
         self._engine = live_engine(workbook_bytes(self._book.workbook, self._book.filled))
@@ -76,7 +90,10 @@ class LoggedBatches:
         for row, one in enumerate(batches):
             self.set("batches.strain", STRAINS[one.strain], row)
             self.set("batches.bags", one.blocks, row)
+            self.set("batches.block_cost", one.block_cost, row)
             self.set("losses.blocks", one.lost, row)
+            self.set("harvests.fresh", one.fresh, row)
+            self.set("harvests.date", self._made[row] + timedelta(one.days), row)
         self.compute()
 
     def set(self, key: str, value: Any, row: int = 0) -> None:

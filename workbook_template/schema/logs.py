@@ -280,6 +280,31 @@ _BATCH_WARNINGS = (
     ),
 )
 
+
+def _product(key: str, label: str, one: str, other: str) -> Computed:
+    """Make the column of a product that the intervals on the Results sheet are summed up from."""
+    formula = f"{{{one}}}*{{{other}}}"
+    note = "Its sum shows how much batches differ from one to the next."
+    return Computed(key, label, "number", formula, note, is_working=True)
+
+
+_SQUARES = (
+    _product("fresh_squared", "Fresh mass, squared", "fresh", "fresh"),
+    _product("fresh_dry", "Fresh mass times dry substrate", "fresh", "dry_good"),
+    _product("dry_squared", "Dry substrate, squared", "dry_good", "dry_good"),
+    _product("spent_squared", "Cost, squared", "spent", "spent"),
+    _product("spent_fresh", "Cost times fresh mass", "spent", "fresh"),
+    Computed(
+        "days",
+        "Days to first harvest",
+        "d",
+        "{first_picked}-{made}",
+        "From spawning to the first day of picking.",
+        is_working=True,
+    ),
+    _product("days_squared", "Days, squared", "days", "days"),
+)
+
 BATCHES = Table(
     "batches",
     "Batches",
@@ -538,6 +563,7 @@ BATCHES = Table(
             "Their sum shows how much more the losses of batches vary than luck makes them.",
             is_working=True,
         ),
+        *_SQUARES,
         Computed(
             "planned_lost",
             "Blocks lost as planned",
@@ -570,6 +596,15 @@ BATCHES = Table(
             f"({_MADE_AND_INCUBATED}+{used_in('fruiting_days', '{at_strain}')}<={{today}})*1",
             "1 once the day has passed on which a batch of its strain is cleared out, ended or "
             "not: counting only ended ones would count those lost whole too early.",
+            is_working=True,
+        ),
+        Computed(
+            "finished",
+            "Old enough, and nothing to come",
+            "count",
+            "{counts}*({flushes_left}=0)",
+            "1 where it also has ended, or gave its planned flushes: one that is late would count "
+            "as a poor yield.",
             is_working=True,
         ),
         line_of("batches", "batch"),

@@ -1,7 +1,9 @@
 """Results: what came of the batches, by strain, recipe and month, plan against actual, and luck.
 
-Only ended batches count, for losses, yield and cost alike: one that still fruits has not given
-all of its mushrooms, and one that incubates may still be lost.
+A batch counts once the day has passed on which it should have been cleared out, ended or not, for
+losses, yield and cost alike. A younger one has not given all of its mushrooms; and batches lost
+whole end at once, so that counting ended ones would make the last weeks look bad. What an overdue
+batch still gives is added as it is picked.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.outlook import RESULTS
 from workbook_template.sheets import results_groups as groups
 from workbook_template.sheets import results_luck as luck
+from workbook_template.sheets import results_together as together
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -29,109 +32,26 @@ if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
-_HEIGHT, _WIDTH, _CHART_ROWS = 7.5, 18.0, 15
-"""Of both charts, side by side: in cm, and in rows of the sheet."""
-
 _RULE = (
-    "Only ended batches count; a month is that in which they were made. Days to the first harvest "
-    "count from spawning, over every batch that has one. Cost is that of all blocks, with the "
-    "picking.",
-    "Loss is the share of the blocks made that were lost; lowest and highest are the ends of its "
-    "interval (Wilson). Losses come in batches, so an interval counts batches, not blocks: it is "
-    "as wide as batches differ on this farm, and wider while there are few. A strain or recipe "
-    "with enough batches goes by its own. BE and harvest are those of the good blocks.",
+    "A batch counts once the day has passed on which it should have been cleared out by the days "
+    "on the Strains sheet, ended or not; a month is that in which it was made. Harvest, BE and "
+    "cost wait until it is also finished: ended, or with all planned flushes picked. Days to the "
+    "first harvest count from spawning, over the batches that had one. Cost is that of all blocks, "
+    "with the picking.",
+    "Loss is the share of the blocks made that were lost. BE and harvest are those of the good "
+    "blocks. Lowest and highest are the ends of an interval that the true figure is in, as far as "
+    "so many batches can tell. Losses and yields come in batches, so an interval rests on batches, "
+    "not blocks: those counted for loss, those finished for cost, those with good blocks for BE, "
+    "those picked for days. It is as wide as batches differ on this farm, and wider while there "
+    "are few.",
     luck.RULE,
 )
 
 
-_LOSS = "{results_lost},{results_blocks},{results_confidence},{results_reach}"
-
-
-def _together(units: str) -> tuple[Calculated, ...]:
-    def total(column: str) -> str:
-        return f'SUMIFS({{batches.{column}}},{{batches.state}},"ended")'
-
-    costed = 'COUNTIFS({batches.state},"ended",{batches.spent},">=0")'
-    cost = groups.cost_of("{results_fresh}", total("spent"), units)
-    return (
-        Calculated(
-            "results_ended",
-            "Batches ended",
-            "count",
-            'COUNTIFS({batches.state},"ended")',
-            "Of those on the Batches sheet.",
-        ),
-        Calculated("results_blocks", "Blocks in them", "count", total("bags")),
-        Calculated("results_lost", "Blocks lost", "count", total("lost")),
-        Calculated(
-            "results_lost_cost",
-            "Cost of blocks lost",
-            "money",
-            'CHOOSE(1+(COUNTIFS({batches.state},"ended",{batches.lost_cost},">=0")'
-            f'={{results_ended}}),"",{total("lost_cost")})',
-            "At the cost of a block started; blank while a price is missing.",
-        ),
-        Calculated(
-            "results_loss",
-            "Loss",
-            "fraction",
-            'CHOOSE(1+({results_blocks}>0),"",{results_lost}/{results_blocks})',
-            "Share of the blocks made.",
-            is_key=True,
-        ),
-        Calculated(
-            "results_low",
-            "Loss, lowest",
-            "fraction",
-            f"CFX.LOSS_LOW({_LOSS})",
-            "Lower end of the interval.",
-            waits_for=("results_loss",),
-        ),
-        Calculated(
-            "results_high",
-            "Loss, highest",
-            "fraction",
-            f"CFX.LOSS_HIGH({_LOSS})",
-            "Upper end of the interval.",
-            waits_for=("results_loss",),
-        ),
-        groups.SPREAD,
-        Calculated(
-            "results_fresh", "Fresh mass", "kg", total("fresh"), "All that was picked from them."
-        ),
-        Calculated(
-            "results_per_block",
-            "Harvest of a good block",
-            "kg/block",
-            'CHOOSE(1+({results_blocks}>{results_lost}),"",'
-            "{results_fresh}/({results_blocks}-{results_lost}))",
-        ),
-        Calculated(
-            "results_be",
-            "BE",
-            "fraction",
-            f'CHOOSE(1+({total("dry_good")}>0),"",'
-            f"CFX.BIOLOGICAL_EFFICIENCY({{results_fresh}},{total('dry_good')}))",
-            "Fresh mass over the dry substrate of the good blocks.",
-            is_key=True,
-        ),
-        Calculated(
-            "results_cost",
-            "Cost, harvested",
-            "money/kg",
-            f'CHOOSE(1+({{results_fresh}}>0)*({costed}={{results_ended}}),"",{cost})',
-            "Blank while a price is missing.",
-            is_key=True,
-        ),
-    )
-
-
-def _actual(column: str) -> str:
-    return f"INDEX({{by_strain.{column}}},MATCH({{strain}},{{by_strain.strain}},0))"
-
-
-def _planned(column: str) -> str:
-    return look_up(f"strains.{column}", "strain")
+def _of_strain(key: str, label: str, unit: str) -> Computed:
+    """Make the column of a figure from the list by strain."""
+    formula = f"INDEX({{by_strain.{key}}},MATCH({{strain}},{{by_strain.strain}},0))"
+    return Computed(key, label, unit, formula)
 
 
 _PLAN = Grid(
@@ -139,29 +59,21 @@ _PLAN = Grid(
     "Plan against actual, by strain",
     (
         Computed("strain", "Strain", "state", groups.listed("strains", "strain")),
-        Computed("be_planned", "BE, plan", "fraction", _planned("biological_efficiency")),
-        Computed("be", "BE, actual", "fraction", _actual("be")),
-        Computed(
-            "be_share",
-            "BE, share of plan",
-            "fraction",
-            'CHOOSE(1+({be_planned}>0),"",{be}/{be_planned})',
-        ),
-        Computed("loss_planned", "Loss, plan", "fraction", _planned("loss_rate")),
-        Computed("loss", "Loss, actual", "fraction", _actual("loss")),
-        Computed(
-            "days_planned",
-            "Days to first harvest, plan",
-            "d",
-            f"{_planned('incubation_days')}+{_planned('first_flush_days')}",
-        ),
-        Computed("days", "Days to first harvest, actual", "d", _actual("days")),
-        Computed(
-            "verdict",
-            "Loss against plan",
-            "state",
-            _actual("verdict"),
-        ),
+        Computed("loss_planned", "Loss, plan", "fraction", look_up("strains.loss_rate", "strain")),
+        _of_strain("loss", "Loss, actual", "fraction"),
+        _of_strain("verdict", "Loss against plan", "state"),
+        _of_strain("be_batches", "Batches with good blocks", "count"),
+        _of_strain("be_planned", "BE, plan", "fraction"),
+        _of_strain("be", "BE, actual", "fraction"),
+        _of_strain("be_low", "BE, lowest", "fraction"),
+        _of_strain("be_high", "BE, highest", "fraction"),
+        _of_strain("be_verdict", "BE against plan", "state"),
+        _of_strain("days_batches", "Batches picked", "count"),
+        _of_strain("days_planned", "Days to first harvest, plan", "d"),
+        _of_strain("days", "Days to first harvest, actual", "d"),
+        _of_strain("days_low", "Days to first harvest, lowest", "d"),
+        _of_strain("days_high", "Days to first harvest, highest", "d"),
+        _of_strain("days_verdict", "Days to first harvest against plan", "state"),
         Counter("line"),
     ),
     rows=STRAINS.rows,
@@ -174,8 +86,9 @@ _CHECKS = (
         "+MAX(0,COUNTA({strains.strain})*ROWS({recipes.recipe})-ROWS({pairs.number}))",
     ),
     Check(
-        "Results: ended batches by strain, and by recipe, are all ended batches",
-        "ABS(SUM({by_strain.ended})-{results_ended})+ABS(SUM({pairs.ended})-{results_ended})",
+        "Results: batches counted by strain, and by recipe, are all batches counted",
+        "ABS(SUM({by_strain.counted})-{results_counted})"
+        "+ABS(SUM({pairs.counted})-{results_counted})",
     ),
 )
 
@@ -215,10 +128,11 @@ _LOOKING_UP = (
 """On no sheet that a partner's copy leaves out: what a batch gave rests on it."""
 
 
-def _charts(writer: Writer, row: int) -> None:
+def _yields_chart(writer: Writer, row: int) -> None:
+    """Draw beside the form below, where its notes end."""
     add_chart(
         writer,
-        row,
+        row + 3,
         Chart(
             title="Did each strain yield what you planned?",
             categories="plan.strain",
@@ -227,16 +141,21 @@ def _charts(writer: Writer, row: int) -> None:
             category_title="Strain",
             value_title="BE: fresh mass over dry substrate",
             description="Two columns for each strain: the BE that the Strains sheet expects, and "
-            "that of the ended batches.",
+            "that of the batches counted.",
             kind="col",
             number_format="0%",
-            height=_HEIGHT,
-            width=_WIDTH,
+            column="I",
+            height=7.5,
+            width=23.0,
         ),
     )
+
+
+def _months_chart(writer: Writer, row: int) -> None:
+    """Draw beside the list below, which is narrow."""
     add_chart(
         writer,
-        row,
+        row + 3,
         Chart(
             title="Blocks lost by month: the shorter the line, the surer the figure",
             categories="by_month.month",
@@ -245,12 +164,12 @@ def _charts(writer: Writer, row: int) -> None:
             category_title="Month made",
             value_title="Share of the blocks made",
             description="A line for each of the last twelve months: the interval of the loss "
-            "of the ended batches made in it, with a mark at the loss itself.",
+            "of the batches counted and made in it, with a mark at the loss itself.",
             kind="range",
             number_format="0%",
-            column="H",
-            height=_HEIGHT,
-            width=_WIDTH,
+            column="K",
+            height=6.5,
+            width=16.0,
         ),
     )
 
@@ -261,23 +180,26 @@ def sheet(settings: Settings) -> Sheet:
         name="Results",
         purpose="What came of the batches: losses, yield, days, cost, and was it as planned?",
         blocks=[
-            Form("All ended batches", _together(settings.units)),
+            Custom(0, _yields_chart),
+            Form("All batches counted", together.figures(settings.units)),
             luck.SECTION,
-            Custom(_CHART_ROWS, _charts),
             _PLAN,
             groups.by_strain(settings.units),
             groups.by_recipe(settings.units),
+            Custom(0, _months_chart),
+            groups.RECIPE_YIELDS,
             groups.by_month(settings.units),
             Form(RESULTS.title, RESULTS.fields),
             Lines("What counts", _RULE, "farm text"),
         ],
         workings=[
             groups.FARM,
+            together.INTERVALS,
             *luck.WORKINGS,
             groups.PAIRED,
             Form("How the harvests of a batch are found", _LOOKING_UP),
         ],
-        widths=(33, 12, 11, 11, 12, 11, 11, 11, 18, 12, 12, 12, 11, 12),
+        widths=(33, 10, 10, 18, 10, 10, 10, 10, 10, 18, 10, 10, 10, 10, 10, 18),
         landscape=True,
         pages_high=2,
         checks=_CHECKS,
