@@ -276,7 +276,9 @@ def test_intervals_hold_the_true_be_days_and_cost(farm_seeds: int, counts: Count
                     few.append(held[name][-1])
         good = [sum(b.blocks - b.lost for b in batches if b.strain == row) for row in range(3)]
         be = np.average([truth["be"] for truth in truths], weights=good)
-        held["be of all"].append(farm.value("results_be_low") <= be <= farm.value("results_be_high"))
+        held["be of all"].append(
+            farm.value("results_be_low") <= be <= farm.value("results_be_high")
+        )
     counts["simulated farms"] += farm_seeds
     for name, found in {**held, "6 to 10 batches": few}.items():
         assert len(found) >= farm_seeds
