@@ -22,7 +22,8 @@ from cultivar_fx.calls.units import converter, parse_number_and_unit, quantity_i
 from cultivar_fx.catalog.dimensions import DIMENSIONS
 from cultivar_fx.catalog.registry import definition
 from cultivar_fx.errors import ErrorGiven, FunctionError, Missing, NotPossible, WrongType
-from cultivar_fx.stages.losses import loss_high, loss_low
+from cultivar_fx.stages import evidence
+from cultivar_fx.stages.losses import loss_high, loss_low, student_two_sided, two_sided
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,6 +33,11 @@ if TYPE_CHECKING:
 
 GROUPS = ("strain", "recipe", "room", "month")
 """What the batches can be summed up by; the month is that in which they were made."""
+
+ASSUMED_DISPERSION = 2.5
+"""Where no more is known of a farm: an assumption, as on the Results sheet of the workbook."""
+ENOUGH = 7
+"""How many batches tell the dispersion of their group."""
 
 _KILOGRAM = "kg"
 
@@ -59,7 +65,9 @@ _DATE = _Column("date", "START_DATE")
 _FRESH = _Column("fresh mass", "BIOLOGICAL_EFFICIENCY")
 
 
-def harvest_summary(batches: Any, harvests: Any, by: str) -> Answer:
+def harvest_summary(
+    batches: Any, harvests: Any, by: str, dispersion: float = ASSUMED_DISPERSION
+) -> Answer:
     """Losses and yields of all batches of each strain, recipe, room or month.
 
     Parameters
@@ -71,6 +79,10 @@ def harvest_summary(batches: Any, harvests: Any, by: str) -> Answer:
         A row a harvest, headings first: Batch, Date, Fresh mass.
     by : str
         What to sum up by: strain, recipe, room or month.
+    dispersion : float, optional
+        How much more the losses of batches vary than luck alone would make them vary, for a group
+        of fewer than 7 batches: 1 or more; 2.5 if left out, an assumption. Measure yours:
+        DISPERSION.
 
     Returns
     -------
@@ -96,7 +108,8 @@ def harvest_summary(batches: Any, harvests: Any, by: str) -> Answer:
 
     References
     ----------
-    Sums and means; Wilson score interval: Newcombe 1998, Stat. Med. 17:857, method 3.
+    Sums and means; Wilson score interval: Newcombe 1998, Stat. Med. 17:857, method 3, on counts
+    divided by the dispersion: Rao & Scott 1992, Biometrics 48:577.
 
     Examples
     --------
@@ -105,11 +118,11 @@ def harvest_summary(batches: Any, harvests: Any, by: str) -> Answer:
     ...      ["B1", "2026-03-02", "Blue oyster", 20, 2, "20 kg"]],
     ...     [["Batch", "Date", "Fresh mass"], ["B1", "2026-04-11", "14.4 kg"]],
     ...     "strain")[1]
-    ['Blue oyster', 20.0, 2.0, 0.1, 0.0279, 0.301, 14.4, 0.8, 0.8, 40.0]
+    ['Blue oyster', 20.0, 2.0, 0.1, 0.0152, 0.4443, 14.4, 0.8, 0.8, 40.0]
     """
     if is_blank_range(batches) and is_blank_range(harvests):
         return ""
-    name = _group_name(by)
+    name, spread = _group_name(by), _dispersion(dispersion)
     group = [] if name == GROUPS[-1] else [_Column(name, blank="none")]
     made, _ = _read("batches", batches, [_BATCH, _MADE, _BLOCKS, _LOST, _DRY, *group])
     picked, unit = _read("harvests", harvests, [_BATCH, _DATE, _FRESH])
@@ -123,13 +136,15 @@ def harvest_summary(batches: Any, harvests: Any, by: str) -> Answer:
     ]
     frame["key"] = frame["group"].str.casefold()
     groups = frame.groupby("key", sort=not group)
-    return [headings, *(_summed(rows, from_kilogram) for _, rows in groups)]
+    return [headings, *(_summed(rows, from_kilogram, spread) for _, rows in groups)]
 
 
-def why_no_summary(batches: Any = None, harvests: Any = None, by: Any = None) -> str:
+def why_no_summary(
+    batches: Any = None, harvests: Any = None, by: Any = None, dispersion: Any = None
+) -> str:
     """Describe why there is no summary; an empty text where there is one."""
     try:
-        harvest_summary(batches, harvests, by)
+        harvest_summary(batches, harvests, by, dispersion)
     except FunctionError as error:
         return str(error)
     return ""
@@ -148,6 +163,19 @@ def _group_name(by: object) -> str:
     if is_blank(value):
         raise Missing(f"by: is blank, {needs}")
     raise WrongType(f"by: got {shown(value)}, {needs}")
+
+
+def _dispersion(given: object) -> float:
+    """Read the dispersion of groups with few batches; a blank is the assumption."""
+    from cultivar_fx.calls.arguments import read_number
+
+    argument = next(one for one in definition("LOSS_LOW").arguments if one.name == "dispersion")
+    cells = flat(as_grid(given))
+    value = plain(cells[0]) if len(cells) == 1 else given
+    code = error_code(value)
+    if code:
+        raise ErrorGiven(f"dispersion: is the error {code} already.", code)
+    return ASSUMED_DISPERSION if is_blank(value) else read_number(argument, value)
 
 
 def _read(name: str, table: Any, columns: list[_Column]) -> tuple[pd.DataFrame, str]:
@@ -273,10 +301,16 @@ def _labels(frame: pd.DataFrame, group: list[_Column]) -> Any:
     return frame["made"].map(lambda day: f"{date_of(day):%Y-%m}").astype(object)
 
 
-def _summed(rows: pd.DataFrame, from_kilogram: float) -> list[Any]:
+def _summed(rows: pd.DataFrame, from_kilogram: float, assumed: float) -> list[Any]:
     """Return the row of one group; what only harvested batches have is empty without any."""
     blocks, lost = float(rows["blocks"].sum()), float(rows["lost"].sum())
-    losses = [lost / blocks, loss_low(lost, blocks), loss_high(lost, blocks)]
+    spread = assumed
+    # Where no block or every one is lost, batches cannot differ, and tell no dispersion.
+    if len(rows) >= ENOUGH and 0 < lost < blocks:
+        spread = evidence.dispersion(list(rows["lost"]), list(rows["blocks"]))
+        spread *= _for_few(len(rows) - 1)
+    losses = [lost / blocks, loss_low(lost, blocks, dispersion=spread)]
+    losses.append(loss_high(lost, blocks, dispersion=spread))
     harvested = rows.dropna(subset=["last"])
     fresh, good = harvested["fresh"].sum(), harvested["good"].sum()
     yields: list[Any] = [""] * 4
@@ -287,3 +321,15 @@ def _summed(rows: pd.DataFrame, from_kilogram: float) -> list[Any]:
         yields[1] = float(fresh / harvested["grown on"].sum())
         yields[2] = float(fresh * from_kilogram / good)
     return [rows["group"].iloc[0], blocks, lost, *losses, *yields]
+
+
+def _for_few(degrees: int, confidence: float = 0.95) -> float:
+    """Return (t/z)², which widens an interval for a dispersion that few batches tell."""
+    low, high = 0.0, 1e6
+    for _ in range(100):
+        middle = (low + high) / 2
+        if student_two_sided(middle, degrees) > 1 - confidence:
+            low = middle
+        else:
+            high = middle
+    return high / two_sided(confidence) ** 2

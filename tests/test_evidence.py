@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
@@ -239,9 +240,10 @@ def test_intervals_of_farms_whose_losses_come_in_batches(batches: int) -> None:
     assert alone < 0.75
     assert known == pytest.approx(0.95, abs=0.02)
     assert own > alone + 0.1
-    # Nearer than the dispersion alone, and on the safe side: with few batches it stops at 1 often.
     assert allowed > own
-    assert 0.94 <= allowed <= 0.98
+    # At most 8 in 100 miss, where the simulation itself may be off by three standard deviations.
+    # With few batches the dispersion often stops at 1, hence no bound above but what all hold.
+    assert allowed - 3 * sqrt(0.92 * 0.08 / FARMS) >= 0.92
 
 
 # Hachemeister 1975, Credibility for regression models, five states: totals of claims as weights,

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 import cultivar_fx
@@ -85,14 +86,49 @@ def test_what_is_in_progress_has_losses_but_no_yield() -> None:
     assert row[5:] == ["", "", "", ""]
 
 
-# Newcombe 1998, Stat. Med. 17:857, Table I, method 3; printed to 4 decimals
+# Newcombe 1998, Stat. Med. 17:857, Table I, method 3; printed to 4 decimals: blocks by themselves
 @pytest.mark.parametrize(
     ("lost", "blocks", "low", "high"), [(81, 263, 0.2553, 0.3662), (0, 20, 0, 0.1611)]
 )
 def test_interval_as_published(lost: int, blocks: int, low: float, high: float) -> None:
     batches = [BATCHES[0], ["B", "2026-03-02", "Oak", "Shiitake", "A", blocks, lost, 100]]
-    row = by_label(cultivar_fx.harvest_summary(batches, HARVESTS[:1], "strain"))["Shiitake"]
+    row = by_label(cultivar_fx.harvest_summary(batches, HARVESTS[:1], "strain", 1))["Shiitake"]
     assert row[3:5] == pytest.approx([low, high], abs=5e-5)
+
+
+def _lost_of(*lost: int) -> list[list[Any]]:
+    """Return batches of 20 blocks each, so many of them lost."""
+    return [BATCHES[0]] + [
+        [f"B{number}", "2026-03-02", "Oak", "Shiitake", "A", 20, one, 20]
+        for number, one in enumerate(lost)
+    ]
+
+
+@pytest.mark.parametrize("given", [(), (None,), ("",), (2.5,), ("4",), (1,)])
+def test_few_batches_have_the_dispersion_given(given: tuple[Any, ...]) -> None:
+    """Against statsmodels, with counts divided by it; 2.5 is the assumption."""
+    by = float(given[0]) if given and given[0] else 2.5
+    table = cultivar_fx.harvest_summary(_lost_of(0, 9, 1, 0, 3, 2), HARVESTS[:1], "room", *given)
+    expected = proportion_confint(15 / by, 120 / by, method="wilson")
+    assert by_label(table)["A"][3:5] == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("lost", [(0, 9, 1, 0, 3, 2, 6), (2, 1, 2, 2, 1, 2, 2, 2)])
+def test_enough_batches_have_their_own(lost: tuple[int, ...]) -> None:
+    """Against scipy's chi-square and Student's t; batches more alike than by luck count as luck."""
+    table = cultivar_fx.harvest_summary(_lost_of(*lost), HARVESTS[:1], "strain", 40)
+    square = stats.chi2_contingency([(one, 20 - one) for one in lost], correction=False)
+    by = max(1, square.statistic / square.dof)
+    by *= (stats.t.ppf(0.975, square.dof) / stats.norm.ppf(0.975)) ** 2
+    expected = proportion_confint(sum(lost) / by, 20 * len(lost) / by, method="wilson")
+    assert by_label(table)["Shiitake"][3:5] == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("lost", [0, 20])
+def test_no_loss_at_all_tells_no_dispersion(lost: int) -> None:
+    table = cultivar_fx.harvest_summary(_lost_of(*[lost] * 9), HARVESTS[:1], "strain")
+    expected = proportion_confint(9 * lost / 2.5, 180 / 2.5, method="wilson")
+    assert by_label(table)["Shiitake"][3:5] == pytest.approx(expected, abs=1e-12)
 
 
 def _invented(random: Random, batches: int, harvests: int) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -124,7 +160,14 @@ def _independently(made: pd.DataFrame, picked: pd.DataFrame, by: str) -> pd.Data
     column = by.capitalize()
     made = made.assign(Month=made["Made"].dt.strftime("%Y-%m"))
     losses = made.groupby(column)[["Blocks", "Lost"]].sum()
-    low, high = proportion_confint(losses["Lost"], losses["Blocks"], method="wilson")
+    square = made.groupby(column)[["Lost", "Blocks"]].apply(
+        lambda rows: stats.chi2_contingency([rows["Lost"], rows["Blocks"] - rows["Lost"]])[0]
+    )
+    degrees = made.groupby(column).size() - 1
+    by = np.maximum(1, square / degrees)
+    by *= (stats.t.ppf(0.975, degrees) / stats.norm.ppf(0.975)) ** 2
+    by = by.where(degrees >= 6, 2.5)
+    low, high = proportion_confint(losses["Lost"] / by, losses["Blocks"] / by, method="wilson")
     every = picked.merge(made, on="Batch")
     once = every.sort_values("Date").drop_duplicates("Batch", keep="last").copy()
     once["good"] = once["Blocks"] - once["Lost"]
@@ -224,6 +267,9 @@ def _harvests(row: int, heading: str, value: object) -> tuple[Any, Any, Any]:
         ((BATCHES, HARVESTS, None), Missing, "by: is blank, needs strain, recipe, room or month."),
         ((BATCHES, HARVESTS, "#REF!"), ErrorGiven, "by: is the error #REF! already."),
         ((BATCHES, HARVESTS, 5), WrongType, "by: got 5, needs strain"),
+        ((BATCHES, HARVESTS, "room", 0.5), OutOfRange, "dispersion: got 0.5, needs a number, 1 or "
+         "more."),
+        ((BATCHES, HARVESTS, "room", "#N/A"), ErrorGiven, "dispersion: is the error #N/A already."),
         (([[None]], HARVESTS, "room"), WrongType, "batches: has no heading 'Batch'"),
         (_batches(2, "Blocks", "many"), WrongType, "batches, row 3, blocks: got 'many', which is "
          "not one number and one unit; needs a whole number, 1 or more."),
@@ -253,7 +299,7 @@ def _harvests(row: int, heading: str, value: object) -> tuple[Any, Any, Any]:
     ],
 )  # fmt: skip
 def test_a_fault_is_an_error_that_says_where_it_is(
-    arguments: tuple[Any, Any, Any], kind: type[FunctionError], sentence: str
+    arguments: tuple[Any, ...], kind: type[FunctionError], sentence: str
 ) -> None:
     with pytest.raises(kind) as caught:
         cultivar_fx.harvest_summary(*arguments)

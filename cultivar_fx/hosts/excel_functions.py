@@ -74,7 +74,10 @@ def _from_catalog(wanted: Definition) -> ExcelFunction:
 
 def _summary() -> ExcelFunction:
     parts = sections(harvest_summary)
-    parameters = [Parameter(name, text) for name, (_, text) in entries(parts["Parameters"])]
+    parameters = [
+        Parameter(name, text, kind.endswith("optional"))
+        for name, (kind, text) in entries(parts["Parameters"])
+    ]
     summary = parts[""].split("\n")[0]
     return ExcelFunction(harvest_summary.__name__.upper(), summary, tuple(parameters))
 

@@ -457,7 +457,7 @@ def welch_p_value(values_a: Sequence[float], values_b: Sequence[float]) -> float
     squared_t = (mean_a - mean_b) ** 2 / (error_a + error_b)
     share = error_a / (error_a + error_b)
     degrees = 1 / (share**2 / (len(values_a) - 1) + (1 - share) ** 2 / (len(values_b) - 1))
-    return _student_two_sided(squared_t, degrees)
+    return student_two_sided(squared_t, degrees)
 
 
 @formula_part()
@@ -519,7 +519,7 @@ def _mean_and_squared_error(values: Sequence[float]) -> tuple[float, float]:
     return mean, fsum((value - mean) ** 2 for value in values) / (count - 1) / count
 
 
-def _student_two_sided(squared_t: float, degrees: float) -> float:
+def student_two_sided(squared_t: float, degrees: float) -> float:
     """Return the chance of a Student t at least this far from zero: an incomplete beta function."""
     if squared_t == 0:
         return 1.0
