@@ -63,6 +63,7 @@ SECTIONS = (
     cards.RANGES,
     cards.CHANGES,
     outlook.FORECAST,
+    outlook.RANGE,
     outlook.RESULTS,
     trials.TRIAL,
     trials.INSPECTION,
