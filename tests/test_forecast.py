@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import date, timedelta
-from math import floor
-from typing import TYPE_CHECKING, Any, NamedTuple
+from datetime import timedelta
+from math import sqrt
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from forecast_model import FLUSHES, WEEK, figures, forecast, spreads
 from reading import place, red_where
-from seasons import SEASONS, Batch, Season, day, season
+from scipy import stats
+from seasons import SEASONS, Season, season
 from workbooks import made
 
 from cultivar_fx.calls.cells import serial
@@ -18,89 +20,7 @@ from workbook_template.demo.season import AS_OF
 if TYPE_CHECKING:
     from office import Document, Office
 
-FLUSHES = range(1, 5)
-WEEK = timedelta(7)
-
-
-class Figures(NamedTuple):
-    """What is expected of a strain."""
-
-    incubation: float
-    first: float
-    interval: float
-    flushes: int
-    loss: float
-    be: dict[int, float | None]
-    is_own: bool
-
-
-def figures(of: Season, strain: str) -> Figures:
-    plan = of.strain(strain)
-    ended = [batch for batch in of.batches if batch.strain == strain and batch.is_ended]
-    dated = [
-        batch
-        for batch in ended
-        if batch.row["moved"] and batch.picked_on(1) is not None and batch.dry_good > 0
-    ]
-    interval, flushes = plan["flush_interval_days"] or 0, int(plan["flushes"])
-    if len(dated) < of.typed["enough_batches"]:
-        be = {flush: plan[f"be_{flush}"] for flush in FLUSHES}
-        days = plan["incubation_days"], plan["first_flush_days"]
-        return Figures(*days, interval, flushes, plan["loss_rate"], be, is_own=False)
-    be = {flush: own_be(ended, flush, plan, of.typed["enough_batches"]) for flush in FLUSHES}
-    moves = [batch.row["moved"].toordinal() for batch in dated]
-    incubation = sum(moves) - sum(batch.row["made"].toordinal() for batch in dated)
-    first = sum(batch.picked_on(1) for batch in dated) - sum(moves)
-    loss = sum(batch.lost for batch in ended) / sum(batch.row["bags"] for batch in ended)
-    count = len(dated)
-    return Figures(incubation / count, first / count, interval, flushes, loss, be, is_own=True)
-
-
-def own_be(ended: list[Batch], flush: int, plan: dict[str, Any], enough: float) -> float | None:
-    """Return what the batches gave that were kept for a flush, or what is planned of it."""
-    kept = [b for b in ended if b.kept_for(plan["flush_interval_days"] or 0) >= flush]
-    kept = [batch for batch in kept if batch.dry_good > 0]
-    if len(kept) < enough:
-        return plan[f"be_{flush}"]
-    fresh = sum(fresh for b in kept for number, _, fresh in b.picked if number == flush)
-    return fresh / sum(batch.dry_good for batch in kept)
-
-
-def to_come(batch: Batch, expect: Figures, today: date) -> list[tuple[date, float]]:
-    """Return date and mass of each flush that a batch in progress will still bring."""
-    moved = day(batch.row["moved"])
-    share = batch.good / batch.row["bags"]
-    if moved is None:
-        share = min(share, 1 - expect.loss)
-    last = batch.last_flush
-    if last:
-        following = batch.picked_on(last) + expect.interval
-    elif moved:
-        following = moved.toordinal() + expect.first
-    else:
-        due = batch.row["made"].toordinal() + expect.incubation
-        following = max(today.toordinal(), due) + expect.first
-    following = max(today.toordinal(), floor(following + 0.5))
-    return [
-        (
-            date.fromordinal(floor(following + (flush - last - 1) * expect.interval)),
-            batch.dry * share * (expect.be[flush] or 0),
-        )
-        for flush in FLUSHES
-        if last < flush <= expect.flushes
-    ]
-
-
-def by_week(of: Season) -> dict[tuple[int, str], float]:
-    """Add up the expected masses by number of the week and strain."""
-    monday = of.today - timedelta(of.today.weekday())
-    masses: dict[tuple[int, str], float] = defaultdict(float)
-    for batch in of.batches:
-        if not batch.is_ended:
-            expect = figures(of, batch.strain)
-            for when, mass in to_come(batch, expect, of.today):
-                masses[(when - monday) // WEEK, batch.strain] += mass
-    return masses
+WEEKS = 12
 
 
 def picked(of: Season, strain: str, week: int) -> float:
@@ -115,19 +35,79 @@ def picked(of: Season, strain: str, week: int) -> float:
 @pytest.mark.parametrize("kind", SEASONS)
 def test_weeks_hold_the_flushes_to_come(kind: str) -> None:
     of = season(kind)
-    expected, strains = by_week(of), [row["strain"] for row in of.tables["strains"]]
+    coming, strains = forecast(of, WEEKS), [row["strain"] for row in of.tables["strains"]]
     rows = of.forecast["Expected, kg"].rows
     monday = of.today - timedelta(of.today.weekday())
-    assert len(rows) == 12
+    assert len(rows) == WEEKS
     for week, row in enumerate(rows):
         assert row["Week of, yyyy-mm-dd"].date() == monday + week * WEEK
-        assert row["Total, kg"] == pytest.approx(sum(expected[week, s] for s in strains))
+        total = sum(coming.expected[week, strain] for strain in strains)
+        assert row["Total, kg"] == pytest.approx(total, abs=1e-9)
         for strain in strains:
-            assert row[strain] == pytest.approx(expected[week, strain], abs=1e-9), (week, strain)
-    later = sum(mass for (week, _), mass in expected.items() if week >= 12)
+            due = coming.expected[week, strain]
+            assert row[strain] == pytest.approx(due, abs=1e-9), (week, strain)
     ahead = of.forecast["The weeks ahead"].values
-    assert ahead["Beyond 12 weeks"] == pytest.approx(later)
+    assert ahead["Beyond 12 weeks"] == pytest.approx(coming.later, abs=1e-9)
     assert ahead["Expected next week"] == pytest.approx(rows[1]["Total, kg"])
+
+
+@pytest.mark.parametrize("kind", SEASONS)
+def test_low_high_and_chance_come_from_the_normal_distribution(kind: str) -> None:
+    of = season(kind)
+    coming, strains = forecast(of, WEEKS), [row["strain"] for row in of.tables["strains"]]
+    lists = {key: of.forecast[title].rows for key, title in LISTS.items()}
+    for week, row in enumerate(of.forecast["Low to high, what is picked included"].rows):
+        every, total = 1.0, (0.0, 0.0, 0.0)
+        for strain in strains:
+            mean, variance = coming.expected[week, strain], coming.variance[week, strain]
+            so_far, asked = picked(of, strain, week), lists["asked"][week][strain]
+            low, high = ends(of, mean, variance)
+            assert lists["low"][week][strain] == pytest.approx(low + so_far, abs=1e-6)
+            assert lists["high"][week][strain] == pytest.approx(high + so_far, abs=1e-6)
+            chance = chance_of(asked - so_far, mean, variance)
+            assert lists["chance"][week][f"{strain}"] == pytest.approx(chance, abs=1e-6)
+            every *= chance
+            total = total[0] + mean, total[1] + variance, total[2] + so_far
+        low, high = ends(of, *total[:2])
+        assert row["Low, kg"] == pytest.approx(low + total[2], abs=1e-6)
+        assert row["High, kg"] == pytest.approx(high + total[2], abs=1e-6)
+        assert row["Expected, kg"] == pytest.approx(total[0] + total[2], abs=1e-9)
+        chance = chance_of(row["Demand, kg"] - total[2], *total[:2])
+        assert row["Chance, all together, %"] == pytest.approx(chance, abs=1e-6)
+        assert row["Chance, every strain, %"] == pytest.approx(every, abs=1e-6)
+
+
+LISTS = {
+    "low": "Low, what is picked included, kg",
+    "high": "High, what is picked included, kg",
+    "chance": "Chance to meet demand, by strain",
+    "asked": "Demand, kg",
+}
+
+
+def ends(of: Season, mean: float, variance: float) -> tuple[float, float]:
+    """Return low and high of what is still to come."""
+    if variance == 0:
+        return mean, mean
+    low, high = stats.norm(mean, sqrt(variance)).interval(of.typed["forecast_range"])
+    return max(0, low), high
+
+
+def chance_of(missing: float, mean: float, variance: float) -> float:
+    if variance == 0:
+        return float(missing <= mean)
+    return float(stats.norm(mean, sqrt(variance)).sf(missing))
+
+
+@pytest.mark.parametrize("kind", SEASONS)
+def test_spread_is_blended_with_the_assumed_one(kind: str) -> None:
+    of = season(kind)
+    rows = of.forecast["Spread used, by strain: standard deviation of a batch"].rows
+    expect = spreads(of)
+    for row in rows[: len(expect)]:
+        of_strain = expect[row["Strain"]]
+        shown = [value for heading, value in row.items() if "\N{PLUS-MINUS SIGN}" in heading]
+        assert shown == pytest.approx([of_strain[key] for key in ("be", "move", "first", "next")])
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -169,7 +149,7 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
     drying = (1 - of.typed["dried_moisture"]) / (1 - of.typed["fresh_moisture"])
     in_pack = {"fresh": 1.0, "dried": drying, "block": 0.0}
     balance = of.forecast[BALANCE].rows
-    expected, weeks = by_week(of), list[float]()
+    expected, weeks = forecast(of, WEEKS).expected, list[float]()
     for week, row in enumerate(of.forecast["Demand, kg"].rows):
         asked: dict[str, float] = defaultdict(float)
         short = 0.0
