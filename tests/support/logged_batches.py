@@ -89,7 +89,7 @@ class LoggedBatches:
         self._engine.set_value(*self._at(key, row), value)
 
     def set_column(self, key: str, values: Sequence[Any]) -> None:
-        """Type the first rows of a column, ``table.column``, at once: much faster than one by one."""
+        """Type the first rows of a column at once, which is much faster than one by one."""
         self._engine.set_values_batch(*self._at(key, 0), [[value] for value in values])
 
     def compute(self) -> None:

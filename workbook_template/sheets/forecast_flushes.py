@@ -148,11 +148,16 @@ def flushes(batch_rows: int) -> Grid:
             Computed("strain", "Strain", "state", _of_batch("strain")),
             Computed("state", "State", "state", _of_batch("state")),
             Computed(
+                "blocks",
+                "Good blocks expected",
+                "number",
+                f"MIN({_of_batch('good')},{_of_batch('bags')}*(1-{_of_strain('loss')}*(1-{_IS_MOVED})))",
+            ),
+            Computed(
                 "dry",
                 "Dry substrate, good blocks",
                 "kg",
-                f"{_of_batch('dry_substrate')}*MIN({_of_batch('good')}/{_of_batch('bags')},"
-                f"1-{_of_strain('loss')}*(1-{_IS_MOVED}))",
+                f"{_of_batch('dry_substrate')}*{{blocks}}/{_of_batch('bags')}",
             ),
             Computed("last", "Last flush picked", "count", f"{_of_batch('last_flush')}*1"),
             Computed(
@@ -205,7 +210,7 @@ def flushes(batch_rows: int) -> Grid:
                 "number",
                 f"(1+{_spread('be')}^2)*(1+(1-{_IS_MOVED})*{{results_spread}}"
                 f"*{_TO_COME_LOST}*(1-{_TO_COME_LOST})*{_of_batch('bags')}"
-                f"/MAX(1,{_of_batch('bags')}*(1-{_TO_COME_LOST}))^2)",
+                "/MAX(1,{blocks})^2)",
             ),
             *(column for flush in EACH_FLUSH for column in _flush(flush)),
             *(column for week in EACH_WEEK for column in _in_week(week)),
