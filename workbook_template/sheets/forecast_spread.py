@@ -171,7 +171,7 @@ FARM = Form(
     ),
 )
 RULE = (
-    "Spread: standard deviation between the strain's ended batches around the figures used, "
-    "blended with that of all strains and with the assumed one, which counts as many batches as "
-    "the Results sheet says are needed to measure spread."
+    "Spread: the standard deviation of the strain's ended batches from the figures used, blended "
+    "with that of all strains and with the assumed one. The assumed one counts as many batches as "
+    "the Results sheet asks for to measure spread."
 )
