@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import date, timedelta
-from math import floor
+from datetime import timedelta
+from math import sqrt
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from forecast_model import WEEK, forecast, spreads
 from reading import place, red_where
-from seasons import SEASONS, Batch, Season, day, season
+from scipy import stats
+from seasons import SEASONS, Season, season
 from workbooks import made
 
 from cultivar_fx.calls.cells import serial
@@ -18,45 +20,7 @@ from workbook_template.demo.season import AS_OF
 if TYPE_CHECKING:
     from office import Document, Office
 
-FLUSHES = range(1, 5)
-WEEK = timedelta(7)
-
-
-def to_come(batch: Batch, expect: dict[str, Any], today: date) -> list[tuple[date, float]]:
-    """Return date and mass of each flush that a batch in progress will still bring."""
-    moved, interval = day(batch.row["moved"]), expect["flush_interval_days"] or 0
-    share = batch.good / batch.row["bags"]
-    if moved is None:
-        share = min(share, 1 - expect["loss_rate"])
-    last = batch.last_flush
-    if last:
-        following = batch.picked_on(last) + interval
-    elif moved:
-        following = moved.toordinal() + expect["first_flush_days"]
-    else:
-        due = batch.row["made"].toordinal() + expect["incubation_days"]
-        following = max(today.toordinal(), due) + expect["first_flush_days"]
-    following = max(today.toordinal(), floor(following + 0.5))
-    return [
-        (
-            date.fromordinal(floor(following + (flush - last - 1) * interval)),
-            batch.dry * share * (expect[f"be_{flush}"] or 0),
-        )
-        for flush in FLUSHES
-        if last < flush <= expect["flushes"]
-    ]
-
-
-def by_week(of: Season) -> dict[tuple[int, str], float]:
-    """Add up the expected masses by number of the week and strain."""
-    monday = of.today - timedelta(of.today.weekday())
-    masses: dict[tuple[int, str], float] = defaultdict(float)
-    for batch in of.batches:
-        if not batch.is_ended:
-            expect = of.used(batch.strain)
-            for when, mass in to_come(batch, expect, of.today):
-                masses[(when - monday) // WEEK, batch.strain] += mass
-    return masses
+WEEKS = 12
 
 
 def picked(of: Season, strain: str, week: int) -> float:
@@ -71,19 +35,79 @@ def picked(of: Season, strain: str, week: int) -> float:
 @pytest.mark.parametrize("kind", SEASONS)
 def test_weeks_hold_the_flushes_to_come(kind: str) -> None:
     of = season(kind)
-    expected, strains = by_week(of), [row["strain"] for row in of.tables["strains"]]
+    coming, strains = forecast(of, WEEKS), [row["strain"] for row in of.tables["strains"]]
     rows = of.forecast["Expected, kg"].rows
     monday = of.today - timedelta(of.today.weekday())
-    assert len(rows) == 12
+    assert len(rows) == WEEKS
     for week, row in enumerate(rows):
         assert row["Week of, yyyy-mm-dd"].date() == monday + week * WEEK
-        assert row["Total, kg"] == pytest.approx(sum(expected[week, s] for s in strains))
+        total = sum(coming.expected[week, strain] for strain in strains)
+        assert row["Total, kg"] == pytest.approx(total, abs=1e-9)
         for strain in strains:
-            assert row[strain] == pytest.approx(expected[week, strain], abs=1e-9), (week, strain)
-    later = sum(mass for (week, _), mass in expected.items() if week >= 12)
+            due = coming.expected[week, strain]
+            assert row[strain] == pytest.approx(due, abs=1e-9), (week, strain)
     ahead = of.forecast["The weeks ahead"].values
-    assert ahead["Beyond 12 weeks"] == pytest.approx(later)
+    assert ahead["Beyond 12 weeks"] == pytest.approx(coming.later, abs=1e-9)
     assert ahead["Expected next week"] == pytest.approx(rows[1]["Total, kg"])
+
+
+@pytest.mark.parametrize("kind", SEASONS)
+def test_low_high_and_chance_come_from_the_normal_distribution(kind: str) -> None:
+    of = season(kind)
+    coming, strains = forecast(of, WEEKS), [row["strain"] for row in of.tables["strains"]]
+    lists = {key: of.forecast[title].rows for key, title in LISTS.items()}
+    for week, row in enumerate(of.forecast["Low to high, what is picked included"].rows):
+        every, total = 1.0, (0.0, 0.0, 0.0)
+        for strain in strains:
+            mean, variance = coming.expected[week, strain], coming.variance[week, strain]
+            so_far, asked = picked(of, strain, week), lists["asked"][week][strain]
+            low, high = ends(of, mean, variance)
+            assert lists["low"][week][strain] == pytest.approx(low + so_far, abs=1e-6)
+            assert lists["high"][week][strain] == pytest.approx(high + so_far, abs=1e-6)
+            chance = chance_of(asked - so_far, mean, variance)
+            assert lists["chance"][week][f"{strain}"] == pytest.approx(chance, abs=1e-6)
+            every *= chance
+            total = total[0] + mean, total[1] + variance, total[2] + so_far
+        low, high = ends(of, *total[:2])
+        assert row["Low, kg"] == pytest.approx(low + total[2], abs=1e-6)
+        assert row["High, kg"] == pytest.approx(high + total[2], abs=1e-6)
+        assert row["Expected, kg"] == pytest.approx(total[0] + total[2], abs=1e-9)
+        chance = chance_of(row["Demand, kg"] - total[2], *total[:2])
+        assert row["Chance, all together, %"] == pytest.approx(chance, abs=1e-6)
+        assert row["Chance, every strain, %"] == pytest.approx(every, abs=1e-6)
+
+
+LISTS = {
+    "low": "Low, what is picked included, kg",
+    "high": "High, what is picked included, kg",
+    "chance": "Chance to meet demand, by strain",
+    "asked": "Demand, kg",
+}
+
+
+def ends(of: Season, mean: float, variance: float) -> tuple[float, float]:
+    """Return low and high of what is still to come."""
+    if variance == 0:
+        return mean, mean
+    low, high = stats.norm(mean, sqrt(variance)).interval(of.typed["forecast_range"])
+    return max(0, low), high
+
+
+def chance_of(missing: float, mean: float, variance: float) -> float:
+    if variance == 0:
+        return float(missing <= mean)
+    return float(stats.norm(mean, sqrt(variance)).sf(missing))
+
+
+@pytest.mark.parametrize("kind", SEASONS)
+def test_spread_is_blended_with_the_assumed_one(kind: str) -> None:
+    of = season(kind)
+    rows = of.forecast["Spread used, by strain: standard deviation of a batch"].rows
+    expect = spreads(of)
+    for row in rows[: len(expect)]:
+        of_strain = expect[row["Strain"]]
+        shown = [value for heading, value in row.items() if "\N{PLUS-MINUS SIGN}" in heading]
+        assert shown == pytest.approx([of_strain[key] for key in ("be", "move", "first", "next")])
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -92,7 +116,7 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
     drying = (1 - of.typed["dried_moisture"]) / (1 - of.typed["fresh_moisture"])
     in_pack = {"fresh": 1.0, "dried": drying, "block": 0.0}
     balance = of.forecast[BALANCE].rows
-    expected, weeks = by_week(of), list[float]()
+    expected, weeks = forecast(of, WEEKS).expected, list[float]()
     for week, row in enumerate(of.forecast["Demand, kg"].rows):
         asked: dict[str, float] = defaultdict(float)
         short = 0.0
@@ -144,8 +168,10 @@ def test_the_current_week_counts_what_was_picked(office: Office) -> None:
         at = place(demo.values, "as_of")
         document.write(at.sheet, at.row, at.column, [[thursday]])
         before = listed(document, BALANCE)[0]
-        batch = next(b for b in season("demo").batches if b.row["batch"] == "B144")
-        for key, value in (("batch", "B144"), ("date", thursday - 2), ("flush", 9), ("fresh", 7)):
+        # One more day of a flush that has begun changes neither what is to come nor any figure.
+        batch = next(b for b in season("demo").batches if not b.is_ended and b.last_flush)
+        typed = {"batch": batch.row["batch"], "date": thursday - 2, "flush": batch.last_flush}
+        for key, value in (*typed.items(), ("fresh", 7)):
             at = place(demo.values, f"harvests.{key}")
             document.write(at.sheet, at.row + 390, at.column, [[value]])
         after = listed(document, BALANCE)[0]

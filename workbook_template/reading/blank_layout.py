@@ -20,7 +20,7 @@ from workbook_template.reading.contents import formula_of, value_of
 from workbook_template.reading.meaning import from_own_row
 from workbook_template.releases import RELEASE, stored
 from workbook_template.schema import SINGLE_INPUTS, TABLES
-from workbook_template.sheets.forecast import FLUSHES
+from workbook_template.sheets.forecast_flushes import FLUSHES
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.layout import Entries
 

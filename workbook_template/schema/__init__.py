@@ -64,6 +64,7 @@ SECTIONS = (
     cards.COSTING,
     cards.RANGES,
     cards.CHANGES,
+    outlook.RANGE,
     outlook.RESULTS,
     trials.TRIAL,
     trials.INSPECTION,

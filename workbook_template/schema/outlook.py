@@ -1,4 +1,4 @@
-"""What Results and Forecast have to be told: when figures are enough to go by."""
+"""What Results and Forecast have to be told: when figures are enough, and how far they vary."""
 
 from __future__ import annotations
 
@@ -63,6 +63,42 @@ RESULTS = Section(
             "In standard deviations of luck; higher: fewer alarms, more of them true.",
             default=3.0,
             source=COMMON_PRACTICE,
+        ),
+    ),
+)
+
+RANGE = Section(
+    "Range of the forecast",
+    (
+        Field(
+            "forecast_range",
+            "Share of weeks in the range",
+            "fraction",
+            "0.5 to below 1",
+            "80 %: the harvest of four weeks in five is between low and high.",
+            lowest=0.5,
+            default=0.8,
+            source=COMMON_PRACTICE,
+        ),
+        Field(
+            "assumed_flush_spread",
+            "Spread of a flush, assumed",
+            "fraction",
+            "above 0 to 2",
+            "Standard deviation between batches, as a share of the flush; counts while batches "
+            "are few.",
+            lowest=0.03,
+            default=0.25,
+            source=ASSUMPTION,
+        ),
+        Field(
+            "assumed_day_spread",
+            "Spread of days, assumed",
+            "d",
+            "above 0 to 30",
+            "Standard deviation of each wait: to the move, to the first flush, to the next.",
+            default=2.0,
+            source=ASSUMPTION,
         ),
     ),
 )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed, Counter, dimension_of
-from workbook_template.sheets.forecast import WEEKS
+from workbook_template.sheets.forecast_weeks import WEEKS
 from workbook_template.writing.blocks import Grid
 from workbook_template.writing.charts import Chart, add_chart
 

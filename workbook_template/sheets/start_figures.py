@@ -54,6 +54,14 @@ _WEEK = Group(
             is_key=True,
             comes_from="Losses",
         ),
+        Calculated(
+            "start_chance",
+            "Chance to meet total demand",
+            "fraction",
+            "INDEX({range.chance},1)*1",
+            is_key=True,
+            comes_from="Forecast",
+        ),
     ),
 )
 _SHELVES = Group(

@@ -43,7 +43,8 @@ class Chart:
     three names that continue a sentence, such as ``["low", "your figure", "high"]``.
 
     ``limits`` are what some of the values must not go over or stay under, in their order: each is
-    drawn dashed, in the color of its value, and has a name behind those of the values.
+    drawn dashed, in the color of its value, and has a name behind those of the values. ``bounds``
+    are the low and the high end of the first value: thin, dotted, in its color, named last.
     """
 
     title: str
@@ -61,6 +62,7 @@ class Chart:
     width: float = _WIDTH
     """In cm."""
     limits: Sequence[str | Sequence[str]] = ()
+    bounds: Sequence[str] = ()
     label_every: int = 1
     """How many categories there are to each one that is labeled."""
 
@@ -74,7 +76,9 @@ def add_chart(writer: Writer, row: int, chart: Chart) -> None:
     across = categories if chart.kind == "scatter" else None
     series = [
         Series(_cells(writer, values), across, title=name)
-        for values, name in zip((*chart.values, *chart.limits), chart.names, strict=True)
+        for values, name in zip(
+            (*chart.values, *chart.limits, *chart.bounds), chart.names, strict=True
+        )
     ]
     if chart.kind == "range":
         _draw_range(drawn, series)
@@ -167,12 +171,14 @@ def _cells(writer: Writer, keys: str | Sequence[str], label: bool = False) -> Re
 
 
 def _styled(series: Any, number: int, chart: Chart) -> Any:
-    place = number % len(chart.values)
+    is_bound = number >= len(chart.values) + len(chart.limits)
+    place = 0 if is_bound else number % len(chart.values)
     color = _COLORS[place % len(_COLORS)]
     if chart.kind in _CHARTS:
         dash: _Dash = "solid" if chart.limits else _DASHES[place % len(_DASHES)]
         is_limit = number >= len(chart.values)
-        series.graphicalProperties.line = _line(color, "dash" if is_limit else dash, 28000)
+        dash = "dot" if is_bound else "dash" if is_limit else dash
+        series.graphicalProperties.line = _line(color, dash, 15000 if is_bound else 28000)
         series.smooth = False
         series.marker.symbol = "none" if is_limit else "circle"
         series.marker.graphicalProperties.solidFill = color
