@@ -32,6 +32,16 @@ def workbook(count: int) -> RunningFarm:
     return RunningFarm(count)
 
 
+@cache
+def as_planned() -> RunningFarm:
+    """Return a farm of one batch that keeps to its plan, which is worth four batches."""
+    book = RunningFarm(1)
+    book.set("figures_used", "plan only")
+    book.set("days_weight", 4)
+    book.set("be_weight", 4)
+    return book
+
+
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     if "farm_seeds" in metafunc.fixturenames:
         seeds = int(metafunc.config.getoption("--farm-seeds"))
@@ -81,7 +91,7 @@ def normal(mass: float, share: float, vary: float = VARY, so_far: float = 0) -> 
 
 def test_a_flush_due_this_week() -> None:
     """Due on Friday, and not before today: by hand."""
-    book = workbook(1)
+    book = as_planned()
     found = shown(book, farm := one_batch(MONDAY - 5 * DAY))
     mass = 0.6 * 50 * book.dry
     day = stats.norm(4, WAIT)
@@ -94,7 +104,7 @@ def test_a_flush_due_this_week() -> None:
 
 def test_a_flush_long_overdue_is_expected_soon() -> None:
     """As if one standard deviation late: by hand."""
-    book = workbook(1)
+    book = as_planned()
     found = shown(book, one_batch(MONDAY - 40 * DAY))
     share = 1 - stats.norm.sf(1 + 7 / WAIT) / stats.norm.sf(1)
     assert share > 0.99
@@ -103,7 +113,7 @@ def test_a_flush_long_overdue_is_expected_soon() -> None:
 
 def test_losses_still_to_come_widen_the_range() -> None:
     """Not moved: the move is two days late, and a tenth of the blocks may be lost."""
-    book = workbook(1)
+    book = as_planned()
     farm = one_batch(MONDAY - 2 * DAY)
     farm.runs[0].moved = MONDAY + DAY
     found = shown(book, farm, 1)
@@ -116,7 +126,7 @@ def test_losses_still_to_come_widen_the_range() -> None:
 
 
 def test_a_later_flush_is_counted_from_the_one_before() -> None:
-    book = workbook(1)
+    book = as_planned()
     farm = one_batch(MONDAY - 12 * DAY, (MONDAY - 6 * DAY, 20.0), planned=2)
     found = shown(book, farm)
     day = stats.norm(6, WAIT)
@@ -125,7 +135,7 @@ def test_a_later_flush_is_counted_from_the_one_before() -> None:
 
 
 def test_what_was_picked_this_week_counts() -> None:
-    book = workbook(1)
+    book = as_planned()
     farm = one_batch(MONDAY - 8 * DAY, (MONDAY, 12.0))
     farm.today = MONDAY + DAY
     assert shown(book, farm) == pytest.approx((0, 12, 12, 1))
@@ -134,17 +144,17 @@ def test_what_was_picked_this_week_counts() -> None:
 
 
 def test_of_a_batch_lost_whole_nothing_is_expected() -> None:
-    assert shown(workbook(1), one_batch(MONDAY - 5 * DAY, lost=50)) == pytest.approx((0, 0, 0, 0))
+    assert shown(as_planned(), one_batch(MONDAY - 5 * DAY, lost=50)) == pytest.approx((0, 0, 0, 0))
 
 
 def test_without_a_batch_the_sheet_says_so() -> None:
-    book = workbook(1)
+    book = as_planned()
     book.type_in(one_batch(MONDAY - 5 * DAY, lost=50))
     assert book.value("forecast_words") == "Nothing to come yet: no batch is in progress."
 
 
 def test_the_sentence_says_what_the_list_says() -> None:
-    book = workbook(1)
+    book = as_planned()
     book.type_in(one_batch(MONDAY - 5 * DAY))
     low, high = (round(book.value(f"range.{key}")) for key in ("low", "high"))
     chance = f"{book.value('range.chance'):.0%}"

@@ -75,6 +75,10 @@ class Squares(NamedTuple):
         return max(0, self.count - 1)
 
 
+def _off(days: list[float], expected: float) -> Squares:
+    return Squares(sum((one - expected) ** 2 for one in days), len(days))
+
+
 def _squares(of: Season, strain: str) -> dict[str, Squares]:
     expect, ended = of.used(strain), _ended(of, strain)
     interval = expect["flush_interval_days"] or 0
