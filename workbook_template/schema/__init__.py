@@ -64,6 +64,7 @@ SECTIONS = (
     cards.CHANGES,
     outlook.FORECAST,
     outlook.RESULTS,
+    outlook.SUSPECTS,
     trials.TRIAL,
     trials.INSPECTION,
     cards.LABELS,
