@@ -43,7 +43,7 @@ def _write(writer: Writer, row: int) -> None:
         writer,
         row + 3,
         Chart(
-            title="The longest bar is the cause to work on first",
+            title="Work on the longest bar first",
             categories="by_cause.cause",
             values=["by_cause.blocks"],
             names=["Blocks lost"],
@@ -51,9 +51,9 @@ def _write(writer: Writer, row: int) -> None:
             value_title="Blocks lost in the last twelve months",
             description="A bar for each cause: the blocks lost to it in the last twelve months.",
             number_format="#,##0",
-            column="H",
+            column="G",
             height=8.0,
-            width=13.0,
+            width=12.0,
         ),
     )
 
@@ -73,7 +73,7 @@ def sheet() -> Sheet:
             Lines("How it is counted", _RULE, "farm text"),
         ],
         workings=[*money.WORKINGS, *suspects.WORKINGS],
-        widths=(36, 11, 11, 13, 12, 12, 16, 9, 9, 9, 9, 9),
+        widths=(42, 11, 11, 13, 12, 12, 16, 9, 9, 9, 9, 9),
         landscape=True,
         pages_high=1,
         checks=lists.CHECKS,

@@ -102,7 +102,7 @@ PERIODS = Grid(
             for key, label in (
                 ("spent", "Spent on them"),
                 ("contribution", "Contribution not earned"),
-                ("fixed", "Fixed cost share in both"),
+                ("fixed", "Less fixed cost share"),
                 ("loss_cost", "Cost of the losses"),
             )
         ),

@@ -254,7 +254,7 @@ _SUSPECTS = Grid(
         ),
         Computed(
             "rank",
-            "Rank",
+            "Place by chance",
             "count",
             "RANK({chance},{suspects.chance},1)"
             '+COUNTIFS({suspects.chance},{chance},{suspects.line},"<"&{line})',
@@ -283,7 +283,7 @@ SUSPICIOUS = Grid(
         _listed("batches", "Batches", "count"),
         _listed("group_blocks", "Blocks", "count"),
         _listed("group_lost", "Lost", "count"),
-        _listed("expected", "Expected", "number"),
+        Computed("expected", "Expected", "number", "ROUND(INDEX({suspects.expected},{at}),1)"),
         Computed("excess", "More than expected", "number", "{group_lost}-{expected}"),
         Computed(
             "cost",
