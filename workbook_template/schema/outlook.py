@@ -62,7 +62,7 @@ SUSPECTS = Section(
     (
         Field(
             "suspect_limit",
-            "Luck at most",
+            "Name it when luck is below",
             "fraction",
             "above 0 to 0.2",
             "5 %: of twenty farms where nothing is wrong, one or none has something named.",
