@@ -799,8 +799,8 @@ LOSSES = Table(
             "Cause",
             "choice",
             choices=LOSS_CAUSES,
-            help="Cause observed. Wet spot: wet, sour, slimy grain or patches (bacterial blotch). "
-            "Cobweb: thin gray mold that spreads fast over the surface.",
+            help="Cause observed. Wet spot: slimy, sour-smelling patches around the grain; brown "
+            "blotch on caps is bacteria. Cobweb: thin gray mold that spreads fast on the surface.",
         ),
         Field(
             "seen",
