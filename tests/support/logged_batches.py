@@ -38,13 +38,30 @@ class Made(NamedTuple):
 
 
 class LoggedBatches:
-    """One batch a day, each ended and picked once; what came of them can be typed anew."""
+    """One batch a day, each ended and picked once; what came of them can be typed anew.
 
-    def __init__(self, count: int) -> None:
+    There may be spawn lots and steam runs to name in the batches: L0, L1 …, and R0, R1 …
+    """
+
+    def __init__(self, count: int, lots: int = 0, runs: int = 0) -> None:
         entries = demo_entries("metric")
         today: Any = entries.singles["as_of"]
-        logs = ("spawn_lots", "steam_runs", "steam_log")
-        entries.tables |= {log: [] for log in logs}
+        long_ago = today - timedelta(400 + count)
+        entries.tables["steam_log"] = []
+        entries.tables["spawn_lots"] = [
+            {
+                "lot": f"L{number}",
+                "strain": STRAINS[0],
+                "received": long_ago,
+                "use_by": today,
+                "mass": 1000,
+            }
+            for number in range(lots)
+        ]
+        entries.tables["steam_runs"] = [
+            {"run": f"R{number}", "date": long_ago, "blocks": 1000, "hold_hours": 14}
+            for number in range(runs)
+        ]
         entries.tables["batches"] = [
             {
                 "batch": f"N{number}",
@@ -55,6 +72,8 @@ class LoggedBatches:
                 "moved": today - timedelta(150),
                 "ended": today - timedelta(100),
                 "picking_cost": PICKING_COST,
+                "spawn_lot": None,
+                "steam_run": None,
             }
             for number in range(count)
         ]
@@ -64,6 +83,7 @@ class LoggedBatches:
                 "date": today - timedelta(150),
                 "blocks": 1,
                 "cause": "other",
+                "seen": None,
             }
             for one in entries.tables["batches"]
         ]

@@ -38,7 +38,9 @@ _FORMULA_VALUE = re.compile(
 )
 _SHARED = re.compile(r'<f t="shared" si="(\d+)"[^>]*>([^<]+)</f>')
 _SHARED_AS = re.compile(r'<f t="shared" si="(\d+)"')
-_LACKING = re.compile(r"\b(?:NORMS(?:INV|DIST)|TTEST|TINV|BINOMDIST|CRITBINOM|GAMMALN)\(")
+_LACKING = re.compile(
+    r"\b(?:NORMS(?:INV|DIST)|TTEST|TINV|TDIST|BETADIST|BINOMDIST|CRITBINOM|GAMMALN)\("
+)
 """Functions that betteroffice-xlsx does not know."""
 _SHEET = re.compile(r'<sheet [^>]*?name="([^"]*)"')
 _WORKBOOK = "xl/workbook.xml"

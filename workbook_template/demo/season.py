@@ -58,6 +58,18 @@ _RAISED_BY = 0.13  # dollars a block
 _PICKING_COST = ("0.60 per lb", "0.63 per lb")
 """Before and after the wage was raised."""
 _CAUSES = ("green mold", "green mold", "bacteria", "no growth", "torn bag", "other")
+_ALSO_CALLED = {"bacteria": ("bacteria", "wet spot"), "other": ("other", "cobweb")}
+"""What is told apart by a draw of its own, so that the season stays as it was."""
+_SEEN = {
+    "green mold": ("top", "filter", "around the spawn", ""),
+    "bacteria": ("around the spawn", "bottom", ""),
+    "wet spot": ("around the spawn", "around the spawn", "bottom"),
+    "cobweb": ("top", "top", ""),
+    "no growth": ("all over", "all over", "bottom"),
+    "torn bag": ("side", "bottom", ""),
+    "other": ("", ""),
+}
+"""Where on a block a loss is seen first; often nobody notes it."""
 _MUCH_GREEN = 0.75
 _BAG = 6.0  # lb
 _SPAWN_BAG = 4.0  # lb
@@ -251,10 +263,12 @@ def _lose(season: _Season, batch: str, made: date, bags: int, strain: dict[str, 
         look = chance.choice(looks)
         if chance.random() < rate and look[0] <= AS_OF:
             lost[look] = lost.get(look, 0) + 1
-    season.tables["losses"] += [
-        {"batch": batch, "date": day.isoformat(), "blocks": str(blocks), "cause": cause}
-        for (day, cause), blocks in lost.items()
-    ]
+    for (day, cause), blocks in lost.items():
+        seen = Random(f"seen {batch} {day}")
+        row = {"batch": batch, "date": day.isoformat(), "blocks": str(blocks)}
+        row["cause"] = seen.choice(_ALSO_CALLED.get(cause, (cause,)))
+        row["seen"] = seen.choice(_SEEN[row["cause"]])
+        season.tables["losses"].append(row)
     return sum(lost.values())
 
 

@@ -39,14 +39,26 @@ _COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
 """Where something stands, or how large it is, tells nothing of what is in it."""
 _FROM_ARGUMENTS = _COUNTED | frozenset(
     (
-        *("ABS", "AND", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "BINOMDIST", "CEILING", "CHOOSE"),
+        *("ABS", "AND", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "BETADIST", "BINOMDIST", "CEILING"),
+        *("CHOOSE",),
         *("CONCATENATE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY"),
         *("EXACT", "EXP", "FIND", "FLOOR", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR"),
         *("ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "LN", "LOG", "LOG10", "LOWER", "MATCH"),
         *("MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NA", "NORMSDIST", "NORMSINV", "NOT"),
         *("OR", "PI", "POWER", "PRODUCT", "RANK", "REPT", "RIGHT", "ROUND", "ROUNDDOWN"),
         *("ROUNDUP", "SIGN", "SMALL", "SQRT", "STDEV", "SUBSTITUTE", "SUM", "SUMIF", "SUMIFS"),
-        *("SUMPRODUCT", "TEXT", "TIME", "TINV", "TODAY", "TRIM", "TRUNC", "TTEST", "UPPER"),
+        *(
+            "SUMPRODUCT",
+            "TDIST",
+            "TEXT",
+            "TIME",
+            "TINV",
+            "TODAY",
+            "TRIM",
+            "TRUNC",
+            "TTEST",
+            "UPPER",
+        ),
         *("VALUE", "WEEKDAY", "YEAR", "TRUE", "FALSE"),
     )
 )

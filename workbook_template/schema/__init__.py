@@ -66,6 +66,7 @@ SECTIONS = (
     cards.CHANGES,
     outlook.RANGE,
     outlook.RESULTS,
+    outlook.SUSPECTS,
     trials.TRIAL,
     trials.INSPECTION,
     cards.LABELS,

@@ -16,7 +16,8 @@ from workbook_template.schema.columns import (
 from workbook_template.schema.fields import Computed, Field, Rule, Table
 from workbook_template.schema.figures import used_in
 
-LOSS_CAUSES = "green mold|bacteria|no growth|insects|torn bag|other"
+LOSS_CAUSES = "green mold|bacteria|wet spot|cobweb|no growth|insects|torn bag|other"
+SEEN_FIRST = "top|side|bottom|filter|around the spawn|all over"
 
 
 def _month(key: str) -> Computed:
@@ -631,6 +632,14 @@ BATCHES = Table(
             "as a poor yield.",
             is_working=True,
         ),
+        Computed(
+            "judged_turn",
+            "Turn, old enough to judge",
+            "number",
+            'CHOOSE(1+{counts},"",INT({made})+{line}/(1+ROWS({batches.batch})))',
+            "Orders the batches old enough to judge: the day made, and a part of a day by row.",
+            is_working=True,
+        ),
         line_of("batches", "batch"),
         Computed(
             "open_line",
@@ -851,6 +860,13 @@ HARVESTS = Table(
     ),
 )
 
+
+def _not_earned(key: str, label: str, note: str) -> Computed:
+    """Make the column of a figure of a good block of the strain, for all blocks of the row."""
+    of_strain = f"INDEX({{strain_money.{key}}},{_of('at_strain')})"
+    return Computed(key, label, "money", f"{{blocks}}*{of_strain}", note, is_working=True)
+
+
 LOSSES = Table(
     "losses",
     "Losses",
@@ -864,7 +880,23 @@ LOSSES = Table(
             "1 or more, whole",
             "Contaminated, or lost; thrown out before picking.",
         ),
-        Field("cause", "Cause", "choice", choices=LOSS_CAUSES, help="Cause observed."),
+        Field(
+            "cause",
+            "Cause",
+            "choice",
+            choices=LOSS_CAUSES,
+            help="Cause observed. Wet spot: slimy, sour-smelling patches around the grain; brown "
+            "blotch on caps is bacteria. Cobweb: thin gray mold that spreads fast on the surface.",
+        ),
+        Field(
+            "seen",
+            "Seen first",
+            "choice",
+            choices=SEEN_FIRST,
+            help="Where on the block it showed first. Leave blank if nobody saw it.",
+            required=False,
+            width=16.0,
+        ),
         NOTE,
         _of_batch("strain", "Strain", "state", "strain"),
         _of_batch("recipe", "Recipe", "state", "recipe"),
@@ -875,6 +907,32 @@ LOSSES = Table(
             "d",
             "{date}-INDEX({batches.made},{at_batch})",
             "How old the block was.",
+        ),
+        Computed(
+            "block_days",
+            "Blocks times days since made",
+            "number",
+            "{blocks}*{days}",
+            "Their sum over the blocks lost is how old these were on average.",
+            is_working=True,
+        ),
+        Computed(
+            "spent",
+            "Spent on these blocks",
+            "money",
+            "{blocks}*INDEX({batches.block_cost_used},{at_batch})",
+            "At the cost of a block of the batch.",
+            is_working=True,
+        ),
+        _not_earned("contribution", "Contribution not earned", "Of good blocks of the strain."),
+        _not_earned("fixed", "Fixed cost share", "In what was spent, and earned by contributions."),
+        Computed(
+            "loss_cost",
+            "Cost of the loss",
+            "money",
+            "{spent}+{contribution}-{fixed}",
+            "Spent and not earned, the fixed cost share counted once.",
+            is_working=True,
         ),
         place_of("at_batch", "Row of the batch", "batches.batch"),
         line_of("losses", "batch"),

@@ -67,6 +67,31 @@ RESULTS = Section(
     ),
 )
 
+SUSPECTS = Section(
+    "When to name a lot, run or recipe",
+    (
+        Field(
+            "suspect_limit",
+            "Name it when luck is below",
+            "fraction",
+            "above 0 to 0.2",
+            "5 %: of twenty farms where nothing is wrong, one or none has something named.",
+            lowest=0.005,
+            default=0.05,
+            source=COMMON_PRACTICE,
+        ),
+        Field(
+            "suspect_batches",
+            "Batches needed",
+            "count",
+            "1 or more, whole",
+            "Of a lot, run or recipe; one batch by itself is judged on Results.",
+            default=2.0,
+            source=ASSUMPTION,
+        ),
+    ),
+)
+
 RANGE = Section(
     "Range of the forecast",
     (

@@ -15,6 +15,7 @@ from workbook_template.sheets import (
     harvests,
     ingredients,
     labels,
+    loss_causes,
     losses_log,
     mix_card,
     orders,
@@ -71,7 +72,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
         ],
         "Price and sell": [products.sheet(), orders.sheet(), costing.sheet()],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
-        "Look back": [results.sheet(settings), trials.sheet()],
+        "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet()],
         "Print": [labels.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]

@@ -95,6 +95,13 @@ def sources(mass: str) -> tuple[Source, ...]:
             "\"#'Results'!A\"&ROW({?luck_words})",
         ),
         Source(
+            "suspect",
+            "Lots, runs or recipes that lost more than luck explains",
+            "COUNT({suspect_share})*(N({suspect_share})<{suspect_limit})",
+            '{?suspect_words}&""',
+            "\"#'Loss causes'!A\"&ROW({?suspect_words})",
+        ),
+        Source(
             "old_spawn",
             "Spawn past its use-by date",
             'COUNTIF({spawn_lots.rank},"<"&{today})',
