@@ -41,6 +41,7 @@ TABLES = {
         rooms.SURFACES,
         products.PRODUCTS,
         products.DEMAND,
+        trials.TRIAL_BATCHES,
         trials.TRIAL_YIELDS,
     )
 }
@@ -65,6 +66,8 @@ SECTIONS = (
     outlook.FORECAST,
     outlook.RESULTS,
     trials.TRIAL,
+    trials.SETTLING,
+    trials.TOTALS,
     trials.INSPECTION,
     cards.LABELS,
     cards.CHECKS,
