@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, line_of
+from workbook_template.schema.columns import FIRST_DATE, NOTE, line_of
 from workbook_template.schema.fields import (
     ASSUMPTION,
     COMMON_PRACTICE,
@@ -241,6 +241,7 @@ TRIAL_BATCHES = Table(
             "Of the whole batch, all flushes; blank: not weighed.",
             required=False,
         ),
+        NOTE,
         Computed("loss", "Loss", "fraction", "N({lost})/{blocks}", "Of the blocks started."),
         Computed(
             "per_block",

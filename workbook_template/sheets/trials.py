@@ -93,11 +93,19 @@ _SETTLED = _sentences(
     "Is it settled?",
     (
         "trial_loss_next",
-        settling.sentence("Losses", "trial_loss_settled", "trial_loss_needed", "batches"),
+        settling.sentence(
+            "Losses",
+            "trial_loss_settled",
+            "trial_difference_low",
+            "trial_loss_needed",
+            "batches",
+        ),
     ),
     (
         "trial_yield_next",
-        settling.sentence("Yields", "trial_yield_settled", "trial_yield_needed", "weighed"),
+        settling.sentence(
+            "Yields", "trial_yield_settled", "trial_yield_low", "trial_yield_needed", "weighed"
+        ),
     ),
 )
 
@@ -172,7 +180,7 @@ def sheet() -> Sheet:
             TableBlock(TRIAL_YIELDS),
         ],
         workings=[sides.SOURCE, *verdicts.WORKINGS, settling.WORKINGS],
-        widths=(32, 20, 11, 11, 11, 20, 12, 26, 12),
+        widths=(32, 20, 11, 11, 11, 22, 12, 12, 26),
         pages_high=1,
         printed_blocks=len(printed),
         checks=_CHECKS,

@@ -110,15 +110,15 @@ WORKINGS = Form(
 )
 
 
-def sentence(what: str, settled: str, needed: str, count: str) -> str:
+def sentence(what: str, settled: str, low: str, needed: str, count: str) -> str:
     """Write whether losses or yields are settled, and with how many batches they would be."""
     has_a, has_b = (f"N({of(side, count)})" for side in "ab")
     so_far = f'{has_a}&" and "&{has_b}'
     return f'"{what}: "&' + first_of(
         (f"N({{?{settled}}})", '"already settled."'),
-        (f"COUNT({{?{needed}}})=0", '"unknown until the figures below are filled in."'),
+        (f"COUNT({{?{needed}}})=0", '"choose a strain and enter batches, to see how many would settle it."'),
         (
-            f"MIN({has_a},{has_b})>={{?{needed}}}",
+            f"COUNT({{?{low}}})*(MIN({has_a},{has_b})>={{?{needed}}})",
             f'"enough batches are in ("&{so_far}&"). A difference worth having would most likely '
             'have shown."',
         ),
