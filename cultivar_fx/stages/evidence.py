@@ -200,10 +200,16 @@ def blended(own: float, plan: float, batches: float, weight: float) -> float:
     return share * own + (1 - share) * plan
 
 
-@formula_part(native="CHOOSE({looks},1,0.588,0.442,0.364,0.316)")
+@formula_part()
 def share_of_risk(looks: float) -> float:
     """Return the risk taken at each look over that of all looks together, at 5 % together."""
-    return (1, 0.588, 0.442, 0.364, 0.316)[int(looks) - 1]
+    return (
+        (looks == 1)
+        + (looks == 2) * 0.588
+        + (looks == 3) * 0.442
+        + (looks == 4) * 0.364
+        + (looks == 5) * 0.316
+    )
 
 
 @worksheet_function()

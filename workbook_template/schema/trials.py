@@ -1,4 +1,4 @@
-"""A trial: two treatments of one strain, batch by batch: losses and yields, from the logs or typed."""
+"""A trial: two treatments of one strain, batch by batch, from the logs or typed."""
 
 from __future__ import annotations
 

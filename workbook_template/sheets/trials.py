@@ -1,4 +1,4 @@
-"""Trials: two treatments of a strain, batch by batch; a difference or luck, what would settle it."""
+"""Trials: two treatments of a strain, batch by batch: a difference or luck?"""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ from workbook_template.writing.blocks import (
 )
 
 if TYPE_CHECKING:
+    from workbook_template.writing.blocks import Block
     from workbook_template.writing.writer import Writer
 
 _A, _B = '{?trial_a}&""', '{?trial_b}&""'
@@ -110,13 +111,14 @@ _SETTLED = _sentences(
 )
 
 _HOW = (
-    "Blocks of one batch share their spawn, steam and shelf, so a batch counts once, however large. "
-    "With one batch of each, losses go by what batches usually differ, and yields can't be told.",
+    "Blocks of one batch share their spawn, steam and shelf, so a batch counts once, however "
+    "large. With one batch of each, losses go by how much batches usually differ, and yields "
+    "can't be told.",
     "Decide now how often you look, and hold to it: the more often you look, the more chances luck "
     "gets, so each look asks for more. Don't stop early because it looks good, or go on because "
     "it doesn't.",
-    "From the logs come batches old enough to be cleared out. Treatments that were not mixed at "
-    "random over the weeks may differ by the season instead: make A and B side by side.",
+    "Batches from the logs count once they are old enough to be done, ended or not. Where A and B "
+    "were not made side by side, it may be the season that differs, not the treatment.",
 )
 
 _INSPECTED = (
@@ -132,8 +134,8 @@ _INSPECTED = (
 _MOLD = ("Don't open moldy blocks; their spores harm lungs.",)
 
 _OLDER = (
-    "Where no batch of a treatment is typed above, its totals and the yields of its blocks count as "
-    "one batch.",
+    "Where no batch of a treatment is typed above, its totals and the yields of its blocks count "
+    "as one batch.",
 )
 
 
@@ -157,7 +159,7 @@ _CHECKS = (
 
 def sheet() -> Sheet:
     """Lay the sheet out."""
-    printed = [
+    printed: list[Block] = [
         Form(TRIAL.title, TRIAL.fields),
         _ANSWER,
         sides.SIDES,

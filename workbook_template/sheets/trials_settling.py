@@ -116,7 +116,10 @@ def sentence(what: str, settled: str, low: str, needed: str, count: str) -> str:
     so_far = f'{has_a}&" and "&{has_b}'
     return f'"{what}: "&' + first_of(
         (f"N({{?{settled}}})", '"already settled."'),
-        (f"COUNT({{?{needed}}})=0", '"choose a strain and enter batches, to see how many would settle it."'),
+        (
+            f"COUNT({{?{needed}}})=0",
+            '"choose a strain and enter batches, to see how many would settle it."',
+        ),
         (
             f"COUNT({{?{low}}})*(MIN({has_a},{has_b})>={{?{needed}}})",
             f'"enough batches are in ("&{so_far}&"). A difference worth having would most likely '

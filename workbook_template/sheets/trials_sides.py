@@ -132,7 +132,8 @@ SIDES = Grid(
             "squares",
             "Chi-square of its batches",
             "number",
-            f"CHOOSE(1+({{freedom}}>0),0,({_total('lost_squared', 'lost_squared')}-{{lost}}*{{loss}})"
+            "CHOOSE(1+({freedom}>0),0,"
+            f"({_total('lost_squared', 'lost_squared')}-{{lost}}*{{loss}})"
             "/({loss}*(1-{loss})))",
             is_working=True,
         ),
@@ -172,7 +173,11 @@ SIDES = Grid(
 
 def _listed(side: str) -> tuple[Computed, ...]:
     """Make the columns of the batches of a side, the last ones first."""
-    turn = "LARGE({batches.trial_line},{line})" if side == "a" else "SMALL({batches.trial_line},{line})"
+    turn = (
+        "LARGE({batches.trial_line},{line})"
+        if side == "a"
+        else "SMALL({batches.trial_line},{line})"
+    )
     sign = ">" if side == "a" else "<"
     found = f'COUNTIF({{batches.trial_line}},"{sign}0")'
     row = f"{{row_{side}}}"

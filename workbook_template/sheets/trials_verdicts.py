@@ -183,7 +183,9 @@ WORKINGS = (
                     ("{?trial_difference_low}>0", '{?trial_b}&" loses fewer blocks"'),
                     ("{?trial_difference_high}<0", '{?trial_a}&" loses fewer blocks"'),
                     (
-                        _within("trial_difference_low", "trial_difference_high", "trial_worth_loss"),
+                        _within(
+                            "trial_difference_low", "trial_difference_high", "trial_worth_loss"
+                        ),
                         '"no difference worth having"',
                     ),
                     otherwise=_LUCK,
