@@ -109,6 +109,7 @@ REAL: list[tuple[str, tuple[Any, ...]]] = [
     ("CREDIBILITY", (2.5, 0.01)),
     ("BLENDED", (None, 0.8, 0, 6)),
     ("BLENDED", (-0.1, 0, 3, 6)),
+    ("LOOK_CONFIDENCE", ("50%", 5)),
     ("BLOCKS_FOR_DEMAND", (90, "60 g", 0.1)),
     ("YEARLY_DEPRECIATION", (100000, 0, 50)),
     ("BLOCKS_IN_PROGRESS", (70, "18 months")),

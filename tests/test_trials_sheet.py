@@ -7,7 +7,7 @@ from random import Random
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
-from reading import computed, place, red_where
+from reading import computed, place, red_checks, red_where
 from scipy import stats
 from trial_statistics import (
     ASSUMED,
@@ -79,7 +79,16 @@ def shown(document: Document, trial: Trial) -> dict[str, dict[str, Any]]:
         ]
     lines += [[None] * 5] * (ROWS - len(lines))
     document.write(*place(made("metric", "demo").values, "trial_batches.side"), lines)
+    weigh(document, [], [])
     return read(document)
+
+
+def weigh(document: Document, *sides: list[float]) -> None:
+    """Type the yields of blocks of A and of B."""
+    for side, values in zip("ab", sides, strict=True):
+        at = place(made("metric", "demo").values, f"trial_yields.yield_{side}")
+        padded = [[value] for value in values] + [[None]] * (WEIGHED - len(values))
+        document.write(*at, padded)
 
 
 def read(document: Document) -> dict[str, Any]:
@@ -109,6 +118,15 @@ def read(document: Document) -> dict[str, Any]:
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:
     red = red_where(office, "metric", key, value)
     assert any(words in check for check in red), red
+
+
+def test_no_more_blocks_are_weighed_than_were_good(document: Document) -> None:
+    checks = made("metric", "demo").values["Checks"]
+    weigh(document, [1.0] * 4, [1.0] * 4)
+    typed(document, {"trial_blocks_a": 5, "trial_lost_a": 1})
+    assert red_checks(document, checks) == []
+    typed(document, {"trial_lost_a": 2})
+    assert red_checks(document, checks) == ["Trial: no more blocks weighed than were good"]
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -163,9 +181,7 @@ def test_totals_and_yields_of_blocks_count_as_one_batch(document: Document) -> N
     shown(document, Trial(([], []), ([], [])))
     totals = {"trial_blocks_a": 40, "trial_lost_a": 2, "trial_blocks_b": 50, "trial_lost_b": 10}
     typed(document, totals)
-    for side, values in zip("ab", ((1.5, 2.5), (2.0, 3.0, 4.0)), strict=True):
-        at = place(made("metric", "demo").values, f"trial_yields.yield_{side}")
-        document.write(*at, [[value] for value in values])
+    weigh(document, [1.5, 2.5], [2.0, 3.0, 4.0])
     found = read(document)
     assert [found[side]["Batches"] for side in "AB"] == [1, 1]
     assert [found[side]["Loss, %"] for side in "AB"] == [0.05, 0.2]

@@ -1,4 +1,4 @@
-"""Trials: two treatments of a strain, batch by batch: a difference or luck?"""
+"""Trials: two treatments of a strain, judged by batches, and what would settle it."""
 
 from __future__ import annotations
 
