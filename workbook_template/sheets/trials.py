@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.fields import dimension_of
 from workbook_template.schema.trials import (
     INSPECTION,
     TOTALS,
@@ -21,7 +20,6 @@ from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
-    Custom,
     Form,
     Lines,
     Sheet,
@@ -30,7 +28,6 @@ from workbook_template.writing.blocks import (
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Block
-    from workbook_template.writing.writer import Writer
 
 _A, _B = '{?trial_a}&""', '{?trial_b}&""'
 _BATCHES_A, _BATCHES_B = (f"N({of(side, 'batches')})" for side in "ab")
@@ -68,44 +65,28 @@ _FOUND = first_of(
 )
 
 
-def _sentences(title: str, *lines: tuple[str, str]) -> Custom:
-    """Make a section of sentences, each with the key of its cell and its template."""
-
-    def place(writer: Writer, row: int) -> None:
-        for offset, (key, _) in enumerate(lines, 1):
-            writer.place_cell(key, row + offset, 1, is_input=False, is_text=True)
-
-    def write(writer: Writer, row: int) -> None:
-        writer.section(row, title)
-        for offset, (_, words) in enumerate(lines, 1):
-            writer.wide_text(row + offset, "", "farm text")
-            writer.formula(row + offset, 1, words, dimension_of("state"), "farm text", waits=False)
-
-    return Custom(1 + len(lines), write, place)
-
-
-_ANSWER = _sentences(
+_ANSWER = Form(
     "Luck or real?",
-    ("trial_found", _FOUND),
-    ("trial_loss_answer", '"Losses: "&{?trial_loss_words}&"."'),
-    ("trial_yield_answer", '"Yields: "&{?trial_yield_words}&"."'),
+    (Calculated("trial_found", "Compared", "state", _FOUND), *verdicts.VERDICTS),
 )
-_SETTLED = _sentences(
+_SETTLED = Form(
     "Is it settled?",
     (
-        "trial_loss_next",
-        settling.sentence(
+        Calculated(
+            "trial_loss_next",
             "Losses",
-            "trial_loss_settled",
-            "trial_difference_low",
-            "trial_loss_needed",
-            "batches",
+            "state",
+            settling.sentence(
+                "trial_loss_settled", "trial_difference_low", "trial_loss_needed", "batches"
+            ),
         ),
-    ),
-    (
-        "trial_yield_next",
-        settling.sentence(
-            "Yields", "trial_yield_settled", "trial_yield_low", "trial_yield_needed", "weighed"
+        Calculated(
+            "trial_yield_next",
+            "Yields",
+            "state",
+            settling.sentence(
+                "trial_yield_settled", "trial_yield_low", "trial_yield_needed", "weighed"
+            ),
         ),
     ),
 )

@@ -110,21 +110,17 @@ WORKINGS = Form(
 )
 
 
-def sentence(what: str, settled: str, low: str, needed: str, count: str) -> str:
+def sentence(settled: str, low: str, needed: str, count: str) -> str:
     """Write whether losses or yields are settled, and with how many batches they would be."""
     has_a, has_b = (f"N({of(side, count)})" for side in "ab")
     so_far = f'{has_a}&" and "&{has_b}'
-    return f'"{what}: "&' + first_of(
-        (f"N({{?{settled}}})", '"already settled."'),
-        (
-            f"COUNT({{?{needed}}})=0",
-            '"choose a strain and enter batches, to see how many would settle it."',
-        ),
+    return first_of(
+        (f"N({{?{settled}}})", '"already settled"'),
+        (f"COUNT({{?{needed}}})=0", '"choose a strain and enter batches, to see how many"'),
         (
             f"COUNT({{?{low}}})*(MIN({has_a},{has_b})>={{?{needed}}})",
-            f'"enough batches are in ("&{so_far}&"). A difference worth having would most likely '
-            'have shown."',
+            f'"enough batches are in ("&{so_far}&"): a difference worth having would most likely '
+            'have shown"',
         ),
-        otherwise=f'{{?{needed}}}&" batches with each treatment would settle it; so far "'
-        f'&{so_far}&"."',
+        otherwise=f'{{?{needed}}}&" batches with each treatment would settle it; so far "&{so_far}',
     )

@@ -171,48 +171,44 @@ WORKINGS = (
             ),
         ),
     ),
-    Form(
-        "Verdicts",
-        (
-            Calculated(
-                "trial_loss_words",
-                "Losses",
-                "state",
-                first_of(
-                    ("COUNT({?trial_difference_low})=0", '"too few batches"'),
-                    ("{?trial_difference_low}>0", '{?trial_b}&" loses fewer blocks"'),
-                    ("{?trial_difference_high}<0", '{?trial_a}&" loses fewer blocks"'),
-                    (
-                        _within(
-                            "trial_difference_low", "trial_difference_high", "trial_worth_loss"
-                        ),
-                        '"no difference worth having"',
-                    ),
-                    otherwise=_LUCK,
-                ),
+)
+
+VERDICTS = (
+    Calculated(
+        "trial_loss_words",
+        "Losses",
+        "state",
+        first_of(
+            ("COUNT({?trial_difference_low})=0", '"too few batches"'),
+            ("{?trial_difference_low}>0", '{?trial_b}&" loses fewer blocks"'),
+            ("{?trial_difference_high}<0", '{?trial_a}&" loses fewer blocks"'),
+            (
+                _within("trial_difference_low", "trial_difference_high", "trial_worth_loss"),
+                '"no difference worth having"',
             ),
-            Calculated(
-                "trial_yield_words",
-                "Yields",
-                "state",
-                first_of(
-                    (
-                        f"(N({of('a', 'weighed')})>1)*(N({of('b', 'weighed')})>1)=0",
-                        '"too few batches"',
-                    ),
-                    (
-                        "COUNT({?trial_yield_low})=0",
-                        '"batches all alike; check what was entered"',
-                    ),
-                    ("{?trial_yield_low}>0", _less("b", "a")),
-                    ("{?trial_yield_high}<0", _less("a", "b")),
-                    (
-                        _within("trial_yield_low", "trial_yield_high", "trial_worth_yield"),
-                        '"no difference worth having"',
-                    ),
-                    otherwise=_LUCK,
-                ),
+            otherwise=_LUCK,
+        ),
+    ),
+    Calculated(
+        "trial_yield_words",
+        "Yields",
+        "state",
+        first_of(
+            (
+                f"(N({of('a', 'weighed')})>1)*(N({of('b', 'weighed')})>1)=0",
+                '"too few batches"',
             ),
+            (
+                "COUNT({?trial_yield_low})=0",
+                '"batches all alike; check what was entered"',
+            ),
+            ("{?trial_yield_low}>0", _less("b", "a")),
+            ("{?trial_yield_high}<0", _less("a", "b")),
+            (
+                _within("trial_yield_low", "trial_yield_high", "trial_worth_yield"),
+                '"no difference worth having"',
+            ),
+            otherwise=_LUCK,
         ),
     ),
 )
