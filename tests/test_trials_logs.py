@@ -53,6 +53,8 @@ def workbook(count: int) -> LoggedBatches:
     farm = LoggedBatches(count)
     for row in range(count):
         farm.set("batches.recipe", NAMES[row % 2], row)
+    for row in range(len(demo_entries("metric").tables["trial_batches"])):
+        farm.set("trial_batches.side", None, row)
     return farm
 
 
