@@ -123,6 +123,7 @@ evidence
     design_effect(lost, totals)
     credibility(batches, weight)
     blended(own, plan, batches, weight)
+    look_confidence(confidence, looks)
 money
     cost_per_pound(cost, pounds)
     cost_per_kilogram(cost, kilograms)

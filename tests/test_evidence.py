@@ -394,3 +394,19 @@ def test_guarded_formulas_of_blank_and_impossible_batches(office: Office) -> Non
             assert str(answer) == expected, case
         else:
             assert answer == pytest.approx(expected, rel=1e-9), case
+
+
+@pytest.mark.parametrize("confidence", [0.5, 0.8, 0.9, 0.95, 0.96, 0.99, 0.999])
+@pytest.mark.parametrize("looks", [2, 3, 4, 5])
+def test_all_looks_together_keep_the_confidence(confidence: float, looks: int) -> None:
+    """Against scipy's normal distribution of sums that grow from look to look."""
+    end = stats.norm.ppf((1 + evidence.look_confidence(confidence, looks)) / 2)
+    each = np.arange(1, looks + 1)
+    alike = np.sqrt(np.minimum.outer(each, each) / np.maximum.outer(each, each))
+    ends = np.full(looks, end)
+    never = stats.multivariate_normal(cov=alike).cdf(ends, lower_limit=-ends, rng=1)
+    risk = (1 - never) / (1 - confidence)
+    if confidence == 0.95:
+        assert risk == pytest.approx(1, abs=0.005)  # published levels have three digits
+    else:
+        assert 0.6 < risk < 1

@@ -62,6 +62,7 @@ SLIPS: list[tuple[str, tuple[Any, ...], str]] = [
     ("LOSS_DIFFERENCE_LOW", (3, 100, 5, 100, 0.05), "confidence"),
     ("LOSS_DIFFERENCE_HIGH", (3, 100, 5, 100, 0.05), "confidence"),
     ("TRIAL_BLOCKS", (0.05, 0.1, 0.05), "confidence"),
+    ("LOOK_CONFIDENCE", (0.05, 2), "confidence"),
     # The correlation of blocks in a batch for the design effect that follows from it.
     ("LOSS_LOW", (3, 100, 0.95, 0.05), "dispersion"),
     ("LOSS_HIGH", (3, 100, 0.95, 0.05), "dispersion"),
@@ -108,6 +109,7 @@ REAL: list[tuple[str, tuple[Any, ...]]] = [
     ("CREDIBILITY", (2.5, 0.01)),
     ("BLENDED", (None, 0.8, 0, 6)),
     ("BLENDED", (-0.1, 0, 3, 6)),
+    ("LOOK_CONFIDENCE", ("50%", 5)),
     ("BLOCKS_FOR_DEMAND", (90, "60 g", 0.1)),
     ("YEARLY_DEPRECIATION", (100000, 0, 50)),
     ("BLOCKS_IN_PROGRESS", (70, "18 months")),

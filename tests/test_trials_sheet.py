@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from math import ceil, floor, sqrt
+from math import ceil
 from random import Random
-from statistics import mean, stdev
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
-from reading import computed, place, red_where
+from reading import computed, place, red_checks, red_where
 from scipy import stats
-from statsmodels.stats.power import NormalIndPower
-from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
+from trial_statistics import (
+    ASSUMED,
+    Counts,
+    difference_interval,
+    loss_interval,
+    loss_verdict,
+    spread,
+    yield_interval,
+    yield_verdict,
+)
 from workbooks import made
 
 from cultivar_fx.errors import CellError
@@ -21,15 +28,16 @@ if TYPE_CHECKING:
 
     from office import Document, Office
 
-ROWS = 60
+ROWS, WEIGHED = 12, 60
+"""Of the lists of batches and of yields of blocks."""
 NAMES = ("Usual", "New")
+TITLE = "Luck or real?"
 
 
 class Trial(NamedTuple):
-    """Blocks started, blocks lost, yields, each for A and B; None stays blank."""
+    """Of A and B: blocks and blocks lost of each batch, and the yields of their good blocks."""
 
-    blocks: tuple[int | None, int | None]
-    lost: tuple[int | None, int | None]
+    sides: tuple[Counts, Counts]
     yields: tuple[list[float], list[float]]
 
 
@@ -41,36 +49,65 @@ def document(office: Office) -> Iterator[Document]:
 
 def drawn(seed: int) -> Trial:
     random = Random(seed)
-    blocks = (random.randint(10, 60), random.randint(10, 60))
-    lost = tuple(round(count * random.choice((0, 0.05, 0.1, 0.4))) for count in blocks)
-    counts = [random.randint(2, count - gone) for count, gone in zip(blocks, lost)]
-    better = random.choice((0, 0, 0.1, 0.5))
-    yields = ([random.gauss(2, 0.4) for _ in range(counts[0])],)
-    yields += ([random.gauss(2 + better, 0.6) for _ in range(counts[1])],)
-    return Trial(blocks, lost, yields)
+    sides: list[Counts] = []
+    yields = []
+    for better in (0, random.choice((0, 0, 0.1, 0.5))):
+        count = random.randint(1, ROWS // 2)
+        sides.append(
+            [
+                (blocks, round(blocks * random.choice((0, 0.03, 0.1, 0.3))))
+                for blocks in (random.randint(10, 90) for _ in range(count))
+            ]
+        )
+        yields.append([random.gauss(2 + better, 0.3) for _ in range(count)])
+    return Trial((sides[0], sides[1]), (yields[0], yields[1]))
+
+
+def typed(document: Document, inputs: dict[str, Any]) -> None:
+    for key, value in inputs.items():
+        document.write(*place(made("metric", "demo").values, key), [[value]])
 
 
 def shown(document: Document, trial: Trial) -> dict[str, dict[str, Any]]:
-    demo = made("metric", "demo")
-    inputs = {f"trial_{side}": name for side, name in zip("ab", NAMES)}
-    inputs |= {f"trial_blocks_{side}": count for side, count in zip("ab", trial.blocks)}
-    inputs |= {f"trial_lost_{side}": count for side, count in zip("ab", trial.lost)}
-    for key, value in inputs.items():
-        at = place(demo.values, key)
-        document.write(*at, [[value]])
-    for side, values in zip("ab", trial.yields):
-        at = place(demo.values, f"trial_yields.yield_{side}")
-        padded = [[value] for value in values] + [[None]] * (ROWS - len(values))
+    """Type a trial by batch, and return what the sheet shows; the sides as ``A`` and ``B``."""
+    typed(document, {"trial_source": "typed here", "trial_a": NAMES[0], "trial_b": NAMES[1]})
+    lines: list[list[Any]] = []
+    for side, batches, yields in zip("AB", trial.sides, trial.yields, strict=True):
+        lines += [
+            [side, None, blocks, lost, each * (blocks - lost)]
+            for (blocks, lost), each in zip(batches, yields, strict=True)
+        ]
+    lines += [[None] * 5] * (ROWS - len(lines))
+    document.write(*place(made("metric", "demo").values, "trial_batches.side"), lines)
+    weigh(document, [], [])
+    return read(document)
+
+
+def weigh(document: Document, *sides: list[float]) -> None:
+    """Type the yields of blocks of A and of B."""
+    for side, values in zip("ab", sides, strict=True):
+        at = place(made("metric", "demo").values, f"trial_yields.yield_{side}")
+        padded = [[value] for value in values] + [[None]] * (WEIGHED - len(values))
         document.write(*at, padded)
-    return computed(document, demo.values["Trials"])
+
+
+def read(document: Document) -> dict[str, Any]:
+    sheet = made("metric", "demo").values["Trials"]
+    found: dict[str, Any] = computed(document, sheet)
+    rows = document.read("Trials", 0, 0, sheet.max_row, 9)
+    titles = [row[0] for row in rows]
+    start = titles.index("Treatment")
+    for side, row in zip("AB", rows[start + 1 : start + 3], strict=True):
+        found[side] = dict(zip(rows[start], row, strict=True))
+    return found
 
 
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
         ("trial_lost_a", 41, "no more blocks lost than started"),
-        ("trial_blocks_b", 37, "no more blocks weighed than were good"),
-        ("trial_blocks_b", 40.5, "The trial: cells to fix"),
+        ("trial_blocks_b", 40.5, "Totals, where you have no figures by batch: cells to fix"),
+        ("trial_looks", 6, "What would settle it: cells to fix"),
         ("trial_yields.yield_b", "much", "rows to fix. With B: needs a number, 0 or more."),
         ("trial_yields.yield_a", -1, "rows to fix. With A: needs a number, 0 or more."),
     ],
@@ -80,61 +117,82 @@ def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: O
     assert any(words in check for check in red), red
 
 
+def test_no_more_blocks_are_weighed_than_were_good(document: Document) -> None:
+    checks = made("metric", "demo").values["Checks"]
+    weigh(document, [1.0] * 4, [1.0] * 4)
+    typed(document, {"trial_blocks_a": 5, "trial_lost_a": 1})
+    assert red_checks(document, checks) == []
+    typed(document, {"trial_lost_a": 2})
+    assert red_checks(document, checks) == ["Trial: no more blocks weighed than were good"]
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_losses_and_yields_are_what_statistics_says(seed: int, document: Document) -> None:
+    typed(document, {"enough_for_spread": 6})
     trial = drawn(seed)
     found = shown(document, trial)
-    _compare_losses(trial, found["Losses"])
-    _compare_yields(trial, found["Yields"])
+    farm = found["A minus B"]["Spread between batches"]
+    between = spread(trial.sides)
+    if between.reach == ASSUMED:  # few batches: the farm's spread, by the many of its log
+        between = between._replace(alone=farm, reach=farm * student_over_normal(document))
+    assert farm == pytest.approx(between.alone, rel=1e-9)
+    _compare_losses(trial, found, between.reach)
+    _compare_yields(trial, found)
 
 
-def _compare_losses(trial: Trial, found: dict[str, Any]) -> None:
-    rates = [lost / blocks for lost, blocks in zip(trial.lost, trial.blocks)]
-    for side, lost, blocks in zip("AB", trial.lost, trial.blocks):
-        low, high = proportion_confint(lost, blocks, method="wilson")
-        assert found[f"Loss with {side}, lowest"] == pytest.approx(low, abs=1e-9)
-        assert found[f"Loss with {side}, highest"] == pytest.approx(high, abs=1e-9)
-    counts = (trial.lost[0], trial.blocks[0], trial.lost[1], trial.blocks[1])
-    low, high = confint_proportions_2indep(*counts, compare="diff", method="newcomb")
-    assert found["A minus B, lowest"] == pytest.approx(low, abs=1e-9)
-    assert found["A minus B, highest"] == pytest.approx(high, abs=1e-9)
-    words = "can't be told from luck"
-    if low > 0 or high < 0:
-        words = f"{NAMES[int(low > 0)]} loses fewer blocks"
-    assert found["Verdict"] == words
-    needed = found["Blocks per treatment to settle it"]
-    assert needed == (None if rates[0] == rates[1] else fleiss(*rates))
+def student_over_normal(document: Document) -> float:
+    """Return (t/z)^2 for the ended batches of the demo less the strains that lost some."""
+    workings = document.read("Results workings", 0, 0, 200, 2)
+    freedom = next(row[1] for row in workings if row[0] == "Ended batches less strains")
+    return float((stats.t.ppf(0.975, freedom) / stats.norm.ppf(0.975)) ** 2)
 
 
-def fleiss(rate_a: float, rate_b: float) -> int:
-    """Blocks a side: two proportions, pooled variance, two-sided 5 %, power 80 %."""
-    z, power = stats.norm.ppf(0.975), stats.norm.ppf(0.8)
-    pooled = (rate_a + rate_b) / 2
-    apart = rate_a * (1 - rate_a) + rate_b * (1 - rate_b)
-    return ceil(
-        (z * sqrt(2 * pooled * (1 - pooled)) + power * sqrt(apart)) ** 2 / (rate_a - rate_b) ** 2
-    )
+def _compare_losses(trial: Trial, found: dict[str, Any], reach: float) -> None:
+    for side, batches in zip("AB", trial.sides, strict=True):
+        low, high = loss_interval(batches, reach, 0.95)
+        assert found[side]["Batches"] == len(batches)
+        assert found[side]["Loss, lowest, %"] == pytest.approx(low, abs=1e-9)
+        assert found[side]["Loss, highest, %"] == pytest.approx(high, abs=1e-9)
+    low, high = difference_interval(trial.sides, reach)
+    numbers = found["A minus B"]
+    assert numbers["Loss, lowest"] == pytest.approx(low, abs=1e-9)
+    assert numbers["Loss, highest"] == pytest.approx(high, abs=1e-9)
+    assert found[TITLE]["Losses"] == loss_verdict(low, high, NAMES)
 
 
 def _compare_yields(trial: Trial, found: dict[str, Any]) -> None:
-    means, spreads = [[f(side) for side in trial.yields] for f in (mean, stdev)]
-    difference = means[0] - means[1]
-    welch = stats.ttest_ind(*trial.yields, equal_var=False)
-    error = difference / welch.statistic
-    reach = stats.t.ppf(0.975, floor(welch.df)) * error
-    assert found["A minus B"] == pytest.approx(difference)
-    assert found["Chance by luck alone"] == pytest.approx(welch.pvalue, rel=1e-9)
-    assert found["A minus B, lowest"] == pytest.approx(difference - reach, abs=1e-9)
-    assert found["A minus B, highest"] == pytest.approx(difference + reach, abs=1e-9)
-    words = "can't be told from luck"
-    if welch.pvalue <= 0.05:
-        better = int(difference < 0)
-        less = abs(difference) / means[better]
-        words = f"{NAMES[1 - better]} yields {less:.0%} less than {NAMES[better]}"
-    assert found["Verdict"] == words
-    effect = abs(difference) / sqrt((spreads[0] ** 2 + spreads[1] ** 2) / 2)
-    needed = NormalIndPower().solve_power(effect, alpha=0.05, power=0.8, ratio=1)
-    assert found["Blocks per treatment to settle it"] == pytest.approx(needed, abs=1.1)
+    numbers = found["A minus B"]
+    if min(map(len, trial.yields)) < 2:
+        assert numbers["Yield, lowest"] is None
+        assert found[TITLE]["Yields"] == "too few batches"
+        return
+    middle, low, high = yield_interval(trial.yields)
+    assert numbers["Yield, share of A's"] == pytest.approx(middle)
+    assert numbers["Yield, lowest"] == pytest.approx(low, abs=1e-9)
+    assert numbers["Yield, highest"] == pytest.approx(high, abs=1e-9)
+    assert found[TITLE]["Yields"] == yield_verdict(trial.yields, NAMES)
+
+
+def test_totals_and_yields_of_blocks_count_as_one_batch(document: Document) -> None:
+    """As typed into earlier releases. By hand: 40 and 50 blocks, means 2 and 3 kg a block."""
+    shown(document, Trial(([], []), ([], [])))
+    totals = {"trial_blocks_a": 40, "trial_lost_a": 2, "trial_blocks_b": 50, "trial_lost_b": 10}
+    typed(document, totals)
+    weigh(document, [1.5, 2.5], [2.0, 3.0, 4.0])
+    found = read(document)
+    assert [found[side]["Batches"] for side in "AB"] == [1, 1]
+    assert [found[side]["Loss, %"] for side in "AB"] == [0.05, 0.2]
+    assert [found[side]["Harvest, good block, kg/block"] for side in "AB"] == [2, 3]
+    reach = found["A minus B"]["Spread between batches"] * student_over_normal(document)
+    low, high = difference_interval(([(40, 2)], [(50, 10)]), reach)
+    assert found["A minus B"]["Loss, lowest"] == pytest.approx(low)
+    assert found["A minus B"]["Loss, highest"] == pytest.approx(high)
+    assert found["A minus B"]["Yield, share of A's"] == pytest.approx(-0.5)
+    assert found[TITLE]["Yields"] == "too few batches"
+    line = ["A", None, 80, 4, 150]
+    document.write(*place(made("metric", "demo").values, "trial_batches.side"), [line])
+    again = read(document)
+    assert [again[side]["Blocks"] for side in "AB"] == [80, 50]
 
 
 @pytest.mark.parametrize(
@@ -144,9 +202,10 @@ def _compare_yields(trial: Trial, found: dict[str, Any]) -> None:
 def test_blocks_to_inspect_are_what_a_distribution_says(
     share: float, confidence: float, lot: int | None, document: Document
 ) -> None:
-    typed = {"inspect_share": share, "inspect_confidence": confidence, "inspect_lot": lot}
-    for key, value in typed.items():
-        document.write(*place(made("metric", "demo").values, key), [[value]])
+    typed(
+        document,
+        {"inspect_share": share, "inspect_confidence": confidence, "inspect_lot": lot},
+    )
     shown = computed(document, made("metric", "demo").values["Trials"])["Blocks to inspect"]
     faulty = ceil((lot or 0) * share - 1e-9)
     unseen = (
@@ -158,19 +217,24 @@ def test_blocks_to_inspect_are_what_a_distribution_says(
     assert shown["Blocks to inspect"] == enough
 
 
+def _alike(blocks: tuple[int, int], lost: tuple[int, int], *yields: list[float]) -> Trial:
+    a, b = ([(each, gone)] * len(of) for each, gone, of in zip(blocks, lost, yields, strict=True))
+    return Trial((a, b), (yields[0], yields[1]))
+
+
 @pytest.mark.parametrize(
     "trial",
     [
-        Trial((None, None), (None, None), ([], [])),
-        Trial((10, None), (None, 2), ([1.0], [])),
-        Trial((10, 12), (0, 0), ([2.0, 2.0], [2.0, 2.0])),
-        Trial((10, 12), (10, 0), ([], [1.0, 1.5, 2.0])),
-        Trial((10, 12), (1, 1), ([0.0, 0.0], [0.0, 0.0, 0.1])),
-        Trial((0, 3), (0, 5), ([], [])),
+        _alike((10, 10), (0, 0), [], []),
+        _alike((10, 10), (0, 0), [1.0], []),
+        _alike((10, 12), (0, 0), [2.0, 2.0], [2.0, 2.0]),
+        _alike((10, 12), (10, 0), [1.0, 1.0], [1.0, 1.5, 2.0]),
+        _alike((10, 12), (1, 1), [0.0, 0.0], [0.0, 0.0, 0.1]),
+        _alike((3, 3), (5, 0), [1.0, 1.0], [1.0]),
     ],
     ids=["blank", "half", "all alike", "all lost", "nothing grew", "impossible"],
 )
 def test_a_trial_without_enough_figures_shows_no_error(trial: Trial, document: Document) -> None:
     found = shown(document, trial)
-    values = [value for part in found.values() for value in part.values()]
-    assert not any(isinstance(value, CellError) for value in values)
+    parts = [part.values() if isinstance(part, dict) else part for part in found.values()]
+    assert not any(isinstance(value, CellError) for part in parts for value in part)

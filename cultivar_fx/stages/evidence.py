@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from cultivar_fx.catalog.definition import formula_part, worksheet_function
 from cultivar_fx.errors import NotPossible
+from cultivar_fx.stages.rounding import NOISE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -197,6 +198,54 @@ def blended(own: float, plan: float, batches: float, weight: float) -> float:
     """
     share = credibility(batches, weight)
     return share * own + (1 - share) * plan
+
+
+@formula_part()
+def share_of_risk(looks: float) -> float:
+    """Return the risk taken at each look over that of all looks together, at 5 % together."""
+    return (
+        (looks == 1)
+        + (looks == 2) * 0.588
+        + (looks == 3) * 0.442
+        + (looks == 4) * 0.364
+        + (looks == 5) * 0.316
+    )
+
+
+@worksheet_function()
+def look_confidence(confidence: float, looks: float) -> float:
+    """Confidence to ask for at each look at a trial that is looked at several times.
+
+    Parameters
+    ----------
+    confidence : float
+        Chance of finding no difference at any look, where there is none [fraction; 0.5 to
+        below 1].
+    looks : float
+        Looks planned before the trial begins, spread evenly over it [count; 1 to 5, whole].
+
+    Returns
+    -------
+    float
+        Confidence of each look; more than that of all of them together [fraction].
+
+    Notes
+    -----
+    The published levels are those for 95 %. Below 95 % they are taken in the same proportion, and
+    above it the risk is shared equally among the looks: a little on the safe side both times.
+
+    References
+    ----------
+    Repeated significance tests: Pocock 1977, Biometrika 64:191 (from memory), each look at 0.0294,
+    0.0221, 0.0182 or 0.0158 for 5 % together. Above 95 %: Bonferroni.
+
+    Examples
+    --------
+    >>> look_confidence("95%", 3)
+    0.9779
+    """
+    share = 1 / looks if confidence > 0.95 + NOISE else share_of_risk(looks)
+    return 1 - (1 - confidence) * share
 
 
 def _need_batches(lost: Sequence[float], totals: Sequence[float]) -> None:

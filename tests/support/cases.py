@@ -321,6 +321,15 @@ EVIDENCE = [
     Case("trial by batches", "TRIAL_BLOCKS", (0.05, 0.1, 0.95, 0.8, 3.45), 1501),
     Case("dispersion below 1", "TRIAL_BLOCKS", (0.05, 0.1, 0.95, 0.8, 0.99), NUM),
     Case("dispersion below 1", "LOSS_LOW", (3, 100, 0.95, 0.05), NUM),
+    # Pocock 1977, Biometrika 64:191, at 5 % together; at 1 % shared equally
+    *(
+        Case(f"{looks} looks", "LOOK_CONFIDENCE", (0.95, looks), 1 - level)
+        for looks, level in enumerate((0.05, 0.0294, 0.0221, 0.0182, 0.0158), 1)
+    ),
+    Case("looks at 99 %", "LOOK_CONFIDENCE", (0.99, 4), 0.9975),
+    Case("looks at 90 %", "LOOK_CONFIDENCE", (0.9, 2), 0.9412),
+    Case("too many looks", "LOOK_CONFIDENCE", (0.95, 6), NUM),
+    Case("half a look", "LOOK_CONFIDENCE", (0.95, 1.5), NUM),
     Case("own figure blank without batches", "BLENDED", (None, 0.8, 0, 8), 0.8),
     Case("own figure an empty text without batches", "BLENDED", ("", 0.8, 0, 8), 0.8),
     Case("own figure blank with batches", "BLENDED", (None, 0.8, 3, 8), NA),

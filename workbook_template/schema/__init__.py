@@ -42,6 +42,7 @@ TABLES = {
         rooms.SURFACES,
         products.PRODUCTS,
         products.DEMAND,
+        trials.TRIAL_BATCHES,
         trials.TRIAL_YIELDS,
     )
 }
@@ -68,6 +69,8 @@ SECTIONS = (
     outlook.RESULTS,
     outlook.SUSPECTS,
     trials.TRIAL,
+    trials.SETTLING,
+    trials.TOTALS,
     trials.INSPECTION,
     cards.LABELS,
     cards.CHECKS,

@@ -15,6 +15,7 @@ from workbook_template.schema.columns import (
 )
 from workbook_template.schema.fields import Computed, Field, Rule, Table
 from workbook_template.schema.figures import used_in
+from workbook_template.schema.trials import COMPARED
 
 LOSS_CAUSES = "green mold|bacteria|wet spot|cobweb|no growth|insects|torn bag|other"
 SEEN_FIRST = "top|side|bottom|filter|around the spawn|all over"
@@ -304,6 +305,45 @@ _SQUARES = (
         is_working=True,
     ),
     _product("days_squared", "Days, squared", "days", "days"),
+)
+
+_KINDS = "{" + ",".join(f'"{kind}"' for kind in COMPARED) + "}"
+_TREATMENTS = ",".join(f'{{?{column}}}&""' for column in COMPARED.values())
+_IS_NAMED = '({treatment}<>"")*({treatment}=TRIM({?trial_%s}&""))'
+_IN_DATES = "({made}>=N({?trial_from}))*((COUNT({?trial_to})=0)+({made}<=N({?trial_to}))>0)"
+_OF_TRIAL = (
+    Computed(
+        "treatment",
+        "Treatment",
+        "state",
+        f'IFERROR(TRIM(CHOOSE(MATCH({{?trial_kind}},{_KINDS},0),{_TREATMENTS})),"")',
+        "What the Trials sheet compares by: the recipe, the spawn lot, or another thing.",
+        is_working=True,
+    ),
+    Computed(
+        "trial_side",
+        "Side of the trial",
+        "count",
+        f"({{strain}}={{?trial_strain}})*({_IS_NAMED % 'a'}-{_IS_NAMED % 'b'})",
+        "1 with treatment A of the Trials sheet, -1 with B; 0 for all other batches.",
+        is_working=True,
+    ),
+    Computed(
+        "trial_line",
+        "Row in the trial",
+        "count",
+        f'CHOOSE(1+ABS({{trial_side}})*{{counts}}*{_IN_DATES},"",{{trial_side}}*{{line}})',
+        "Of those old enough to judge and made in its dates; below zero for B.",
+        is_working=True,
+    ),
+    Computed(
+        "be_squared",
+        "BE, squared",
+        "number",
+        "{be}*{be}",
+        "Their sum shows how much BE varies from batch to batch.",
+        is_working=True,
+    ),
 )
 
 BATCHES = Table(
@@ -654,6 +694,7 @@ BATCHES = Table(
         place_of("at_strain", "Row of the strain", "strains.strain"),
         place_of("at_lot", "Row of the spawn lot", "spawn_lots.lot", choice="spawn_lot"),
         place_of("at_run", "Row of the steam run", "steam_runs.run", choice="steam_run"),
+        *_OF_TRIAL,
         _harvest_row(
             "from_row",
             "Harvests from row",

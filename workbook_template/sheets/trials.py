@@ -1,8 +1,22 @@
-"""Trials: two treatments side by side; is it a difference or luck, and what would settle it."""
+"""Trials: two treatments of a strain, judged by batches, and what would settle it."""
 
 from __future__ import annotations
 
-from workbook_template.schema.trials import INSPECTION, TRIAL, TRIAL_YIELDS
+from typing import TYPE_CHECKING
+
+from workbook_template.schema.trials import (
+    INSPECTION,
+    TOTALS,
+    TRIAL,
+    TRIAL_BATCHES,
+    TRIAL_YIELDS,
+    TYPED,
+)
+from workbook_template.sheets import trials_settling as settling
+from workbook_template.sheets import trials_sides as sides
+from workbook_template.sheets import trials_verdicts as verdicts
+from workbook_template.sheets.trials_sides import of
+from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
@@ -12,183 +26,80 @@ from workbook_template.writing.blocks import (
     TableBlock,
 )
 
-_YIELDS = "{trial_yields.yield_a},{trial_yields.yield_b}"
-_COUNTS = "{trial_lost_a},{trial_blocks_a},{trial_lost_b},{trial_blocks_b},{trial_confidence}"
+if TYPE_CHECKING:
+    from workbook_template.writing.blocks import Block
 
-_LUCK = '"can\'t be told from luck"'
-
-
-def _less(other: str, better: str) -> str:
-    share = f"ABS({{trial_difference}})/{{trial_mean_{better}}}"
-    return f'{{trial_{other}}}&" yields "&TEXT({share},"0%")&" less than "&{{trial_{better}}}'
+_A, _B = '{?trial_a}&""', '{?trial_b}&""'
+_BATCHES_A, _BATCHES_B = (f"N({of(side, 'batches')})" for side in "ab")
 
 
-def _rate(side: str) -> Calculated:
-    lost, blocks = f"{{trial_lost_{side}}}", f"{{trial_blocks_{side}}}"
-    return Calculated(
-        f"trial_rate_{side}",
-        f"Loss with {side.upper()}",
-        "fraction",
-        f'CHOOSE(1+({blocks}>0)*({lost}>=0)*({lost}<={blocks}),"",{lost}/{blocks})',
-        "Of the blocks started.",
-    )
-
-
-def _bound(side: str, end: str, note: str) -> Calculated:
-    return Calculated(
-        f"trial_{end}_{side}",
-        f"Loss with {side.upper()}, {end}est",
-        "fraction",
-        f"CFX.LOSS_{end.upper()}({{trial_lost_{side}}},{{trial_blocks_{side}}},{{trial_confidence}})",
-        note,
-        waits_for=(f"trial_rate_{side}",),
-    )
-
-
-_LOSSES = (
-    _rate("a"),
-    _bound("a", "low", "That fits the count (Wilson)."),
-    _bound("a", "high", "That fits the count (Wilson)."),
-    _rate("b"),
-    _bound("b", "low", "That fits the count (Wilson)."),
-    _bound("b", "high", "That fits the count (Wilson)."),
-    Calculated(
-        "trial_loss_difference",
-        "A minus B",
-        "fraction",
-        "{trial_rate_a}-{trial_rate_b}",
-        "Above zero: B loses fewer blocks.",
-    ),
-    Calculated(
-        "trial_difference_low",
-        "A minus B, lowest",
-        "fraction",
-        f"CFX.LOSS_DIFFERENCE_LOW({_COUNTS})",
-        "That fits the counts (Newcombe).",
-        waits_for=("trial_loss_difference",),
-    ),
-    Calculated(
-        "trial_difference_high",
-        "A minus B, highest",
-        "fraction",
-        f"CFX.LOSS_DIFFERENCE_HIGH({_COUNTS})",
-        "That fits the counts (Newcombe).",
-        waits_for=("trial_loss_difference",),
-    ),
-    Calculated(
-        "trial_loss_words",
-        "Verdict",
-        "state",
-        f"CHOOSE(1+({{trial_difference_low}}>0),CHOOSE(1+({{trial_difference_high}}<0),{_LUCK},"
-        '{trial_a}&" loses fewer blocks"),{trial_b}&" loses fewer blocks")',
-        is_key=True,
-    ),
-    Calculated(
-        "trial_loss_needed",
-        "Blocks per treatment to settle it",
-        "count",
-        'CHOOSE(1+({trial_rate_a}<>{trial_rate_b}),"",'
-        "CFX.TRIAL_BLOCKS({trial_rate_a},{trial_rate_b},{trial_confidence},{trial_power}))",
-        "If the true rates are these (two proportions, Fleiss).",
-        is_key=True,
-    ),
-)
-
-
-def _yield(side: str) -> tuple[Calculated, ...]:
-    values, name = f"{{trial_yields.yield_{side}}}", side.upper()
+def _not_found(side: str) -> tuple[str, str]:
+    sign = "1" if side == "a" else "0-1"
     return (
-        Calculated(
-            f"trial_count_{side}",
-            f"Blocks weighed with {name}",
-            "count",
-            f"COUNT({values})",
-            "Figures in the list of yields.",
-        ),
-        Calculated(
-            f"trial_mean_{side}",
-            f"Mean yield with {name}",
-            "kg/block",
-            f'CHOOSE(1+({{trial_count_{side}}}>0),"",AVERAGE({values}))',
-            "Of the blocks weighed.",
-        ),
-        Calculated(
-            f"trial_spread_{side}",
-            f"Spread of yields with {name}",
-            "kg/block",
-            f'CHOOSE(1+({{trial_count_{side}}}>1),"",STDEV({values}))',
-            "Standard deviation from block to block.",
-        ),
+        f"N({{?trial_logged}})*(COUNTIF({{batches.trial_side}},{sign})=0)",
+        f'"No batch of "&{{?trial_strain}}&" has the "&{{?trial_kind}}&" "&{{?trial_{side}}}'
+        '&": name it as on the Batches sheet."',
     )
 
 
-_YIELD_DIFFERENCE = (
-    Calculated(
-        "trial_difference",
-        "A minus B",
-        "kg/block",
-        "{trial_mean_a}-{trial_mean_b}",
-        "Below zero: B yields more.",
+_FOUND = first_of(
+    (
+        "COUNT({?trial_logged})=0",
+        '"Choose which batches to judge: those from the logs, or those typed here."',
     ),
-    Calculated(
-        "trial_yield_low",
-        "A minus B, lowest",
-        "kg/block",
-        "{trial_difference}-TINV(1-{trial_confidence},{trial_degrees})*{trial_error}",
-        "That fits the yields (Student t).",
+    (
+        'N({?trial_logged})*({?trial_strain}="")',
+        f'"Choose a strain; to judge batches that are typed below, choose: {TYPED}."',
     ),
-    Calculated(
-        "trial_yield_high",
-        "A minus B, highest",
-        "kg/block",
-        "{trial_difference}+TINV(1-{trial_confidence},{trial_degrees})*{trial_error}",
-        "That fits the yields (Student t).",
+    (f'({_A}="")+({_B}="")', '"Name the treatments A and B."'),
+    (f"TRIM({_A})=TRIM({_B})", '"A and B are the same: name two treatments."'),
+    _not_found("a"),
+    _not_found("b"),
+    (
+        f"({_BATCHES_A}=0)+({_BATCHES_B}=0)",
+        'CHOOSE(1+N({?trial_logged}),"Type the batches of A and B below.",'
+        '"No batch of A or B in these dates is old enough to judge yet.")',
     ),
-    Calculated(
-        "trial_luck",
-        "Chance by luck alone",
-        "fraction",
-        f"CFX.WELCH_P_VALUE({_YIELDS})",
-        "Of such a difference between equal treatments (Welch's p).",
-        waits_for=("trial_degrees",),
-    ),
-    Calculated(
-        "trial_yield_words",
-        "Verdict",
-        "state",
-        f"CHOOSE(1+({{trial_luck}}<=1-{{trial_confidence}}),{_LUCK},"
-        f"CHOOSE(1+({{trial_difference}}>0),{_less('a', 'b')},{_less('b', 'a')}))",
-        is_key=True,
-    ),
-    Calculated(
-        "trial_yield_needed",
-        "Blocks per treatment to settle it",
-        "count",
-        'CHOOSE(1+({trial_difference}<>0)*({trial_error}>0),"",ROUNDUP((NORMSINV('
-        "AVERAGE({trial_confidence},1))+NORMSINV({trial_power}))^2"
-        "*({trial_spread_a}^2+{trial_spread_b}^2)/{trial_difference}^2,0))",
-        "If difference and spreads are these (two means, normal).",
-        is_key=True,
+    otherwise='CHOOSE(1+N({?trial_logged}),"",{?trial_strain}&", ")'
+    f'&{{?trial_a}}&" against "&{{?trial_b}}&": "&{_BATCHES_A}&" and "&{_BATCHES_B}&" batches."',
+)
+
+
+_ANSWER = Form(
+    "Luck or real?",
+    (Calculated("trial_found", "Compared", "state", _FOUND), *verdicts.VERDICTS),
+)
+_SETTLED = Form(
+    "Is it settled?",
+    (
+        Calculated(
+            "trial_loss_next",
+            "Losses",
+            "state",
+            settling.sentence(
+                "trial_loss_settled", "trial_difference_low", "trial_loss_needed", "batches"
+            ),
+        ),
+        Calculated(
+            "trial_yield_next",
+            "Yields",
+            "state",
+            settling.sentence(
+                "trial_yield_settled", "trial_yield_low", "trial_yield_needed", "weighed"
+            ),
+        ),
     ),
 )
 
-_WORKINGS = (
-    Calculated(
-        "trial_error",
-        "Standard error",
-        "kg/block",
-        "SQRT({trial_spread_a}^2/{trial_count_a}+{trial_spread_b}^2/{trial_count_b})",
-        "How far the difference of the means swings by luck.",
-    ),
-    Calculated(
-        "trial_degrees",
-        "Degrees of freedom",
-        "count",
-        'CHOOSE(1+({trial_error}>0),"",INT({rounding}+{trial_error}^4'
-        "/(({trial_spread_a}^2/{trial_count_a})^2/({trial_count_a}-1)"
-        "+({trial_spread_b}^2/{trial_count_b})^2/({trial_count_b}-1))))",
-        "Welch and Satterthwaite, rounded down.",
-    ),
+_HOW = (
+    "Blocks of one batch share their spawn, steam and shelf, so a batch counts once, however "
+    "large. With one batch of each, losses go by how much batches usually differ, and yields "
+    "can't be told.",
+    "Decide now how often you look, and hold to it: the more often you look, the more chances luck "
+    "gets, so each look asks for more. Don't stop early because it looks good, or go on because "
+    "it doesn't.",
+    "Batches from the logs count once they are old enough to be done, ended or not. Where A and B "
+    "were not made side by side, it may be the season that differs, not the treatment.",
 )
 
 _INSPECTED = (
@@ -197,10 +108,23 @@ _INSPECTED = (
         "Blocks to inspect",
         "count",
         "CFX.BLOCKS_TO_INSPECT({inspect_share},{inspect_confidence},N({inspect_lot}))",
-        "At random (hypergeometric). If all are sound, fewer are faulty.",
+        "At random, from all shelves, through the bag. If all are sound, fewer are faulty.",
         is_key=True,
     ),
 )
+_MOLD = ("Don't open moldy blocks; their spores harm lungs.",)
+
+_OLDER = (
+    "Where no batch of a treatment is typed above, its totals and the yields of its blocks count "
+    "as one batch.",
+)
+
+
+def _too_many_weighed(side: str) -> str:
+    blocks, lost = f"{{trial_blocks_{side}}}", f"{{trial_lost_{side}}}"
+    weighed = f"COUNT({{trial_yields.yield_{side}}})"
+    return f"(COUNT({blocks})*{weighed}>COUNT({blocks})*(N({blocks})-N({lost})))"
+
 
 _CHECKS = (
     Check(
@@ -209,36 +133,38 @@ _CHECKS = (
     ),
     Check(
         "Trial: no more blocks weighed than were good",
-        "({trial_count_a}>N({trial_blocks_a})-N({trial_lost_a}))"
-        "+({trial_count_b}>N({trial_blocks_b})-N({trial_lost_b}))",
+        f"{_too_many_weighed('a')}+{_too_many_weighed('b')}",
     ),
-)
-
-_HOW = (
-    "Decide before you start how many blocks you make and how long you weigh; treat A and B alike "
-    "in everything else, and mix them on the shelves.",
-    "If A minus B may be zero, or a difference by luck is likelier than you allow, these blocks "
-    "settle nothing. Blocks from one batch tell about that batch only: repeat it with another.",
-    "Blocks to inspect: take them at random from all shelves, and look through the bag. Don't open "
-    "moldy blocks; their spores harm lungs.",
 )
 
 
 def sheet() -> Sheet:
     """Lay the sheet out."""
+    printed: list[Block] = [
+        Form(TRIAL.title, TRIAL.fields),
+        _ANSWER,
+        sides.SIDES,
+        verdicts.DIFFERENCE,
+        _SETTLED,
+        settling.NUMBERS,
+        Lines("How to read it", _HOW, "farm text"),
+        sides.LIST,
+        Form(INSPECTION.title, (*INSPECTION.fields, *_INSPECTED)),
+        Lines("Take care", _MOLD, "farm caution"),
+        TableBlock(TRIAL_BATCHES),
+    ]
     return Sheet(
         name="Trials",
-        purpose="Two treatments side by side: a real difference, or luck? What would settle it?",
+        purpose="Two treatments of a strain: a real difference, or luck? What would settle it?",
         blocks=[
-            Form(TRIAL.title, TRIAL.fields),
-            Form("Losses", _LOSSES),
-            Form("Yields", (*_yield("a"), *_yield("b"), *_YIELD_DIFFERENCE)),
-            Lines("How to read it", _HOW, "farm text"),
-            Form(INSPECTION.title, (*INSPECTION.fields, *_INSPECTED)),
+            *printed,
+            Form(TOTALS.title, TOTALS.fields),
+            Lines("Older trials", _OLDER, "farm text"),
             TableBlock(TRIAL_YIELDS),
         ],
-        workings=[Form("Yields", _WORKINGS)],
-        widths=(34, 26, 12, 16, 16, 16),
+        workings=[sides.SOURCE, *verdicts.WORKINGS, settling.WORKINGS],
+        widths=(32, 20, 11, 11, 11, 22, 12, 12, 26),
         pages_high=1,
+        printed_blocks=len(printed),
         checks=_CHECKS,
     )
