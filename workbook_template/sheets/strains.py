@@ -68,6 +68,37 @@ def _used(trait: Trait) -> str:
     return _NAMED % f'CHOOSE(1+COUNT({plan}),CHOOSE(1+({counts}>0),"",{own}),{blended})'
 
 
+def _differs(of_strain: str, what: str) -> str:
+    """Write what differs from the plan by more than luck, and which way; else nothing."""
+    verdict = f"INDEX({{by_strain.{of_strain}}},{{line}})"
+    is_real = f'(RIGHT(IFERROR({verdict},""),12)="than planned")'
+    return f'CHOOSE(1+{is_real},"",", {what} "&LEFT({verdict},4))'
+
+
+_DIFFERS = (
+    Computed(
+        "differs",
+        "Against plan, not by luck",
+        "state",
+        "MID("
+        + "&".join(
+            (
+                _differs("verdict", "losses"),
+                _differs("be_verdict", "BE"),
+                _differs("days_verdict", "days to first harvest"),
+            )
+        )
+        + ",3,99)",
+    ),
+    Computed(
+        "differs_at",
+        "Row that differs",
+        "count",
+        'CHOOSE(1+({differs}<>""),"",{line})',
+        is_working=True,
+    ),
+)
+
 _COUNTS = Grid(
     "own_counts",
     "Batches behind the own figures; pickings behind the picking time",
@@ -95,6 +126,7 @@ _OWN = Grid(
                 _NAMED % "INDEX({own_counts.loss_rate},{line})",
             ),
         ),
+        *_DIFFERS,
         _LINE,
     ),
     rows=STRAINS.rows,

@@ -56,6 +56,11 @@ _LATE = f"({{today}}-{_ranked('batches', 'due')})"
 _STATION = "SMALL({crowded.at},{place})"
 
 
+def _different(column: str) -> str:
+    """Look up a strain whose plan differs from own records."""
+    return f"INDEX({{own.{column}}},SMALL({{own.differs_at}},{{place}}))"
+
+
 def sources(mass: str) -> tuple[Source, ...]:
     """Return the sources in the order of their lines; another one is added here.
 
@@ -100,6 +105,14 @@ def sources(mass: str) -> tuple[Source, ...]:
             "COUNT({suspect_share})*(N({suspect_share})<{suspect_limit})",
             '{?suspect_words}&""',
             "\"#'Loss causes'!A\"&ROW({?suspect_words})",
+        ),
+        Source(
+            "differs",
+            "Strains whose plan differs from own records, not by luck",
+            "COUNT({own.differs_at})",
+            f'"Of "&{_different("strain")}&", your own records say: "&{_different("differs")}'
+            '&" than planned."',
+            f"\"#'Strains'!A\"&ROW({_different('strain')})",
         ),
         Source(
             "old_spawn",
