@@ -17,8 +17,10 @@ from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
 from openpyxl.styles.numbers import is_date_format, is_timedelta_format
 from openpyxl.styles.stylesheet import Stylesheet
+from openpyxl.utils.cell import coordinate_to_tuple
 from openpyxl.utils.datetime import from_excel, to_excel
 from openpyxl.worksheet._reader import (
+    FORMULA_TAG,
     ROW_TAG,
     TABLE_TAG,
     VALIDATION_TAG,
@@ -33,6 +35,7 @@ from workbook_template.errors import shown
 from workbook_template.progress import tell
 from workbook_template.safety.looks import Look, own_looks
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
+from workbook_template.safety.shared_formula import SharedFormula
 from workbook_template.texts import text_in_file
 
 if TYPE_CHECKING:
@@ -113,6 +116,19 @@ class _SheetParser(WorkSheetParser):
             value = cell["value"]
             cell["value"] = text_in_file(value) if isinstance(value, str) else value
         return cell
+
+    def parse_formula(self, element: Any) -> Any:
+        """Return the formula of a cell; one that cells share is taken apart once."""
+        formula = element.find(FORMULA_TAG)
+        if formula.get("t") != "shared":
+            return super().parse_formula(element)
+        where, text, number = element.get("r"), f"={formula.text or ''}", formula.get("si")
+        place = coordinate_to_tuple(where) if where else (self.row_counter, self.col_counter)
+        if number in self.shared_formulae:
+            return self.shared_formulae[number].at(*place)
+        if text != "=":
+            self.shared_formulae[number] = SharedFormula(text, *place)
+        return text
 
     def stored(self, kept: Any) -> dict[str, Any]:
         """Return what came along with a formula as the cell that it would be without it."""

@@ -34,7 +34,6 @@ _CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
 _CELL_WITHIN = re.compile(rf"[A-Z]{{1,2}}(?:[1-9][0-9]{{0,4}}|{_LAST_ROW})")
 """In rows of up to five digits, or the last."""
 _TABLE = re.compile(rf"{_CELL.pattern}:{_CELL.pattern}")
-_REFERENCES = re.compile(r"[A-Za-z$][0-9]|:")
 _LONGEST_FORMAT = 1000
 """Characters of a number format; Excel takes 255. The library reads it again for each style."""
 _LONGEST_TITLE = 255
@@ -46,10 +45,10 @@ _WORK = {"c": 1.0, "row": 1.0, "si": 0.75, "is": 0.5, "t": 0.25, "f": 0.5, "v": 
 """What reading an element costs, measured in cells (about 25 microseconds, half a kilobyte)."""
 _WORK_OF_OTHERS = 2.0
 _WORK_OF_RANGE = 0.6
-_WORK_OF_REFERENCE = 0.25
-"""Moving one reference of a formula that several cells share."""
 _WORK_OF_LETTER = 0.1
-"""Taking such a formula apart."""
+"""Taking apart a formula that several cells share."""
+_WORK_OF_COPY = 0.002
+"""Writing one letter of it for another cell: that takes memory, of which a cell is the measure."""
 _WORK_OF_BRACKETS = 0.02
 """And for each pair of its brackets: the library counts all of them anew at each one."""
 
@@ -342,7 +341,7 @@ class Scan:
     def _formula_of_cell(self, attributes: dict[str, str]) -> None:
         self._shares = attributes.get("si", "") if attributes.get("t") == "shared" else ""
         if self._shares in self._shared:
-            self._tally.add_work(self._shared[self._shares] * _WORK_OF_REFERENCE)
+            self._tally.add_work(self._shared[self._shares] * _WORK_OF_COPY)
 
     def _table(self, attributes: dict[str, str]) -> None:
         """Check that a table has a heading and rows, in this order."""
@@ -369,7 +368,7 @@ class Scan:
         if self._shares:
             brackets = _brackets(formula) ** 2 * _WORK_OF_BRACKETS
             self._tally.add_work(len(formula) * _WORK_OF_LETTER + brackets)
-            self._shared.setdefault(self._shares, len(_REFERENCES.findall(formula)) + 1)
+            self._shared.setdefault(self._shares, len(formula))
             self._shares = ""
         if formula in self._sound:  # as those of a table are, row by row
             return
