@@ -19,6 +19,8 @@ from workbook_template.reading.entries import read
 if TYPE_CHECKING:
     from office import Document, Office
 
+    from workbook_template.reading.entries import Reading
+
 Row = dict[str, Any]
 WEEK = timedelta(7)
 TO_COPY = (
@@ -214,9 +216,8 @@ SHOWN_BEFORE = (
 )
 
 
-def shown_by(path: Path, key: str, columns: tuple[str, ...]) -> list[Row]:
+def shown_by(reading: Reading, key: str, columns: tuple[str, ...]) -> list[Row]:
     """Return the values that a file holds for columns of a table, for each filled row."""
-    reading = read(path)
     found = reading.tables[key]
     return [
         {
@@ -241,16 +242,17 @@ def test_carrying_over_keeps_every_figure_of_every_batch(path: Path, tmp_path: P
     """The figures that the earlier release stored in its file, by its own formulas."""
     new = tmp_path / "new.xlsx"
     report = carry_over(path, new)
-    before, after = shown_by(path, "batches", SHOWN_BEFORE), shown_by(new, "batches", SHOWN_BEFORE)
+    both = read(path), read(new)
+    before, after = (shown_by(one, "batches", SHOWN_BEFORE) for one in both)
     assert len(before) == len(after) > 50
     for one, other in zip(before, after, strict=True):
         assert same(one, other, SHOWN_BEFORE)
-    keeps_its_own = set(KEPT) <= read(path).tables["batches"].columns.keys()
+    keeps_its_own = set(KEPT) <= both[0].tables["batches"].columns.keys()
     kept = 0 if keeps_its_own else len(before)
     assert report.kept.batches == kept
     said = [line for line in report.lines() if line.startswith("Kept with")]
     assert [line.startswith(f"Kept with {kept} batches") for line in said] == [True] * bool(kept)
-    lots = [shown_by(file, "spawn_lots", OF_LOT) for file in (path, new)]
+    lots = [shown_by(one, "spawn_lots", OF_LOT) for one in both]
     assert all(same(*pair, OF_LOT) for pair in zip(*lots, strict=True))
     assert check(new).faults == []
 
@@ -262,7 +264,7 @@ def test_carried_into_other_units_the_figures_are_the_same(tmp_path: Path) -> No
     pound = 0.45359237  # kg, by the international agreement of 1959
     columns = ("be", "cost", "spawn")
     for one, other in zip(
-        shown_by(path, "batches", columns), shown_by(new, "batches", columns), strict=True
+        *(shown_by(read(file), "batches", columns) for file in (path, new)), strict=True
     ):
         assert other["be"] == (one["be"] and pytest.approx(one["be"], rel=1e-9))
         assert other["cost"] == pytest.approx(one["cost"], rel=1e-9)

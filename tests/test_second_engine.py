@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from office import Office
 
 TODAY = date.today().toordinal()
-CLEARS_A_DAY, STEPS_A_DAY = 2, 1
+CLEARS_A_DAY, STEPS_A_DAY = 1, 1
 
 
 @pytest.fixture(scope="module", params=SYSTEMS)
@@ -73,8 +73,8 @@ def test_engines_agree_where_something_is_cleared(demo: Opened, seed: str) -> No
     assert not found, report(found)
 
 
-@pytest.mark.parametrize("units", SYSTEMS)
-def test_engines_agree_on_an_empty_workbook(office: Office, units: str) -> None:
+def test_engines_agree_on_an_empty_workbook(office: Office) -> None:
+    units = SYSTEMS[(TODAY + 1) % len(SYSTEMS)]  # the half-filled one is in the other
     with opened(office, Settings(units), None, made(units, "empty").path) as workbook:
         found = faults(*workbook.whole(), workbook.content)
     assert not found, report({"an empty workbook": found})

@@ -6,6 +6,7 @@ from itertools import pairwise
 from math import exp, log, pi, sin, tan
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 from iapws import IAPWS97
 from reading import parts, place, singles, table
@@ -90,25 +91,27 @@ def test_every_run_is_held_against_its_meters() -> None:
 
 def core_after(hours: float, start: float, steam: float, diffusivity: float | None = None) -> float:
     """Conduction in a brick: product of three slab series, 200 terms each."""
-    if hours <= 0:
-        return start
-    left = 1.0
+    return float(steam - (steam - start) * temperature_left(np.array([hours]), diffusivity)[0])
+
+
+def temperature_left(hours: Any, diffusivity: float | None = None) -> Any:
+    """Return which share of the first difference of temperature the core still has, by the hour."""
+    n = np.arange(200)
+    left = np.ones(len(hours))
     for edge in ("core_thickness", "core_width", "core_length"):
         scaled = (diffusivity or typed("core_diffusivity")) * hours * 36 / typed(edge) ** 2
-        left *= sum(
-            4 / pi * (-1) ** n / (2 * n + 1) * exp(-((2 * n + 1) ** 2) * pi**2 * scaled)
-            for n in range(200)
-        )
-    return steam - (steam - start) * left
+        decay = np.exp(-((2 * n + 1) ** 2) * pi**2 * scaled[:, None])
+        left *= (4 / pi * (-1.0) ** n / (2 * n + 1) * decay).sum(axis=1)
+    return np.where(hours > 0, left, 1.0)
 
 
 def core_after_a_climb(
     hours: float, start: float, steam: float, climb: float, diffusivity: float | None = None
 ) -> float:
     """Duhamel's theorem: the steam rises in 100 equal steps, each answered by the series."""
-    steps = [(at + 0.5) * climb / 100 for at in range(100)]
-    share = sum(core_after(hours - step, 0, 1, diffusivity) for step in steps) / 100
-    return start + (steam - start) * share
+    steps = hours - (np.arange(100) + 0.5) * climb / 100
+    share = 1 - temperature_left(np.maximum(steps, 0), diffusivity).mean()
+    return float(start + (steam - start) * share)
 
 
 def test_hours_until_the_core_is_hot() -> None:

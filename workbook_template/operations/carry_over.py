@@ -166,7 +166,8 @@ def check_size(settings: Settings, entries: Entries, old: Path, large: bool) -> 
 
 def _cells_outside(settings: Settings, entries: Entries) -> int:
     """Count the cells that a workbook has outside of its tables, with the grid that grows."""
-    layout = layout_of(RELEASE, settings.units, settings.currency, settings.invented, True)
+    carried = bool(entries.carried)  # as the earlier file, whose layout is at hand then
+    layout = layout_of(RELEASE, settings.units, settings.currency, settings.invented, carried)
     batches = max(settings.batch_rows, len(entries.tables.get("batches", ())))
     return sum(map(len, layout.cells.values())) + len(layout.growing) * batches
 

@@ -105,7 +105,7 @@ class Layout:
         return replace(self, cells={**self.cells, sheet: cells})
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def layout_of(release: int, units: str, currency: str, invented: bool, carried: bool) -> Layout:
     """Return what a release that is known writes into a workbook of a kind."""
     if release == RELEASE:
@@ -185,7 +185,7 @@ def held(cell: Any) -> object:
     return Formula(formula) if formula else value_of(cell)
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def headings_of(release: int | None, currency: str) -> dict[str, list[str]]:
     """Return the headings that an earlier release wrote, by ``table.column``."""
     headings: dict[str, list[str]] = {}
