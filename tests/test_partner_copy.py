@@ -24,7 +24,7 @@ from workbook_template.cli import main
 from workbook_template.errors import Refusal
 from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.partner_copy import partner_copy
-from workbook_template.operations.private import PrivateCells
+from workbook_template.operations.private import Formulas, PrivateCells
 from workbook_template.operations.references import chart_areas, refers_to_nothing
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.partner import SHEETS_TO_MARK
@@ -34,6 +34,8 @@ from workbook_template.writing.stored_values import with_stored_values
 from workbook_template.writing.workings import is_workings, workings_name
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from office import Office
     from openpyxl import Workbook
 
@@ -234,7 +236,16 @@ def test_a_file_that_libreoffice_saved_has_the_same_copy(office: Office, tmp_pat
 def private(**marks: Any) -> PrivateCells:
     """Mark an empty workbook: what is not given is as a new workbook says it."""
     usual = {key: SINGLE_INPUTS[key].default for key in copying.MARKS}
-    return PrivateCells(empty_book(), {**usual, **marks})
+    return private_cells({**usual, **marks})
+
+
+def private_cells(marks: Mapping[str, Any]) -> PrivateCells:
+    return PrivateCells(empty_book(), marks, formulas=formulas_of_empty_book())
+
+
+@cache
+def formulas_of_empty_book() -> Formulas:
+    return Formulas(empty_book())
 
 
 def test_every_working_sheet_can_be_marked() -> None:
@@ -252,8 +263,9 @@ def test_whatever_is_not_exactly_shown_is_private(mark: Any) -> None:
 
 
 def test_a_setting_that_was_lost_means_private() -> None:
-    assert PrivateCells(empty_book(), {}).is_money_private
-    assert set(SHEETS_TO_MARK) <= PrivateCells(empty_book(), {}).sheets
+    unmarked = private_cells({})
+    assert unmarked.is_money_private
+    assert set(SHEETS_TO_MARK) <= unmarked.sheets
 
 
 def test_a_marked_sheet_takes_with_it_what_is_computed_from_it() -> None:
@@ -340,7 +352,7 @@ def with_values(package: bytes) -> bytes:
         for cell in line
         if isinstance(cell.value, int | float)
     }
-    sheets = openpyxl.load_workbook(BytesIO(package)).sheetnames
+    sheets = openpyxl.load_workbook(BytesIO(package), read_only=True).sheetnames
     written = BytesIO()
     with zipfile.ZipFile(BytesIO(package)) as old, zipfile.ZipFile(written, "w") as new:
         for name in old.namelist():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from math import exp, log, pi, sin, tan
+from math import log, pi, sin, tan
 from typing import TYPE_CHECKING, Any
 
 import numpy as np

@@ -8,7 +8,7 @@ setting that was lost, or says anything but "shown", means private.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from workbook_template.operations.references import References, UnknownReference
 from workbook_template.reading.contents import Area
@@ -20,7 +20,7 @@ from workbook_template.writing.layout import tuple_key
 from workbook_template.writing.workings import workings_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence, Set
 
     from workbook_template.schema.fields import Field
     from workbook_template.writing.layout import Book, CellPlace, ColumnPlace
@@ -29,6 +29,7 @@ NEVER_COPIED = ("Functions", "Checks")
 """Sheets that only compute: without formulas they say nothing."""
 _FIRST = "Start"
 _MOSTLY = 0.5
+_NO_ROWS: frozenset[int] = frozenset()
 
 
 class Typed(NamedTuple):
@@ -46,6 +47,62 @@ class Typed(NamedTuple):
     areas: set[Area] | None
 
 
+class Formulas:
+    """The formulas of a book, and what each refers to.
+
+    Parameters
+    ----------
+    book : Book
+        A workbook that was just written.
+
+    Attributes
+    ----------
+    computed : list
+        Every formula's cell with what it refers to; of a table, the first row for all.
+    everything : frozenset of Area
+        All cells: what cannot be followed for certain may come from any.
+    """
+
+    def __init__(self, book: Book) -> None:
+        worksheets: list[Any] = book.workbook.worksheets
+        self._references = References(book.workbook)
+        self._bodies = self._references.bodies
+        self.everything = frozenset(
+            Area(sheet.title, 1, 1, sheet.max_column, sheet.max_row) for sheet in worksheets
+        )
+        self.computed = [one for worksheet in worksheets for one in self._of_sheet(worksheet)]
+
+    def _of_sheet(self, worksheet: Any) -> Iterator[tuple[Area, Set[Area]]]:
+        for (row, column), cell in worksheet._cells.items():
+            if cell.data_type != "f":
+                continue
+            here = Area(worksheet.title, column, row, column, row)
+            body = self.body_of(here)
+            if body is None or row == body.top:
+                if body:
+                    here = here._replace(bottom=body.bottom)
+                yield here, self._refers_to(str(cell.value), worksheet.title, row)
+
+    def _refers_to(self, formula: str, sheet: str, row: int) -> Set[Area]:
+        try:
+            return self._references.areas(formula, sheet, row)
+        except UnknownReference:
+            return self.everything
+
+    def body_of(self, cell: Area) -> Area | None:
+        """Return the rows of the table that a cell is in."""
+        return next(
+            (
+                body
+                for body in self._bodies
+                if body.sheet == cell.sheet
+                and body.top <= cell.top <= body.bottom
+                and body.left <= cell.left <= body.right
+            ),
+            None,
+        )
+
+
 class PrivateCells:
     """Return which cells of a book are private.
 
@@ -60,6 +117,8 @@ class PrivateCells:
         The cells of the book that hold another formula in the farm's workbook.
     unknown : sequence of Area
         Cells of which nobody can tell what was typed there.
+    formulas : Formulas, optional
+        Those of the book, where they are known.
     """
 
     def __init__(
@@ -68,17 +127,16 @@ class PrivateCells:
         marks: Mapping[str, object],
         typed: Sequence[Typed] = (),
         unknown: Sequence[Area] = (),
+        formulas: Formulas | None = None,
     ) -> None:
         self._book = book
         self._rows: dict[tuple[str, int], set[int]] = {}
-        self._references = References(book.workbook)
-        self._bodies = self._references.bodies
         self.is_money_private = _is_private(MONEY_MARK, marks)
         marked = [name for name in SHEETS_TO_MARK if _is_private(mark_of(name), marks)]
         marked += [workings_name(name) for name in marked]
         for area in (*self._starting(frozenset(marked)), *unknown):
             self._add(area)
-        self._computed = self._formulas()
+        self._formulas = formulas or Formulas(book)
         self._follow(typed)
         self.sheets = frozenset([*marked, *NEVER_COPIED, *self._emptied()])
 
@@ -121,53 +179,13 @@ class PrivateCells:
 
     # What is private because of what it is computed from
 
-    def _formulas(self) -> list[tuple[Area, set[Area]]]:
-        """Return every formula's cell with what it refers to; of a table, the first row for all."""
-        found = []
-        for worksheet in self._book.workbook.worksheets:
-            for (row, column), cell in worksheet._cells.items():
-                if cell.data_type != "f":
-                    continue
-                here = Area(worksheet.title, column, row, column, row)
-                body = self._body_of(here)
-                if body is None or row == body.top:
-                    if body:
-                        here = here._replace(bottom=body.bottom)
-                    found.append((here, self._refers_to(str(cell.value), worksheet.title, row)))
-        return found
-
-    def _refers_to(self, formula: str, sheet: str, row: int) -> set[Area]:
-        try:
-            return self._references.areas(formula, sheet, row)
-        except UnknownReference:
-            return self._everything()
-
-    def _everything(self) -> set[Area]:
-        """Return all cells: what cannot be followed for certain may come from any."""
-        return {
-            Area(sheet.title, 1, 1, sheet.max_column, sheet.max_row)
-            for sheet in self._book.workbook.worksheets
-        }
-
-    def _of_typed(self, typed: Typed) -> tuple[Area, set[Area]]:
+    def _of_typed(self, typed: Typed) -> tuple[Area, Set[Area]]:
         """Return the cells whose readers a typed formula makes private: all of a table's column."""
         here, areas = typed
-        body = self._body_of(here)
+        body = self._formulas.body_of(here)
         if body:
             here = here._replace(top=body.top, bottom=body.bottom)
-        return here, self._everything() if areas is None else areas
-
-    def _body_of(self, cell: Area) -> Area | None:
-        return next(
-            (
-                body
-                for body in self._bodies
-                if body.sheet == cell.sheet
-                and body.top <= cell.top <= body.bottom
-                and body.left <= cell.left <= body.right
-            ),
-            None,
-        )
+        return here, self._formulas.everything if areas is None else areas
 
     def _follow(self, typed: Sequence[Typed]) -> None:
         """Add what refers to something private, until nothing more does."""
@@ -179,8 +197,8 @@ class PrivateCells:
         ]
         whole = {*self._rows}
         cells: dict[tuple[str, int], set[int]] = {}
-        left: list[tuple[Area, set[Area], Area | None]] = [
-            (*one, None) for one in self._computed if one[0] not in tell_nothing
+        left: list[tuple[Area, Set[Area], Area | None]] = [
+            (*one, None) for one in self._formulas.computed if one[0] not in tell_nothing
         ]
         left += [(*self._of_typed(one), one.here) for one in typed]
         while True:
@@ -207,10 +225,9 @@ class PrivateCells:
 
     def _is_any_private(self, area: Area) -> bool:
         wanted = range(area.top, area.bottom + 1)
-        return any(
-            row in wanted
+        return not all(
+            self._rows.get((area.sheet, column), _NO_ROWS).isdisjoint(wanted)
             for column in range(area.left, area.right + 1)
-            for row in self._rows.get((area.sheet, column), ())
         )
 
     # What is left
@@ -224,7 +241,7 @@ class PrivateCells:
             figures = [area for area in inputs if area.sheet == worksheet.title]
             figures += [
                 area
-                for area, _ in self._computed
+                for area, _ in self._formulas.computed
                 if area.sheet == worksheet.title and area.top >= FIRST_ROW
             ]
             private = [area for area in figures if self._is_any_private(area)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from openpyxl.utils import range_boundaries
@@ -68,6 +69,10 @@ do: that is as large as the first, whatever it says."""
 _SIZED_BY_OTHERS = ("SUMIF", "AVERAGEIF")
 _ALL_ITS_COLUMNS = re.compile(r"\]\s*:\s*\[")
 _LITERALS = frozenset(("TRUE", "FALSE"))
+
+
+_boundaries = lru_cache(maxsize=8192)(range_boundaries)
+"""The library's own, which many formulas ask for the same cells."""
 
 
 class UnknownReference(ValueError):
@@ -233,7 +238,7 @@ def _is_relative(node: Node) -> bool:
 
 def _area(found: re.Match[str], sheet: str) -> Area:
     where = (found["sheet"] or sheet).removeprefix("'").removesuffix("'").replace("''", "'")
-    return Area(where, *range_boundaries(found["cells"]))
+    return Area(where, *_boundaries(found["cells"]))
 
 
 def _around(one: Area, other: Area) -> Area:

@@ -90,6 +90,7 @@ class _SheetParser(WorkSheetParser):
     def __init__(self, *arguments: Any) -> None:
         super().__init__(*arguments)
         self.data_validations: Any = DataValidationList()
+        self._shared: dict[str, SharedFormula] = {}
 
     def parse(self) -> Generator[Any, None, None]:
         """Return each row, its number and its cells."""
@@ -121,13 +122,13 @@ class _SheetParser(WorkSheetParser):
         """Return the formula of a cell; one that cells share is taken apart once."""
         formula = element.find(FORMULA_TAG)
         if formula.get("t") != "shared":
-            return super().parse_formula(element)
+            return super().parse_formula(element)  # type: ignore[no-untyped-call]
         where, text, number = element.get("r"), f"={formula.text or ''}", formula.get("si")
         place = coordinate_to_tuple(where) if where else (self.row_counter, self.col_counter)
-        if number in self.shared_formulae:
-            return self.shared_formulae[number].at(*place)
+        if number in self._shared:
+            return self._shared[number].at(*place)
         if text != "=":
-            self.shared_formulae[number] = SharedFormula(text, *place)
+            self._shared[number] = SharedFormula(text, *place)
         return text
 
     def stored(self, kept: Any) -> dict[str, Any]:
