@@ -17,6 +17,7 @@ from openpyxl.styles.colors import Color
 from openpyxl.worksheet.hyperlink import Hyperlink
 from PIL import Image as Pixels
 from small_farm import small_farm
+from workbooks import loaded
 
 from workbook_template.operations.carry_over import carry_over
 from workbook_template.operations.entered import holds_entries
@@ -50,7 +51,7 @@ def cell_of(workbook: Workbook, key: str) -> tuple[str, str]:
 
 def dressed() -> Workbook:
     """Return the small farm's workbook with everything that a grower may do to its looks."""
-    workbook = openpyxl.load_workbook(BytesIO(small_farm().path.read_bytes()))
+    workbook = loaded(small_farm().path)
     farm, batches, costing = (workbook[name] for name in ("Farm", "Batches", "Costing"))
     assert cell_of(workbook, "hourly_wage")[0] == "Farm"
     wage = farm[cell_of(workbook, "hourly_wage")[1]]
@@ -113,7 +114,7 @@ def test_looks_are_found_and_ours_are_not_whatever_saved_the_workbook(
 
     Through .ods our charts of ranges are left out, so charts are not counted there.
     """
-    workbook = dressed() if seed < 2 else openpyxl.load_workbook(small_farm().path)
+    workbook = dressed() if seed < 2 else loaded(small_farm().path)
     path, done = live(workbook, office, seed, tmp_path)
     found = found_in(path)
     if seed >= 2:
@@ -133,7 +134,7 @@ def test_nothing_of_an_earlier_release_is_taken_for_the_growers(path: Path) -> N
 
 
 def test_a_style_of_the_program_is_the_growers_too(tmp_path: Path) -> None:
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     workbook["Farm"][cell_of(workbook, "hourly_wage")[1]].style = "Good"
     workbook.save(tmp_path / "old.xlsx")
     (look,) = found_in(tmp_path / "old.xlsx").looks.values()
@@ -141,7 +142,7 @@ def test_a_style_of_the_program_is_the_growers_too(tmp_path: Path) -> None:
 
 
 def test_links_of_the_grower_on_our_sheets_are_found_and_ours_are_not(tmp_path: Path) -> None:
-    workbook = openpyxl.load_workbook(small_farm().path)
+    workbook = loaded(small_farm().path)
     wage = cell_of(workbook, "hourly_wage")[1]
     for cell, location in ((wage, "'Costing'!A1"), ("A7", "'Costing'!B20"), ("H3", "Steam!A1")):
         workbook["Farm"][cell].hyperlink = Hyperlink(ref=cell, location=location)

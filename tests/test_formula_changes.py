@@ -6,10 +6,9 @@ import random
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import openpyxl
 import pytest
 from formula_changes import KINDS, changed
-from workbooks import made
+from workbooks import loaded, made
 
 from workbook_template.operations.check import check
 from workbook_template.reading.contents import formula_of
@@ -74,7 +73,7 @@ def test_every_change_of_one_token_is_found(
 
 
 def test_the_command_names_each_of_them(tmp_path: Path, seed: str) -> None:
-    workbook = openpyxl.load_workbook(made("metric", "demo").path)
+    workbook = loaded(made("metric", "demo").path)
     changes = change(workbook, 30, seed)
     workbook.save(tmp_path / "farm.xlsx")
     faults = {

@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from io import BytesIO
 from typing import TYPE_CHECKING
 
-import openpyxl
 from histories import LOSING, PROGRAMS, adorn, live
 from small_farm import small_farm
+from workbooks import loaded
 
 from workbook_template.reading.entries import read
 from workbook_template.reading.own_formulas import LOST
@@ -33,7 +32,7 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 def test_no_honest_history_is_blamed(
     history: int, seed: str, tmp_path: Path, office: Office, counts: Counter[str]
 ) -> None:
-    workbook = openpyxl.load_workbook(BytesIO(small_farm().path.read_bytes()))
+    workbook = loaded(small_farm().path)
     path, done = live(workbook, office, history + int(seed), tmp_path)
     reading = read(path)
     search = Search(reading)
@@ -49,7 +48,7 @@ def test_no_honest_history_is_blamed(
 def test_what_is_no_cell_is_found_again_whatever_saved_it(
     history: int, seed: str, tmp_path: Path, office: Office, counts: Counter[str]
 ) -> None:
-    workbook = openpyxl.load_workbook(BytesIO(small_farm().path.read_bytes()))
+    workbook = loaded(small_farm().path)
     number = history + int(seed)
     wanted = adorn(workbook, random.Random(number))
     path, done = live(workbook, office, number, tmp_path)

@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 from openpyxl.utils import range_boundaries
 from upgrades import bring_to_present_units
-from workbooks import made
+from workbooks import loaded, made
 
 from workbook_template.cli import main
 from workbook_template.operations.carry_over import carried
@@ -120,7 +120,7 @@ def test_each_earlier_release_is_kept_and_small(release: int) -> None:
 def test_a_file_of_an_unknown_release_is_checked_without_its_formulas(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    workbook = openpyxl.load_workbook(made("us", "demo").path)
+    workbook = loaded(made("us", "demo").path)
     del workbook.custom_doc_props["cultivar_fx release"]  # type: ignore[attr-defined]
     workbook["Costing"]["B36"] = "=B37*2"
     workbook["Recipes"]["B7"] = 62

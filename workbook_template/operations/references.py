@@ -97,7 +97,6 @@ class References:
         self._names = {
             name: one.attr_text for name, one in workbook.defined_names.items() if one.attr_text
         }
-        self._known: dict[str, frozenset[_Named]] = {}
         self._sheets = {sheet.title.casefold(): sheet.title for sheet in workbook.worksheets}
         self._own_names = {
             name.casefold() for sheet in workbook.worksheets for name in sheet.defined_names
@@ -140,15 +139,9 @@ class References:
             there, whole rows or columns, or calls a function that may look elsewhere.
         """
         try:
-            return set(self._areas(self._named_in(_own_row(formula, sheet, row)), sheet, row))
+            return set(self._areas(_named_in_text(_own_row(formula, sheet, row)), sheet, row))
         except (FormulaSyntaxError, RecursionError) as error:
             raise UnknownReference(formula) from error
-
-    def _named_in(self, formula: str) -> frozenset[_Named]:
-        """Return what a formula names; the rows of a table share it."""
-        if formula not in self._known:
-            self._known[formula] = frozenset(_named_in(parse_once(formula)))
-        return self._known[formula]
 
     def _areas(self, named: Iterable[_Named], sheet: str, row: int) -> Iterator[Area]:
         for one in named:
@@ -205,6 +198,12 @@ def _own_row(formula: str, sheet: str, row: int) -> str:
     """Return a formula with row 0 for its own, which no cell has: so all rows of a table agree."""
     text = formula.removeprefix("=")
     return text if _NOT_FOR_ALL_ROWS.search(text) else from_own_row(text, sheet, row)
+
+
+@lru_cache(maxsize=16384)
+def _named_in_text(formula: str) -> frozenset[_Named]:
+    """Return what a formula names; the rows of a table share it."""
+    return frozenset(_named_in(parse_once(formula)))
 
 
 def _named_in(node: Node) -> Iterator[_Named]:
