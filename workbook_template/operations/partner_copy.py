@@ -231,8 +231,10 @@ class _Copy:
                 if source[0] not in contents.sheets:
                     continue
                 found = contents.found(*source)
-                is_alike = bool(found.formula) and (
-                    meanings.of(found.formula, *source[:2]) == meanings.of(cell.value, *here[:2])
+                is_same = source == here and found.formula == cell.value
+                is_alike = is_same or (
+                    bool(found.formula)
+                    and meanings.of(found.formula, *source[:2]) == meanings.of(cell.value, *here[:2])
                 )
                 compared[here] = found, is_alike
         return compared
