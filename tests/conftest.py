@@ -16,6 +16,8 @@ from hypothesis import settings
 from needed import NEEDED, all_must_run
 from office import Office
 
+from workbook_template import build as building
+
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
     from types import ModuleType
@@ -121,6 +123,16 @@ def seed(request: pytest.FixtureRequest) -> str:
 def counts(request: pytest.FixtureRequest) -> Counter[str]:
     """What the summary of the run counts, by its description."""
     return request.config.stash[COUNTS]
+
+
+@pytest.fixture
+def without_values(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let workbooks be written without the values of their formulas, and large.
+
+    For tests of what was typed: the values take a quarter of the time of a carry-over.
+    """
+    for step in ("with_stored_values", "small"):
+        monkeypatch.setattr(building, step, lambda package: package)
 
 
 @pytest.fixture(scope="session")

@@ -80,6 +80,7 @@ def found_in(path: Path) -> Appearance:
     return appearance(reading, Search(reading).places)
 
 
+@pytest.mark.usefixtures("without_values")
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_colors_fonts_and_widths_come_to_their_new_places(units: str, tmp_path: Path) -> None:
     old, new = tmp_path / "old.xlsx", tmp_path / "new.xlsx"

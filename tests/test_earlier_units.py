@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import openpyxl
 import pandas
 import pytest
+from shared import shared
 from upgrades import CUBIC_FOOT, FACTORS, FOLDER, GALLON, LITERS, POUND, kept
 
 from workbook_template.operations.carry_over import carry_over
@@ -58,6 +59,12 @@ def typed_before(path: Path, column: Changed) -> list[Any] | None:
     return [row[number].value for row in rows if row[0].value is not None]
 
 
+def carried(path: Path, units: str = "us") -> Path:
+    """Return what an earlier workbook was carried over into, once a run."""
+    name = f"earlier-units/{units}-{path.parent.name}-{path.name}"
+    return shared(name, lambda new: carry_over(path, new, units))
+
+
 def now_in(reading: Reading, key: str) -> list[Any]:
     table, _, column = key.partition(".")
     cells = [row.cells for row in reading.tables[table].rows]
@@ -67,14 +74,13 @@ def now_in(reading: Reading, key: str) -> list[Any]:
 @pytest.mark.parametrize("path", EARLIER, ids=lambda path: f"{path.parent.name} {path.stem}")
 @pytest.mark.parametrize("column", COLUMNS, ids=lambda column: column.key)
 def test_pounds_and_gallons_of_before_are_ounces_and_cubic_feet_now(
-    path: Path, column: Changed, tmp_path: Path
+    path: Path, column: Changed
 ) -> None:
     before = typed_before(path, column)
     if before is None:
         assert path != LATEST
         pytest.skip("a column of later releases")
-    carry_over(path, tmp_path / "new.xlsx")
-    assert now_in(read(tmp_path / "new.xlsx"), column.key) == [
+    assert now_in(read(carried(path)), column.key) == [
         value and pytest.approx(value * column.factor, rel=1e-12) for value in before
     ]
 
@@ -91,32 +97,28 @@ def test_pounds_of_water_are_gallons_now() -> None:
     assert in_present_unit(words, key, liters, 3, "us") == words
 
 
-def test_the_gallons_of_a_mixer_are_cubic_feet_now(tmp_path: Path) -> None:
+def test_the_gallons_of_a_mixer_are_cubic_feet_now() -> None:
     workbook = openpyxl.load_workbook(LATEST)
     sheet, _, cell = workbook.defined_names["input_mixer_volume"].attr_text.partition("!")
     gallons = workbook[sheet.strip("'")][cell.replace("$", "")].value
-    carry_over(LATEST, tmp_path / "new.xlsx")
-    feet = read(tmp_path / "new.xlsx").singles["mixer_volume"].value
+    feet = read(carried(LATEST)).singles["mixer_volume"].value
     assert feet == pytest.approx(gallons * GALLON / CUBIC_FOOT, rel=1e-12)
 
 
-def test_half_a_pound_is_eight_ounces_without_a_trace_of_the_conversion(tmp_path: Path) -> None:
-    carry_over(LATEST, tmp_path / "new.xlsx")
-    assert {8.0, 80.0} <= set(now_in(read(tmp_path / "new.xlsx"), "products.pack_mass"))
+def test_half_a_pound_is_eight_ounces_without_a_trace_of_the_conversion() -> None:
+    assert {8.0, 80.0} <= set(now_in(read(carried(LATEST)), "products.pack_mass"))
 
 
-def test_into_metric_it_is_the_same_as_without_the_change_of_units(tmp_path: Path) -> None:
-    carry_over(LATEST, tmp_path / "new.xlsx", units="metric")
-    masses = now_in(read(tmp_path / "new.xlsx"), "products.pack_mass")
+def test_into_metric_it_is_the_same_as_without_the_change_of_units() -> None:
+    masses = now_in(read(carried(LATEST, "metric")), "products.pack_mass")
     before = typed_before(LATEST, COLUMNS[0])
     assert before is not None
     assert masses == [value and pytest.approx(value * POUND, rel=1e-12) for value in before]
 
 
 def test_what_is_of_this_version_stays_as_it_is(tmp_path: Path) -> None:
-    carry_over(LATEST, tmp_path / "new.xlsx")
-    carry_over(tmp_path / "new.xlsx", tmp_path / "newer.xlsx")
-    first, second = (read(tmp_path / name) for name in ("new.xlsx", "newer.xlsx"))
+    carry_over(carried(LATEST), tmp_path / "newer.xlsx")
+    first, second = (read(one) for one in (carried(LATEST), tmp_path / "newer.xlsx"))
     for column in COLUMNS:
         assert now_in(first, column.key) == now_in(second, column.key)
 

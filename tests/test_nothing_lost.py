@@ -53,6 +53,7 @@ def strains(path: Path) -> list[Any]:
     return [row.cells["strain"].value for row in read(path).tables["strains"].rows]
 
 
+@pytest.mark.usefixtures("without_values")
 def test_a_text_that_spells_a_character_stays_as_it_was_typed(
     spelled: Path, office: Office, tmp_path: Path
 ) -> None:
@@ -172,6 +173,7 @@ def add_parts(path: Path, number: int) -> None:
             archive.writestr(name, content)
 
 
+@pytest.mark.usefixtures("without_values")
 def test_a_long_sheet_of_the_growers_own_stays_a_sheet_that_can_be_read_again(
     tmp_path: Path,
 ) -> None:
@@ -203,6 +205,7 @@ def test_what_could_not_be_read_again_is_refused_before_it_is_written(tmp_path: 
     assert not (tmp_path / "new.xlsx").exists()
 
 
+@pytest.mark.usefixtures("without_values")
 def test_numbers_come_back_bit_for_bit(tmp_path: Path) -> None:
     chance = random.Random(11)
     typed = [0.1 + 0.2, 1 / 3, 68.00000000000001, 68.00000000000003, 200, 6.25]

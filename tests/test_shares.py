@@ -199,6 +199,7 @@ def test_the_sheet_checks_counts_them_too(office: Office, folder: Path) -> None:
     assert sum(counted) == len(rows)
 
 
+@pytest.mark.usefixtures("without_values")
 def test_carrying_over_keeps_them(folder: Path) -> None:
     path, _ = slipped(folder)
     carry_over(path, folder / "carried.xlsx")

@@ -76,6 +76,7 @@ def test_each_command_ends_in_what_it_read_wrote_and_found(
     assert found[4] == outcome
 
 
+@pytest.mark.usefixtures("without_values")
 def test_carry_over_says_that_all_is_there(farm: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert (
         main(["carry-over", str(farm), str(farm.with_name("new.xlsx")), "--units", "metric"]) == 0
@@ -106,6 +107,7 @@ def without_a_line(entries: Entries) -> tuple[Entries, str]:
     return replace(entries, carried=[]), "a note of mine"
 
 
+@pytest.mark.usefixtures("without_values")
 @pytest.mark.parametrize(
     "lose", [without_a_cell, with_another_input, without_a_row, without_a_line]
 )

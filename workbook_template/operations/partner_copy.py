@@ -231,10 +231,9 @@ class _Copy:
                 if source[0] not in contents.sheets:
                     continue
                 found = contents.found(*source)
-                is_same = source == here and found.formula == cell.value
-                is_alike = is_same or (
-                    bool(found.formula)
-                    and meanings.of(found.formula, *source[:2]) == meanings.of(cell.value, *here[:2])
+                theirs, ours = (found.formula, *source[:2]), (cell.value, *here[:2])
+                is_alike = theirs == ours or (
+                    bool(found.formula) and meanings.of(*theirs) == meanings.of(*ours)
                 )
                 compared[here] = found, is_alike
         return compared
