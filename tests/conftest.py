@@ -37,7 +37,7 @@ settings.load_profile("repeatable")
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--seed", default="0", help="draw other random inputs for the native formulas")
     parser.addoption(
-        "--carry-over-seeds", default="6", help="how many workbooks to work with at random"
+        "--carry-over-seeds", default="4", help="how many workbooks to work with at random"
     )
     parser.addoption(
         "--history-seeds", default="2", help="how many honest histories a workbook lives through"

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from office import Office
 
-USUAL = 6
+USUAL = 4
 """Workbooks that an ordinary run works with; one of them is written."""
 WRITTEN = 10
 """Of more than those, every how many is written."""

@@ -19,6 +19,7 @@ from cultivar_fx.catalog.registry import functions
 from workbook_template.cli import main
 from workbook_template.operations import carry_over as carrying
 from workbook_template.operations import check as checking
+from workbook_template.operations import export as exporting
 
 if TYPE_CHECKING:
     from types import ModuleType
@@ -88,6 +89,7 @@ def asked_once(found_before: dict[Any, Any], monkeypatch: pytest.MonkeyPatch) ->
 
     once(checking, "check")
     once(carrying, "carry_over")
+    once(exporting, "read")
 
 
 @pytest.mark.usefixtures("asked_once")
