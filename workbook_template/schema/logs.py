@@ -298,7 +298,7 @@ _SQUARES = (
     _product("spent_fresh", "Cost times fresh mass", "spent", "fresh"),
     Computed(
         "days",
-        "Days to first harvest",
+        "First harvest after",
         "d",
         "{first_picked}-{made}",
         "From spawning to the first day of picking.",
