@@ -28,7 +28,7 @@ _WORDS = (
     "there is a batch. Used: the plan at first, more and more your own figures as batches come in; "
     "the Farm sheet says how many batches the plan is worth, and can keep everything at plan. All "
     "other sheets calculate with what is used.",
-    "Own losses count batches past the day on which they should have been cleared out, ended or "
+    "Own losses count batches that by their age should have ended, whether they have or "
     "not. Own BE of a flush: ended batches that gave it or stood until its day. Own picking time: "
     "harvests with minutes.",
 )
@@ -80,15 +80,15 @@ _DIFFERS = (
         "differs",
         "Against plan, not by luck",
         "state",
-        "MID("
+        "REPLACE("
         + "&".join(
             (
                 _differs("verdict", "losses"),
                 _differs("be_verdict", "BE"),
-                _differs("days_verdict", "days to first harvest"),
+                _differs("days_verdict", "days to harvest"),
             )
         )
-        + ",3,99)",
+        + ',1,2,"")',
     ),
     Computed(
         "differs_at",
