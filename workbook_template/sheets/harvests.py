@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.logs import HARVESTS
+from workbook_template.schema.harvests import HARVESTS
 from workbook_template.writing.blocks import Sheet, TableBlock
 
 if TYPE_CHECKING:
