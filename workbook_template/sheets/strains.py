@@ -72,7 +72,7 @@ def _differs(of_strain: str, what: str) -> str:
     """Write what differs from the plan by more than luck, and which way; else nothing."""
     verdict = f"INDEX({{by_strain.{of_strain}}},{{line}})"
     is_real = f'(RIGHT(IFERROR({verdict},""),12)="than planned")'
-    return f'CHOOSE(1+{is_real},"",", {what} "&LEFT({verdict},4))'
+    return f'CHOOSE(1+{is_real},"",", "&LEFT({verdict},4)&" {what}")'
 
 
 _DIFFERS = (
