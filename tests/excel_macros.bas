@@ -213,6 +213,7 @@ Public Sub DescribeFunctions()
     Help_DESIGN_EFFECT
     Help_CREDIBILITY
     Help_BLENDED
+    Help_LOOK_CONFIDENCE
     Help_COST_PER_POUND
     Help_COST_PER_KILOGRAM
     Help_COST_AFTER_LOSSES
@@ -1176,15 +1177,17 @@ Private Sub Help_LOSS_DIFFERENCE_HIGH()
         "How much more batches vary than luck alone, from DISPERSION or DESIGN_EFFECT; 1 if every block is lost or good on its own. [number, 1 or more] 1 if left out.")
 End Sub
 
-Public Function CFX_BLOCKS_TO_START(good_blocks As Variant, loss_rate As Variant) As Variant
-    CFX_BLOCKS_TO_START = AnswerOf("CFX_BLOCKS_TO_START", Array(good_blocks, loss_rate))
+Public Function CFX_BLOCKS_TO_START(good_blocks As Variant, loss_rate As Variant, Optional chance As Variant, Optional dispersion As Variant) As Variant
+    CFX_BLOCKS_TO_START = AnswerOf("CFX_BLOCKS_TO_START", Array(good_blocks, loss_rate, chance, dispersion))
 End Function
 
 Private Sub Help_BLOCKS_TO_START()
     DescribeFunction "CFX_BLOCKS_TO_START", _
-        "Blocks to start so that as many as wanted are good on average.", _
+        "Blocks to start so that as many as wanted are good: on average, or as sure as you like.", _
         Array("Good blocks wanted. [count, 0 or more, whole]", _
-        "Share of blocks lost so far. [fraction, 0 to below 1]")
+        "Share of blocks lost so far. [fraction, 0 to below 1]", _
+        "Chance wanted of having enough good blocks; 50 % is the average. [fraction, 0.5 to 0.999] 0.5 if left out.", _
+        "How much more the losses of batches vary than luck makes them vary, from DISPERSION; 1 for luck alone. [number, 1 or more] 1 if left out.")
 End Sub
 
 Public Function CFX_BLOCKS_FOR_CONFIDENCE(good_blocks As Variant, loss_rate As Variant, confidence As Variant) As Variant
@@ -1280,6 +1283,17 @@ Private Sub Help_BLENDED()
         "Planned figure, in the same unit. [number]", _
         "Batches behind the own figure. [count, 0 or more]", _
         "How many batches the plan is worth: with as many of your own, each counts half. [count, above 0]")
+End Sub
+
+Public Function CFX_LOOK_CONFIDENCE(confidence As Variant, looks As Variant) As Variant
+    CFX_LOOK_CONFIDENCE = AnswerOf("CFX_LOOK_CONFIDENCE", Array(confidence, looks))
+End Function
+
+Private Sub Help_LOOK_CONFIDENCE()
+    DescribeFunction "CFX_LOOK_CONFIDENCE", _
+        "Confidence to ask for at each look at a trial that is looked at several times.", _
+        Array("Chance of finding no difference at any look, where there is none. [fraction, 0.5 to below 1]", _
+        "Looks planned before the trial begins, spread evenly over it. [count, 1 to 5, whole]")
 End Sub
 
 Public Function CFX_COST_PER_POUND(cost As Variant, pounds As Variant) As Variant
@@ -1506,8 +1520,8 @@ Private Sub Help_WHY()
         "Its arguments, in order.")
 End Sub
 
-Public Function CFX_HARVEST_SUMMARY(batches As Variant, harvests As Variant, by As Variant) As Variant
-    CFX_HARVEST_SUMMARY = AnswerOf("CFX_HARVEST_SUMMARY", Array(batches, harvests, by))
+Public Function CFX_HARVEST_SUMMARY(batches As Variant, harvests As Variant, by As Variant, Optional dispersion As Variant) As Variant
+    CFX_HARVEST_SUMMARY = AnswerOf("CFX_HARVEST_SUMMARY", Array(batches, harvests, by, dispersion))
 End Function
 
 Private Sub Help_HARVEST_SUMMARY()
@@ -1515,5 +1529,6 @@ Private Sub Help_HARVEST_SUMMARY()
         "Losses and yields of all batches of each strain, recipe, room or month.", _
         Array("A row a batch, headings first: Batch, Made, Blocks, Lost, Dry substrate, and Strain, Recipe or Room.", _
         "A row a harvest, headings first: Batch, Date, Fresh mass.", _
-        "What to sum up by: strain, recipe, room or month.")
+        "What to sum up by: strain, recipe, room or month.", _
+        "How much more the losses of batches vary than luck alone would make them vary, for a group of fewer than 7 batches: 1 or more; 2.5 if left out, an assumption. Measure yours: DISPERSION.")
 End Sub

@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 
 NOTE = "Ana:\nweigh it twice"
 
+STRAINS = 9
+"""One below the last row of the table, in the gap above what follows."""
+
 
 def at(workbook: Workbook, key: str) -> Any:
     """Find an input, or the first row of a column, of a workbook as we write it."""
@@ -77,7 +80,7 @@ def old(tmp_path_factory: pytest.TempPathFactory) -> Path:
     at(workbook, "lost_mass").value = "=8/4"
     at(workbook, "block_mass").comment = Comment(NOTE, "us")
     strains = at(workbook, "strains.strain")
-    for row in range(12):
+    for row in range(STRAINS):
         strains.parent.cell(strains.row + row, strains.column, f"S{row}")
     workbook["Costing"]["B37"] = 3.2
     extra = workbook.create_sheet("My list")
@@ -135,9 +138,9 @@ def test_each_input_is_as_it_was(result: Workbook, key: str, value: Any) -> None
 
 def test_a_table_grows_to_hold_all_rows(result: Workbook) -> None:
     first = at(result, "strains.strain")
-    names = [first.parent.cell(first.row + row, first.column).value for row in range(12)]
-    assert names == [f"S{row}" for row in range(12)]
-    assert first.parent.tables["Strains"].ref.endswith(str(first.row + 11))
+    names = [first.parent.cell(first.row + row, first.column).value for row in range(STRAINS)]
+    assert names == [f"S{row}" for row in range(STRAINS)]
+    assert first.parent.tables["Strains"].ref.endswith(str(first.row + STRAINS - 1))
 
 
 def test_what_stood_elsewhere_is_on_its_sheet_with_its_place(result: Workbook, beside: str) -> None:
@@ -180,7 +183,8 @@ def test_the_report_counts_and_names(reading: Reading, beside: str) -> None:
     lines = report.lines()
     inputs = sum(one.is_filled for one in reading.singles.values())
     assert lines[0] == (
-        f"Read in farm 2025.xlsx: {inputs} inputs and 12 rows with 12 cells; 8 other items."
+        f"Read in farm 2025.xlsx: {inputs} inputs and {STRAINS} rows with {STRAINS} cells; "
+        "8 other items."
     )
     assert lines[1] == "Carried to their places: all but 2."
     assert "Carried to the Carried over sheet: 8." in lines
@@ -195,7 +199,7 @@ def test_the_report_counts_and_names(reading: Reading, beside: str) -> None:
     assert any(
         "Mass of a filled bag: ten is no number, so not converted." in line for line in lines
     )
-    assert any(line.startswith("Strains: 12 rows, but other sheets list") for line in lines)
+    assert any(line.startswith(f"Strains: {STRAINS} rows, but other sheets list") for line in lines)
     assert all(line.isprintable() for line in lines)
 
 

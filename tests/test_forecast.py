@@ -73,7 +73,7 @@ def test_low_high_and_chance_come_from_the_normal_distribution(kind: str) -> Non
         assert row["High, kg"] == pytest.approx(high + total[2], abs=1e-6)
         assert row["Expected, kg"] == pytest.approx(total[0] + total[2], abs=1e-9)
         chance = chance_of(row["Demand, kg"] - total[2], *total[:2])
-        assert row["Chance, all together, %"] == pytest.approx(chance, abs=1e-6)
+        assert row["Chance in total, %"] == pytest.approx(chance, abs=1e-6)
         assert row["Chance, every strain, %"] == pytest.approx(every, abs=1e-6)
 
 

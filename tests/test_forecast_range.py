@@ -160,7 +160,7 @@ def test_the_sentence_says_what_the_list_says() -> None:
     chance = f"{book.value('range.chance'):.0%}"
     assert book.value("forecast_words") == (
         f"This week: 80% sure of {low} to {high} kg, what is picked included. Demand 10 kg: "
-        f"chance {chance} all together, {chance} that every strain has enough."
+        f"chance {chance} in total, {chance} that every strain has enough."
     )
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+from own_figures import old_enough
 from reading import states_where
 from scipy import stats
 from seasons import SEASONS, Batch, Season, season
@@ -27,11 +28,7 @@ if TYPE_CHECKING:
 
 def counts(batch: Batch, of: Season) -> bool:
     """Return whether a batch of its strain would have been cleared out by today."""
-    plan = of.strain(batch.strain)
-    later = (plan["flushes"] - 1) * (plan["flush_interval_days"] or 0)
-    fruiting = plan["first_flush_days"] + later + of.typed["turnover_days"]
-    age = of.today.toordinal() - batch.row["made"].toordinal()
-    return plan["incubation_days"] + fruiting <= age
+    return bool(old_enough([batch], of.used(batch.strain), of.typed))
 
 
 def is_finished(batch: Batch, of: Season) -> bool:
@@ -86,7 +83,8 @@ def ratio_interval(
 
 def spent(batch: Batch, of: Season) -> float:
     typed = of.typed
-    picking = typed["hourly_wage"] * (1 + typed["burden"]) / 60 * typed["harvesting_minutes"]
+    minutes = of.used(batch.strain)["picking_minutes"]
+    picking = typed["hourly_wage"] * (1 + typed["burden"]) / 60 * minutes
     kept = batch.row["picking_cost"]
     return batch.row["cost"] + batch.fresh * (picking if kept is None else kept)
 

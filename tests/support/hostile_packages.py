@@ -48,7 +48,7 @@ LAUGHS = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 10))
 BOMB = f'<!DOCTYPE x [<!ENTITY l0 "ha">{LAUGHS}]>'
 FETCH = '<!DOCTYPE x [<!ENTITY l9 SYSTEM "file:///etc/hostname">]>'
 COMPOUND = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(2000)
-MANY = 170_000
+MANY = 270_000
 """More than is read of anything."""
 PRINT_AREA, PRINT_TITLES = "_xlnm.Print_Area", "_xlnm.Print_Titles"
 VARIED = "".join(f"{n:x}" for n in range(400_000))
@@ -164,7 +164,7 @@ def _no_warning() -> warnings.catch_warnings:
 def bombs(many: int = MANY) -> Iterator[Hostile]:
     """Yield what is too much; of a few of each, everything would be read."""
     last = min(90 + many, 99_999)
-    rows = "".join(f'<row r="{n}"><c><v>1</v></c></row>' for n in range(90, last))
+    rows = "".join(f'<row r="{n}"><c><v>1</v></c><c><v>1</v></c></row>' for n in range(90, last))
     varied = "".join(f"<row><c><v>{n * 7919 % 99991}</v></c></row>" for n in range(many))
     yield Hostile("many-rows.xlsx", in_sheet(rows), "TooLarge")
     yield Hostile("many-rows-without-number.xlsx", in_sheet(varied), "TooLarge")
@@ -183,7 +183,7 @@ def bombs(many: int = MANY) -> Iterator[Hostile]:
     yield Hostile("many-names.xlsx", with_text(BOOK, marked, marked + names), "TooLarge")
     lists = " ".join(f"A{n}" for n in range(1, min(many, 99_999)))
     validation = f'<dataValidation type="list" sqref="{lists}"/>'
-    yield Hostile("many-validated-cells.xlsx", with_validation(validation * 3), "TooLarge")
+    yield Hostile("many-validated-cells.xlsx", with_validation(validation * 5), "TooLarge")
     yield Hostile("many-links.xlsx", with_link_on("A1", many), "TooLarge")
     unread = "<a/>" + "<b x='1'/>" * (7 * many)
     yield Hostile(

@@ -76,6 +76,7 @@ _SPAWN_BAG = 4.0  # lb
 _SPAWN_KEEPS = 75  # days
 
 _METER_FROM = date(2026, 7, 20)
+_TIMED_FROM = date(2026, 8, 1)
 """The day from which the steamer of the invented farm has meters."""
 
 _START, _STEAM = 62.0, 210.5  # °F, before the run and at the altitude of the farm
@@ -298,16 +299,15 @@ def _pick(
 
 def _harvest(season: _Season, batch: str, day: date, flush: int, fresh: float) -> None:
     unsold = fresh * season.chance.choice((0.0, 0.0, 0.03, 0.06, 0.1))
-    if day <= AS_OF:
-        season.tables["harvests"].append(
-            {
-                "batch": batch,
-                "date": day.isoformat(),
-                "flush": str(flush),
-                "fresh": f"{fresh:.1f} lb",
-                "unsold": f"{unsold:.1f} lb" if unsold else "",
-            }
-        )
+    if day > AS_OF:
+        return
+    row = {"batch": batch, "date": day.isoformat(), "flush": str(flush)}
+    row["fresh"] = f"{fresh:.1f} lb"
+    row["unsold"] = f"{unsold:.1f} lb" if unsold else ""
+    if day >= _TIMED_FROM:
+        clock = Random(f"clock {batch} {day}")
+        row["minutes"] = f"{fresh * clock.uniform(1.3, 2.0) + 6:.0f}"
+    season.tables["harvests"].append(row)
 
 
 def _steam_log(season: _Season) -> Rows:

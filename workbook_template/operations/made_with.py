@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from cultivar_fx.stages.money import labor_cost
 from workbook_template.operations.conversion import convert
 from workbook_template.rules.cells import is_number
-from workbook_template.schema.logs import BATCHES, MADE_WITH, used
+from workbook_template.schema.batches import BATCHES
+from workbook_template.schema.made_with import MADE_WITH, used
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -78,7 +78,7 @@ class Limits:
 
     file_bytes: int = 32 << 20
     unpacked_bytes: int = 64 << 20
-    work: int = 150_000
+    work: int = 250_000
     elements: int = 1_000_000
     letters: int = 64 << 20
     formula_letters: int = 8 << 20

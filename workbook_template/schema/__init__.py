@@ -7,10 +7,12 @@ to measure. Amounts of money start blank, since nobody can assume them.
 from __future__ import annotations
 
 from workbook_template.schema import (
+    batches,
     cards,
     farm,
     figures,
-    logs,
+    harvests,
+    losses,
     materials,
     outlook,
     partner,
@@ -34,9 +36,9 @@ TABLES = {
         materials.RECIPE_LINES,
         materials.STRAINS,
         spawn.SPAWN_LOTS,
-        logs.BATCHES,
-        logs.HARVESTS,
-        logs.LOSSES,
+        batches.BATCHES,
+        harvests.HARVESTS,
+        losses.LOSSES,
         steam.STEAM_RUNS,
         steam.STEAM_LOG,
         rooms.SURFACES,

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 from openpyxl.utils import get_column_letter
 
+from workbook_template.schema.batches import BATCHES
 from workbook_template.schema.cards import MIX_CARD
 from workbook_template.schema.columns import first_row_where
 from workbook_template.schema.farm import FARM
 from workbook_template.schema.fields import dimension_of
-from workbook_template.schema.logs import BATCHES, HARVESTS
+from workbook_template.schema.harvests import HARVESTS
 from workbook_template.schema.materials import INGREDIENTS, RECIPE_LINES, RECIPES, STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.writing.layout import tuple_key

@@ -14,9 +14,9 @@ and never make the variance less than that of masses on days that are known.
 
 from __future__ import annotations
 
+from workbook_template.schema.batches import BATCHES
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import MOST_FLUSHES
-from workbook_template.schema.logs import BATCHES
 from workbook_template.schema.materials import STRAINS
 from workbook_template.sheets.forecast_weeks import WEEKS
 from workbook_template.writing.blocks import Calculated, Form, Grid

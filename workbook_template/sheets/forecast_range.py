@@ -104,7 +104,7 @@ RANGE = Grid(
         Computed("demand", "Demand", "kg", f"{_in('asked', 'total')}*1"),
         Computed(
             "chance",
-            "Chance, all together",
+            "Chance in total",
             "fraction",
             _chance("total", _in("expected", "picked")),
         ),
@@ -182,7 +182,7 @@ def sentence(mass: str) -> str:
     )
     asked = (
         f'" Demand "&{rounded("demand")}&" {mass}: chance "&{percent(_of_this_week("chance"))}'
-        f'&" all together, "&{percent(_of_this_week("each"))}&" that every strain has enough."'
+        f'&" in total, "&{percent(_of_this_week("each"))}&" that every strain has enough."'
     )
     none = '"Nothing to come yet: no batch is in progress."'
     some = f'{come}&CHOOSE(1+({_of_this_week("demand")}>0)," There is no demand.",{asked})'

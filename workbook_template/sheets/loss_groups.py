@@ -33,7 +33,7 @@ from workbook_template.schema.fields import Computed, Counter
 from workbook_template.sheets.results_runs import of_batches
 from workbook_template.writing.blocks import Grid
 
-BATCHES = 120
+BATCHES = 60
 """How many batches are looked at: the last ones."""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.logs import LOSS_CAUSES, SEEN_FIRST
+from workbook_template.schema.losses import LOSS_CAUSES, SEEN_FIRST
 from workbook_template.sheets.loss_money import COUNTED, IN_YEAR, total
 from workbook_template.writing.blocks import Check, Grid
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.logs import LOSSES
+from workbook_template.schema.losses import LOSSES
 from workbook_template.writing.blocks import Sheet, TableBlock
 
 if TYPE_CHECKING:

@@ -302,7 +302,7 @@ def sheet() -> Sheet:
             Lines("Cautions", _CAUTIONS, "farm caution"),
             Custom(_WRITING_LINES + 1, _writing_room),
         ],
-        widths=(36, 15, 13, 13, 13, 14, 14),
+        widths=(36, 18, 13, 13, 13, 14, 14),
         pages_high=1,
         checks=_CHECKS,
     )

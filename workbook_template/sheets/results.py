@@ -1,9 +1,8 @@
 """Results: what came of the batches, by strain, recipe and month, plan against actual, and luck.
 
-A batch counts once the day has passed on which it should have been cleared out, ended or not, for
-losses, yield and cost alike. A younger one has not given all of its mushrooms; and batches lost
-whole end at once, so that counting ended ones would make the last weeks look bad. What an overdue
-batch still gives is added as it is picked.
+A batch counts once the day has passed by which it should have left fruiting, ended or not: batches
+lost whole end at once, so that counting ended ones would make the last weeks look bad. Its yield
+and cost wait until it has ended or gave all planned flushes: one that is late is no poor yield.
 """
 
 from __future__ import annotations
@@ -33,11 +32,11 @@ if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
 _RULE = (
-    "A batch counts once the day has passed on which it should have been cleared out by the days "
-    "on the Strains sheet, ended or not; a month is that in which it was made. Harvest, BE and "
-    "cost wait until it is also finished: ended, or with all planned flushes picked. Days to the "
-    "first harvest count from spawning, over the batches that had one. Cost is that of all blocks, "
-    "with the picking.",
+    "A batch counts once the day has passed by which it should have left fruiting, going by the "
+    "days on the Strains sheet, ended or not; a month is that in which it was made. Harvest, BE "
+    "and cost wait until it is also finished: ended, or with all planned flushes picked. Days to "
+    "the first harvest count from spawning, over the batches that had one. Cost is that of all "
+    "blocks, with the picking.",
     "Loss is the share of the blocks made that were lost. BE and harvest are those of the good "
     "blocks. Lowest and highest are the ends of an interval that the true figure is in, as far as "
     "so many batches can tell. Losses and yields come in batches, so an interval rests on batches, "

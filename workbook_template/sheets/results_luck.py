@@ -38,7 +38,7 @@ from workbook_template.writing.charts import Chart, add_chart
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
-_CHART_ROWS = 16
+_CHART_ROWS = 17
 _VARIANCE = "{rate_%d}*(1-{rate_%d})"
 
 
@@ -187,7 +187,7 @@ def _write(writer: Writer, row: int) -> None:
             "loss, the usual loss of its strain, and the limit that luck keeps to.",
             kind="line",
             number_format="0%",
-            height=8.0,
+            height=8.5,
             width=46.0,
             label_every=2,
         ),

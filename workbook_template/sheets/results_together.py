@@ -62,7 +62,7 @@ def figures(units: str) -> tuple[Calculated, ...]:
             "Batches counted",
             "count",
             f"COUNTIFS({columns.COUNTED})",
-            "Past the day on which they should have been cleared out, ended or not.",
+            "Past the day by which they should have left fruiting, ended or not.",
         ),
         Calculated("results_blocks", "Blocks in them", "count", counted("bags")),
         Calculated("results_lost", "Blocks lost", "count", counted("lost")),

@@ -28,7 +28,7 @@ _WORDS = (
     "there is a batch. Used: the plan at first, more and more your own figures as batches come in; "
     "the Farm sheet says how many batches the plan is worth, and can keep everything at plan. All "
     "other sheets calculate with what is used.",
-    "Own losses count batches past the day on which they should have been cleared out, ended or "
+    "Own losses count batches that by their age should have ended, whether they have or "
     "not. Own BE of a flush: ended batches that gave it or stood until its day. Own picking time: "
     "harvests with minutes.",
 )
@@ -72,7 +72,7 @@ def _differs(of_strain: str, what: str) -> str:
     """Write what differs from the plan by more than luck, and which way; else nothing."""
     verdict = f"INDEX({{by_strain.{of_strain}}},{{line}})"
     is_real = f'(RIGHT(IFERROR({verdict},""),12)="than planned")'
-    return f'CHOOSE(1+{is_real},"",", {what} "&LEFT({verdict},4))'
+    return f'CHOOSE(1+{is_real},"",", "&LEFT({verdict},4)&" {what}")'
 
 
 _DIFFERS = (
@@ -80,15 +80,15 @@ _DIFFERS = (
         "differs",
         "Against plan, not by luck",
         "state",
-        "MID("
+        "REPLACE("
         + "&".join(
             (
                 _differs("verdict", "losses"),
                 _differs("be_verdict", "BE"),
-                _differs("days_verdict", "days to first harvest"),
+                _differs("days_verdict", "days to harvest"),
             )
         )
-        + ",3,99)",
+        + ',1,2,"")',
     ),
     Computed(
         "differs_at",

@@ -110,7 +110,7 @@ def sources(mass: str) -> tuple[Source, ...]:
             "differs",
             "Strains whose plan differs from own records, not by luck",
             "COUNT({own.differs_at})",
-            f'"Of "&{_different("strain")}&", your own records say: "&{_different("differs")}'
+            f'{_different("strain")}&", by your own records: "&{_different("differs")}'
             '&" than planned."',
             f"\"#'Strains'!A\"&ROW({_different('strain')})",
         ),
