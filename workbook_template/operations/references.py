@@ -41,26 +41,14 @@ _COUNTED = frozenset(("ROW", "ROWS", "COLUMN", "COLUMNS"))
 _FROM_ARGUMENTS = _COUNTED | frozenset(
     (
         *("ABS", "AND", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "BETADIST", "BINOMDIST", "CEILING"),
-        *("CHOOSE",),
-        *("CONCATENATE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS", "DATE", "DAY"),
-        *("EXACT", "EXP", "FIND", "FLOOR", "IF", "IFERROR", "INDEX", "INT", "ISBLANK", "ISERROR"),
-        *("ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "LN", "LOG", "LOG10", "LOWER", "MATCH"),
-        *("MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NA", "NORMSDIST", "NORMSINV", "NOT"),
-        *("OR", "PI", "POWER", "PRODUCT", "RANK", "REPT", "RIGHT", "ROUND", "ROUNDDOWN"),
-        *("ROUNDUP", "SIGN", "SMALL", "SQRT", "STDEV", "SUBSTITUTE", "SUM", "SUMIF", "SUMIFS"),
-        *(
-            "SUMPRODUCT",
-            "TDIST",
-            "TEXT",
-            "TIME",
-            "TINV",
-            "TODAY",
-            "TRIM",
-            "TRUNC",
-            "TTEST",
-            "UPPER",
-        ),
-        *("VALUE", "WEEKDAY", "YEAR", "TRUE", "FALSE"),
+        *("CHOOSE", "CONCATENATE", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS"),
+        *("DATE", "DAY", "EXACT", "EXP", "FALSE", "FIND", "FLOOR", "IF", "IFERROR", "INDEX"),
+        *("INT", "ISBLANK", "ISERROR", "ISNUMBER", "ISTEXT", "LARGE", "LEFT", "LEN", "LN", "LOG"),
+        *("LOG10", "LOWER", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NA"),
+        *("NORMSDIST", "NORMSINV", "NOT", "OR", "PI", "POWER", "PRODUCT", "RANK", "REPLACE"),
+        *("REPT", "RIGHT", "ROUND", "ROUNDDOWN", "ROUNDUP", "SIGN", "SMALL", "SQRT", "STDEV"),
+        *("SUBSTITUTE", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT", "TDIST", "TEXT", "TIME", "TINV"),
+        *("TODAY", "TRIM", "TRUE", "TRUNC", "TTEST", "UPPER", "VALUE", "WEEKDAY", "YEAR"),
     )
 )
 """Functions whose answer depends on their arguments and the day alone. Any other may look
