@@ -177,10 +177,13 @@ def test_everything_else_has_the_value_that_it_had(name: str) -> None:
 
 
 def test_every_formula_of_ours_can_be_followed() -> None:
-    """One that cannot may come from anywhere, and would be left out as private."""
+    """One that cannot may come from anywhere, and would be left out as private.
+
+    Links are not followed: those on Start lead to what is left out, and Checks is not copied.
+    """
     formulas = Formulas(empty_book())
-    lost = [here for here, areas in formulas.computed if areas == formulas.everything]
-    assert lost == []
+    lost = {here.sheet for here, areas in formulas.computed if areas == formulas.everything}
+    assert lost <= {"Start", "Checks", workings_name("Checks")}
 
 
 def is_of_money(sheet: Any, cell: Any) -> bool:
