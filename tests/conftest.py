@@ -131,7 +131,7 @@ def without_values(monkeypatch: pytest.MonkeyPatch) -> None:
 
     For tests of what was typed: the values take a quarter of the time of a carry-over.
     """
-    for step in ("with_stored_values", "small"):
+    for step in shared.STEPS:
         monkeypatch.setattr(building, step, lambda package: package)
 
 

@@ -6,6 +6,7 @@ The factors are exact by definition: the pound is 0.45359237 kg, the foot 0.3048
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
 
 TYPED = 1e-8
 """The demo's inputs are rounded to ten digits in each system."""
+
+POUND = 0.45359237
+PRODUCT = re.compile(r"squared|\btimes\b")
+"""Sums of products of masses, in no unit of their own, tell how much batches differ."""
 
 NOT_THE_FARM = ("Functions", "Checks", "Sources")
 SHEETS = [
@@ -53,6 +58,11 @@ def unit_at(formulas: Worksheet, row: int, column: int) -> str:
     return ""
 
 
+def heading_at(formulas: Worksheet, row: int, column: int) -> Any:
+    above = (formulas.cell(one, column) for one in range(row, 0, -1))
+    return next((one.value for one in above if one.style == "farm heading"), None)
+
+
 def numbers(sheet: Worksheet) -> dict[tuple[int, int], Any]:
     return {
         (cell.row, cell.column): cell.value
@@ -73,6 +83,8 @@ def test_every_number_of_the_us_farm_is_that_of_the_metric_farm(name: str) -> No
         possible = (
             {one.to_metric(value) for one in known[labels]} if labels[0] != labels[1] else {value}
         )
+        if PRODUCT.search(str(heading_at(us.formulas[name], row, column))):
+            possible |= {value * POUND**power for power in (1, 2)}
         expected = others[row, column]
         assert any(one == pytest.approx(expected, rel=TYPED, abs=TYPED) for one in possible), (
             f"{name}: row {row}, column {column}: {value} {labels[0]}, {expected} {labels[1]}"

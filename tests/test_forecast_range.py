@@ -25,6 +25,8 @@ WAIT = 2 * sqrt(1 + 1 / 4)
 """Two days are assumed, and a plan is worth four batches."""
 VARY = 1 + 0.25**2
 DAY = timedelta(1)
+CLOSE = 2e-5
+"""The sheet tells what has come of a flush to a millionth."""
 
 
 @cache
@@ -97,9 +99,9 @@ def test_a_flush_due_this_week() -> None:
     day = stats.norm(4, WAIT)
     share = (day.cdf(6.5) - day.cdf(-0.5)) / day.sf(-0.5)
     assert 0.8 < share < 0.95
-    assert found == pytest.approx(normal(mass, share))
+    assert found == pytest.approx(normal(mass, share), rel=CLOSE)
     share = (day.cdf(13.5) - day.cdf(6.5)) / day.sf(-0.5)
-    assert shown(book, farm, 1) == pytest.approx(normal(mass, share))
+    assert shown(book, farm, 1) == pytest.approx(normal(mass, share), rel=CLOSE)
 
 
 def test_a_flush_long_overdue_is_expected_soon() -> None:
@@ -108,7 +110,7 @@ def test_a_flush_long_overdue_is_expected_soon() -> None:
     found = shown(book, one_batch(MONDAY - 40 * DAY))
     share = 1 - stats.norm.sf(1 + 7 / WAIT) / stats.norm.sf(1)
     assert share > 0.99
-    assert found == pytest.approx(normal(0.6 * 50 * book.dry, share))
+    assert found == pytest.approx(normal(0.6 * 50 * book.dry, share), rel=CLOSE)
 
 
 def test_losses_still_to_come_widen_the_range() -> None:
@@ -122,7 +124,7 @@ def test_losses_still_to_come_widen_the_range() -> None:
     losses = 2.5 * 0.1 * 0.9 / 50 / 0.9**2  # 2.5 is the spread assumed on Results
     share = day.cdf(13.5) - day.cdf(6.5)
     vary = (1 + 0.25**2) * (1 + losses)
-    assert found == pytest.approx(normal(0.6 * 45 * book.dry, share, vary))
+    assert found == pytest.approx(normal(0.6 * 45 * book.dry, share, vary), rel=CLOSE)
 
 
 def test_a_later_flush_is_counted_from_the_one_before() -> None:
@@ -131,7 +133,7 @@ def test_a_later_flush_is_counted_from_the_one_before() -> None:
     found = shown(book, farm)
     day = stats.norm(6, WAIT)
     share = (day.cdf(6.5) - day.cdf(-0.5)) / day.sf(-0.5)
-    assert found == pytest.approx(normal(0.3 * 50 * book.dry, share))
+    assert found == pytest.approx(normal(0.3 * 50 * book.dry, share), rel=CLOSE)
 
 
 def test_what_was_picked_this_week_counts() -> None:

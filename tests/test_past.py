@@ -129,6 +129,8 @@ def test_a_new_batch_follows_the_settings(office: Office) -> None:
         document.write(first.sheet, first.row + last, first.column, [[None] * len(KEPT)])
         before = rows(document, "batches", OF_BATCH)[last]
         raise_everything(document)
+        switch = place(workbook, "figures_used")
+        document.write(switch.sheet, switch.row, switch.column, [["plan only"]])
         after = rows(document, "batches", (*OF_BATCH, "bags", "to_keep"))[last]
     assert after["block_mass_used"] == RAISES["block_mass"]
     assert after["spawn_rate_used"] == RAISES["strains.spawn_rate"]

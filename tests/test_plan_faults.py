@@ -120,7 +120,7 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "too few blocks": (
         partial(below, WORKINGS, "Every start", "Blocks to start"),
         3,
-        "Week plan: starts with too few blocks, or a whole block too many",
+        "Week plan: starts with too few blocks on average",
     ),
     "blocks of a week overwritten": (
         partial(below, "Week plan", "Blocks to start, and bags needed", "2026-09-21"),

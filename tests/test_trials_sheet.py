@@ -143,7 +143,7 @@ def test_losses_and_yields_are_what_statistics_says(seed: int, document: Documen
 def student_over_normal(document: Document) -> float:
     """Return (t/z)^2 for the ended batches of the demo less the strains that lost some."""
     workings = document.read("Results workings", 0, 0, 200, 2)
-    freedom = next(row[1] for row in workings if row[0] == "Ended batches less strains")
+    freedom = next(row[1] for row in workings if row[0] == "Batches counted less strains")
     return float((stats.t.ppf(0.975, freedom) / stats.norm.ppf(0.975)) ** 2)
 
 

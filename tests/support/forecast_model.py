@@ -136,8 +136,11 @@ class Coming:
     day: Any
 
     def within(self, first: float, last: float) -> float:
-        """Return the share that comes before midnight of the last day, and not before the first."""
-        return float(self.day.cdf(last) - self.day.cdf(first))
+        """Return the share that comes before midnight of the last day, and not before the first.
+
+        What has come by the end of a week is told to a millionth.
+        """
+        return round(float(self.day.cdf(last)), 6) - round(float(self.day.cdf(first)), 6)
 
 
 def to_come(

@@ -8,8 +8,15 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pytest
+
+from workbook_template import build as building
+
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+STEPS = {name: getattr(building, name) for name in ("with_stored_values", "small")}
+"""Of writing a workbook: what is shared has its values."""
 
 VARIABLE = "TESTS_SHARED"
 """Names the folder of the run to all its processes."""
@@ -26,6 +33,9 @@ def shared(name: str, write: Callable[[Path], object]) -> Path:
         lock.execute("BEGIN EXCLUSIVE")  # until it is closed, or its process ends
         if not path.exists():
             unfinished = path.with_name(f"unfinished {path.name}")
-            write(unfinished)
+            with pytest.MonkeyPatch.context() as whole:
+                for step, as_it_is in STEPS.items():  # whatever a test has put in their place
+                    whole.setattr(building, step, as_it_is)
+                write(unfinished)
             unfinished.replace(path)
     return path

@@ -102,7 +102,8 @@ _OF = "{batches.strain},{strain}"
 _MOVED = f'{_OF},{{batches.made}},">0",{{batches.moved}},">0",{{batches.moved}},"<="&{{today}}'
 _PICKED = f'{_MOVED},{{batches.first_picked}},">0"'
 _AGAIN = f'{_OF},{{batches.first_picked}},">0",{{batches.last_flush}},">1"'
-_COUNTED = f"{_OF},{{batches.counts}},1"
+_COUNTED = f'{_OF},{{batches.counts}},1,{{batches.good}},">=0"'
+"""A row that says more lost than made is a slip, and has a fault of its own."""
 _TIMED = '{harvests.strain},{strain},{harvests.minutes},">0",{harvests.fresh},">0"'
 
 
@@ -122,7 +123,7 @@ def _be(flush: int) -> Trait:
         f"be_{flush}",
         "be_weight",
         f'COUNTIFS({kept},{{batches.dry_good}},">0")',
-        f"{picked}/SUMIFS({{batches.dry_good}},{kept})",
+        f'{picked}/SUMIFS({{batches.dry_good}},{kept},{{batches.dry_good}},">0")',
     )
 
 

@@ -111,7 +111,9 @@ def _by_end(week: int, power: str = "") -> str:
     def share(flush: int) -> str:
         day = f"({{?day_{flush}}}-{{week_end_{week}}})/{{?wide_{flush}}}"
         is_next = f"({{is_flush}}*({{last}}={flush - 1}))"
-        return f"(1-NORMSDIST({day})/{{left}}^{is_next})"
+        # The far tails differ from program to program; a millionth of a flush is none.
+        come = f"1-NORMSDIST({day})/{{left}}^{is_next}"
+        return f"ROUND(({come})/{{rounding}},0)*{{rounding}}"
 
     return "+".join(
         f"CHOOSE(1+COUNT({{?day_{flush}}}),0,{{?mass_{flush}}}{power}*{share(flush)})"
@@ -231,6 +233,11 @@ def flushes(batch_rows: int) -> Grid:
     )
 
 
+def _exact(difference: str) -> str:
+    """Write a difference without what rounding leaves of numbers that cancel each other out."""
+    return f"MAX(0,ROUND(({difference})/{{rounding}},4)*{{rounding}})"
+
+
 def _weekly(week: int) -> tuple[Computed, Computed]:
     before = f"-SUMIFS({{flushes.come_{week - 1}}},{{flushes.strain}},{{strain}})"
     return (
@@ -238,8 +245,10 @@ def _weekly(week: int) -> tuple[Computed, Computed]:
             f"due_{week}",
             f"Expected in week {week}",
             "kg",
-            f"MAX(0,SUMIFS({{flushes.come_{week}}},{{flushes.strain}},{{strain}})"
-            f"{before if week > 1 else ''})",
+            _exact(
+                f"SUMIFS({{flushes.come_{week}}},{{flushes.strain}},{{strain}})"
+                f"{before if week > 1 else ''}"
+            ),
         ),
         Computed(
             f"off_{week}",
