@@ -50,6 +50,11 @@ _HARMS = {
         "def harm(*_):\n    kept = []\n    while True: kept.append(bytearray(1 << 20))",
         "takes more memory than there is",
     ),
+    "memory-and-what-python-ignores": (
+        "class Left:\n    def __del__(self): raise MemoryError\n"
+        "def harm(*_):\n    left = Left()\n    del left\n    raise MemoryError",
+        "takes more memory than there is",
+    ),
     "crash": ("import os\ndef harm(*_):\n    os.abort()", "the work broke off"),
     "killed": (
         "import os, signal\ndef harm(*_):\n    os.kill(os.getpid(), signal.SIGKILL)",

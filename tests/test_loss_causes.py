@@ -70,11 +70,10 @@ def workbook() -> LoggedBatches:
 def logged(batches: list[Grouped]) -> LoggedBatches:
     """Type batches, the last ones of the log without blocks left out of every group."""
     farm = workbook()
-    for row, one in enumerate(batches):
-        farm.set("batches.spawn_lot", one.lot, row)
-        farm.set("batches.steam_run", one.run, row)
-    for row in range(FARM):
-        farm.set("batches.batch", f"N{row}" if row < len(batches) else None, row)
+    farm.set_column("batches.spawn_lot", [one.lot for one in batches])
+    farm.set_column("batches.steam_run", [one.run for one in batches])
+    names = [f"N{row}" if row < len(batches) else None for row in range(FARM)]
+    farm.set_column("batches.batch", names)
     farm.log([one.batch for one in batches])
     return farm
 

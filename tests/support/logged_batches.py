@@ -112,13 +112,13 @@ class LoggedBatches:
 
     def log(self, batches: Sequence[Made]) -> None:
         """Type the batches over those of before, and compute."""
-        for row, one in enumerate(batches):
-            self.set("batches.strain", STRAINS[one.strain], row)
-            self.set("batches.bags", one.blocks, row)
-            self.set("batches.block_cost", one.block_cost, row)
-            self.set("losses.blocks", one.lost, row)
-            self.set("harvests.fresh", one.fresh, row)
-            self.set("harvests.date", self._made[row] + timedelta(one.days), row)
+        self.set_column("batches.strain", [STRAINS[one.strain] for one in batches])
+        self.set_column("batches.bags", [one.blocks for one in batches])
+        self.set_column("batches.block_cost", [one.block_cost for one in batches])
+        self.set_column("losses.blocks", [one.lost for one in batches])
+        self.set_column("harvests.fresh", [one.fresh for one in batches])
+        days = [made + timedelta(one.days) for made, one in zip(self._made, batches)]
+        self.set_column("harvests.date", days)
         self.compute()
 
     def set(self, key: str, value: Any, row: int = 0) -> None:

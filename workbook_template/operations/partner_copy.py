@@ -164,6 +164,11 @@ class _Copy:
         self._refuse_misplaced()
         self._sources = self._table_cells()
         self._alike = self._compared()
+        if reading.contents.sheets.keys() >= {*self.book.workbook.sheetnames}:
+            # Before anything is followed: through formulas of which most differ, it takes long.
+            alike = sum(is_alike for _, is_alike in self._alike.values())
+            others = sum(bool(found.formula) for found, _ in self._alike.values()) - alike
+            self._check_layout(alike, others)
         marks = {
             key: None if found.formula or key in reading.renamed else found.value
             for key, found in reading.singles.items()
@@ -321,7 +326,12 @@ class _Copy:
                     self._give(cell, found.value)
                 elif found.is_filled:
                     self.copied.changed.append(f"{name}!{found.cell}")
-        self._check_layout(alike, values)
+        self._check_layout(alike, len(self.copied.changed))
+        if not values:
+            raise CannotCopy(
+                f"{self._name} holds no computed values, since a program that does not compute "
+                "saved it: open it in your spreadsheet program, save it, and try again."
+            )
 
     def _give(self, cell: Any, value: Value) -> None:
         """Put a value in that is not private."""
@@ -349,17 +359,11 @@ class _Copy:
                 found[here] = (area.sheet, first + offset, table_found.columns[key])
         return found
 
-    def _check_layout(self, alike: int, values: int) -> None:
-        total = alike + len(self.copied.changed)
-        if alike < _ENOUGH * total:
+    def _check_layout(self, alike: int, others: int) -> None:
+        if alike < _ENOUGH * (alike + others):
             raise CannotCopy(
                 f"{self._name} was made by another version of cultivar_fx, or its rows were moved: "
                 f"{_CURE}."
-            )
-        if not values:
-            raise CannotCopy(
-                f"{self._name} holds no computed values, since a program that does not compute "
-                "saved it: open it in your spreadsheet program, save it, and try again."
             )
 
     def _fill_inputs(self) -> None:

@@ -122,6 +122,9 @@ def work() -> None:
     global _is_apart
     _is_apart = True
     name = sys.argv.pop(1)
+    # Where memory is short, Python would begin a line with what it ignores, and fail to end it.
+    # What it calls instead takes no memory, and says nothing.
+    sys.unraisablehook = callable
     threading.Thread(target=_end_with_the_other, daemon=True).start()
     _silence_libraries()
     _limit(_WHOLE * SECONDS, 0)
