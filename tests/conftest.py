@@ -125,6 +125,13 @@ def counts(request: pytest.FixtureRequest) -> Counter[str]:
     return request.config.stash[COUNTS]
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Tell a test how many farms to simulate."""
+    if "farm_seeds" in metafunc.fixturenames:
+        seeds = int(metafunc.config.getoption("--farm-seeds"))
+        metafunc.parametrize("farm_seeds", [seeds], ids=[f"{seeds} farms"])
+
+
 @pytest.fixture
 def without_values(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let workbooks be written without the values of their formulas, and large.

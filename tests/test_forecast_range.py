@@ -44,12 +44,6 @@ def as_planned() -> RunningFarm:
     return book
 
 
-def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    if "farm_seeds" in metafunc.fixturenames:
-        seeds = int(metafunc.config.getoption("--farm-seeds"))
-        metafunc.parametrize("farm_seeds", [seeds], ids=[f"{seeds} farms"])
-
-
 def one_batch(moved: date, *flushes: tuple[date, float], lost: int = 0, planned: int = 1) -> Farm:
     """Return a farm with one batch, of 50 blocks, and no experience."""
     plan = {

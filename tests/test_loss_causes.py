@@ -14,6 +14,7 @@ import pytest
 from logged_batches import STRAINS, LoggedBatches, Made
 from reading import parts, states_where
 from scipy import special, stats
+from seasons import season
 from workbooks import made
 
 from workbook_template.demo.data import demo_entries
@@ -35,12 +36,6 @@ PERIODS = "What the losses cost, by the day thrown out"
 BY_CAUSE = "By cause, the last twelve months; weeks are the age of the block, from the day made"
 BY_PLACE = "By where it was seen first"
 LINES = "All product lines: cost, margin, shelf space"
-
-
-def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    if "farm_seeds" in metafunc.fixturenames:
-        seeds = int(metafunc.config.getoption("--farm-seeds"))
-        metafunc.parametrize("farm_seeds", [seeds], ids=[f"{seeds} farms"])
 
 
 class Grouped(NamedTuple):
@@ -309,7 +304,7 @@ def test_money_of_a_lost_block_counts_the_fixed_costs_once() -> None:
     costed = {of["Product line"]: {**of, **behind} for of, behind in zip(*sheets, strict=False)}
     each: dict[str, tuple[float, float]] = {}
     for strain in STRAINS:
-        rate = next(row["loss_rate"] for row in tables["strains"] if row["strain"] == strain)
+        rate = season("demo").used(strain)["loss_rate"]
         blocks = earned = fixed = 0.0
         for product in tables["products"]:
             if product["strain"] == strain:

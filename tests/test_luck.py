@@ -28,12 +28,6 @@ FARMS = 48
 """Batches of a simulated farm."""
 
 
-def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    if "farm_seeds" in metafunc.fixturenames:
-        seeds = int(metafunc.config.getoption("--farm-seeds"))
-        metafunc.parametrize("farm_seeds", [seeds], ids=[f"{seeds} farms"])
-
-
 @cache
 def workbook(count: int) -> LoggedBatches:
     return LoggedBatches(count)

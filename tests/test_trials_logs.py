@@ -41,12 +41,6 @@ POCOCK = (0.05, 0.0294, 0.0221, 0.0182, 0.0158)
 COUNT = 36
 
 
-def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    if "farm_seeds" in metafunc.fixturenames:
-        seeds = int(metafunc.config.getoption("--farm-seeds"))
-        metafunc.parametrize("farm_seeds", [seeds], ids=[f"{seeds} farms"])
-
-
 @cache
 def workbook(count: int) -> LoggedBatches:
     """Make a farm whose batches have either recipe in turn, and a trial that compares them."""

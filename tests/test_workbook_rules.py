@@ -19,6 +19,7 @@ from workbook_template.build import lay_out
 from workbook_template.reading.entries import input_grids
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed, Table, heading
+from workbook_template.schema.figures import TRAITS
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
 from workbook_template.writing.blocks import (
@@ -78,6 +79,17 @@ def templates() -> list[tuple[str, str]]:
         rules = (*table.faults, *table.warnings)
         found += [(f"{table.key}.{rule.key}", rule.condition) for rule in rules]
     return found
+
+
+PLAN = {"planned_lost", "loss_planned", "be_planned", "days_planned"}
+"""What is held against the plan."""
+
+
+def test_all_sheets_read_what_is_used_of_a_strain_but_for_what_is_held_against_the_plan() -> None:
+    traits = "|".join([*(one.key for one in TRAITS), "biological_efficiency", "fruiting_days"])
+    plan = re.compile(rf"{{\??strains\.({traits})}}")
+    of_plan = {key for key, template in templates() if plan.search(template)}
+    assert of_plan == PLAN | {one.key for one in TRAITS}
 
 
 LONGEST_PURPOSE = 84

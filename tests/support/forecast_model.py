@@ -11,6 +11,7 @@ from datetime import timedelta
 from math import sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from own_figures import spread_of_farm
 from scipy import stats
 from seasons import Batch, Season, day
 
@@ -37,7 +38,7 @@ def be_worth(of: Season, strain: str) -> float:
 
 
 def _is_own(of: Season) -> bool:
-    return of.typed["figures_used"] == "own as they come in"
+    return of.typed["figures_used"] == "plan and own"
 
 
 def _ended(of: Season, strain: str) -> list[Batch]:
@@ -191,7 +192,8 @@ def forecast(of: Season, weeks: int) -> Forecast:
     later, spread_of = 0.0, spreads(of)
     today = of.today.toordinal()
     monday = today - of.today.weekday()
-    luck = of.results["All batches counted"].values["Spread between batches"]
+    used = [of.used(strain) for strain in spread_of]
+    luck = spread_of_farm(of.typed, used, of.batches)
     for batch in of.batches:
         if batch.is_ended:
             continue

@@ -43,7 +43,7 @@ def used_strains(
 
 def _used(typed: Row, plan: Row, harvests: list[Row], batches: list[Batch]) -> Row:
     def blended(key: str, own: Own, weight: str) -> float | None:
-        known = own.batches if typed["figures_used"] == "own as they come in" else 0
+        known = own.batches if typed["figures_used"] == "plan and own" else 0
         planned = plan[key]
         if key == "picking_minutes" and planned is None:
             planned = typed["harvesting_minutes"]

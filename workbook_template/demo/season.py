@@ -76,8 +76,9 @@ _SPAWN_BAG = 4.0  # lb
 _SPAWN_KEEPS = 75  # days
 
 _METER_FROM = date(2026, 7, 20)
-_TIMED_FROM = date(2026, 8, 1)
 """The day from which the steamer of the invented farm has meters."""
+_TIMED_FROM = date(2026, 8, 1)
+"""The day from which it times its picking."""
 
 _START, _STEAM = 62.0, 210.5  # °F, before the run and at the altitude of the farm
 _HEATING_HOURS = 4.0

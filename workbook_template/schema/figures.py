@@ -13,7 +13,7 @@ from workbook_template.schema.fields import ASSUMPTION, Field, Section
 
 MOST_FLUSHES = 4
 
-OWN_TOO, PLAN_ONLY = "own as they come in", "plan only"
+OWN_TOO, PLAN_ONLY = "plan and own", "plan only"
 
 FIGURES = Section(
     "Plan or own figures",
@@ -23,42 +23,42 @@ FIGURES = Section(
             "Figures used",
             "choice",
             choices=f"{OWN_TOO}|{PLAN_ONLY}",
-            help="For all sheets; the Strains sheet shows plan, own, and used.",
+            help="By all sheets. Plan and own: your own count more as batches come in.",
             default=OWN_TOO,
         ),
         Field(
             "losses_weight",
-            "Planned losses are worth",
+            "Planned losses, in batches",
             "count",
             "above 0 to 1000",
-            "Batches; with as many of your own, plan and own count half each.",
+            "What the plan is worth: with as many of your own, each counts half.",
             default=4.0,
             source=ASSUMPTION,
         ),
         Field(
             "be_weight",
-            "Planned BE is worth",
+            "Planned BE, in batches",
             "count",
             "above 0 to 1000",
-            "Batches that gave the flush.",
+            "What the plan is worth, against batches that gave the flush.",
             default=3.0,
             source=ASSUMPTION,
         ),
         Field(
             "days_weight",
-            "Planned days are worth",
+            "Planned days, in batches",
             "count",
             "above 0 to 1000",
-            "Batches; for the spawn rate, too.",
+            "What the plan is worth; for the spawn rate, too.",
             default=2.0,
             source=ASSUMPTION,
         ),
         Field(
             "picking_weight",
-            "Planned picking time is worth",
+            "Planned picking, in pickings",
             "count",
             "above 0 to 1000",
-            "Pickings whose minutes you logged.",
+            "What the plan is worth, against pickings with minutes.",
             default=10.0,
             source=ASSUMPTION,
         ),

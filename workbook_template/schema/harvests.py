@@ -15,9 +15,8 @@ from workbook_template.schema.log_columns import (
     BATCH_NAME,
     before_made,
     flush_of,
-    from_batch,
-    month_of,
     of_batch,
+    of_its_batch,
 )
 
 _MADE_BY = "MATCH({?date},{batches.made},1)"
@@ -77,16 +76,7 @@ HARVESTS = Table(
             width=9.0,
         ),
         NOTE,
-        from_batch("strain", "Strain", "state", "strain"),
-        from_batch("recipe", "Recipe", "state", "recipe"),
-        month_of("date"),
-        Computed(
-            "days",
-            "Since made",
-            "d",
-            "{date}-INDEX({batches.made},{at_batch})",
-            "From spawning to this picking.",
-        ),
+        *of_its_batch("date", "From spawning to this picking."),
         Computed(
             "of_ended",
             "Of an ended batch",

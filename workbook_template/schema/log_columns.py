@@ -44,6 +44,16 @@ def from_batch(key: str, label: str, unit: str, column: str) -> Computed:
     return Computed(key, label, unit, of_batch(column), "Of the batch.")
 
 
+def of_its_batch(day: str, age: str) -> tuple[Computed, ...]:
+    """Make the columns that a log has of the batch that a row names: what, when, how old."""
+    return (
+        from_batch("strain", "Strain", "state", "strain"),
+        from_batch("recipe", "Recipe", "state", "recipe"),
+        month_of(day),
+        Computed("days", "Since made", "d", f"{{{day}}}-{of_batch('made')}", age),
+    )
+
+
 BATCH_NAME = Field(
     "batch",
     "Batch",

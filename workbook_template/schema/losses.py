@@ -14,9 +14,8 @@ from workbook_template.schema.fields import Computed, Field, Table
 from workbook_template.schema.log_columns import (
     BATCH_NAME,
     before_made,
-    from_batch,
-    month_of,
     of_batch,
+    of_its_batch,
 )
 
 LOSS_CAUSES = "green mold|bacteria|wet spot|cobweb|no growth|insects|torn bag|other"
@@ -60,16 +59,7 @@ LOSSES = Table(
             width=16.0,
         ),
         NOTE,
-        from_batch("strain", "Strain", "state", "strain"),
-        from_batch("recipe", "Recipe", "state", "recipe"),
-        month_of("date"),
-        Computed(
-            "days",
-            "Since made",
-            "d",
-            "{date}-INDEX({batches.made},{at_batch})",
-            "How old the block was.",
-        ),
+        *of_its_batch("date", "How old the block was."),
         Computed(
             "block_days",
             "Blocks times days since made",

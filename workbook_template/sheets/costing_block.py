@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbook_template.schema.figures import used_of
 from workbook_template.sheets.costing_parts import (
     HOLD_ENERGY,
     load_energy,
@@ -9,7 +10,6 @@ from workbook_template.sheets.costing_parts import (
     more_loads,
     of_product,
     of_recipe,
-    of_strain,
     planned,
     residue,
     work_of,
@@ -32,15 +32,15 @@ BASIS = (
         "cost_loss_rate",
         "Blocks lost",
         "fraction",
-        of_strain("loss_rate", "cost_strain"),
-        "Planned, from the Strains sheet.",
+        used_of("loss_rate", "cost_strain"),
+        "As used, from the Strains sheet.",
     ),
     Calculated(
         "cost_fresh_mass",
         "Harvest of a good block",
         "kg",
         "CFX.EXPECTED_HARVEST(CFX.DRY_MASS({block_mass},{cost_target}),"
-        + of_strain("biological_efficiency", "cost_strain")
+        + used_of("biological_efficiency", "cost_strain")
         + ")",
         "Dry substrate of the block times the BE of the flushes kept.",
     ),
@@ -109,7 +109,7 @@ WORKINGS = (
         "Energy of a shelf space",
         "money/block",
         "{fruiting_energy}*"
-        + of_strain("fruiting_days", "cost_strain")
+        + used_of("fruiting_days", "cost_strain")
         + "/{fruiting_places}*{electricity_price}",
         "In fruiting, for the whole stay of a good block.",
     ),
@@ -143,9 +143,7 @@ STEPS = (
         "cost_spawn",
         "Spawn",
         "money/block",
-        "CFX.SPAWN_NEEDED({block_mass},"
-        + of_strain("spawn_rate", "cost_strain")
-        + ")*{spawn_price}",
+        "CFX.SPAWN_NEEDED({block_mass}," + used_of("spawn_rate", "cost_strain") + ")*{spawn_price}",
         "At the strain's spawn rate.",
     ),
     Calculated(
@@ -218,7 +216,7 @@ STEPS = (
         "Room energy",
         "money/block",
         "{incubation_energy}*"
-        + of_strain("incubation_days", "cost_strain")
+        + used_of("incubation_days", "cost_strain")
         + "/{incubation_places}*{electricity_price}"
         "+{cost_fruited}*{cost_fruiting_energy}*(1-{cost_loss_rate})",
         "One shelf space of a full room, for the days there; lost blocks do not fruit.",

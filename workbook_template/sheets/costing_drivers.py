@@ -5,7 +5,8 @@ from __future__ import annotations
 from workbook_template.schema.cards import CHANGES, OWN_MONTHS
 from workbook_template.schema.cards import DRIVERS as NAMED
 from workbook_template.schema.fields import Computed
-from workbook_template.sheets.costing_parts import NUMBER, chosen, of_strain
+from workbook_template.schema.figures import used_of
+from workbook_template.sheets.costing_parts import NUMBER, chosen
 from workbook_template.sheets.results_groups import MONTHS
 from workbook_template.writing.blocks import Grid
 from workbook_template.writing.week_grid import HeadedGrid
@@ -119,7 +120,7 @@ STRAIN_MONTHS = Grid(
 )
 
 
-_BE = of_strain("biological_efficiency", "cost_strain")
+_BE = used_of("biological_efficiency", "cost_strain")
 
 
 _ENOUGH = (

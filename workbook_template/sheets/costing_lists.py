@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.figures import used_of
 from workbook_template.schema.materials import RECIPES, STRAINS
 from workbook_template.sheets.costing_parts import (
     load_energy,
     mixer_blocks,
     more_loads,
     of_recipe,
-    of_strain,
     planned,
     residue,
     work_of,
@@ -94,21 +94,21 @@ STRAIN_COSTS = Grid(
             "spawn",
             "Spawn",
             "money/block",
-            f"CFX.SPAWN_NEEDED({{block_mass}},{of_strain('spawn_rate', 'strain')})*{{spawn_price}}",
+            f"CFX.SPAWN_NEEDED({{block_mass}},{used_of('spawn_rate', 'strain')})*{{spawn_price}}",
         ),
         Computed(
             "incubation",
             "Incubation energy",
             "money/block",
-            f"{{incubation_energy}}*{of_strain('incubation_days', 'strain')}"
+            f"{{incubation_energy}}*{used_of('incubation_days', 'strain')}"
             "/{incubation_places}*{electricity_price}",
         ),
         Computed(
             "fruiting",
             "Fruiting energy",
             "money/block",
-            f"{{fruiting_energy}}*{of_strain('fruiting_days', 'strain')}"
-            f"*(1-{of_strain('loss_rate', 'strain')})/{{fruiting_places}}*{{electricity_price}}",
+            f"{{fruiting_energy}}*{used_of('fruiting_days', 'strain')}"
+            f"*(1-{used_of('loss_rate', 'strain')})/{{fruiting_places}}*{{electricity_price}}",
         ),
         Computed("together", "Total", "money/block", "{spawn}+{incubation}+{fruiting}"),
         LINE,

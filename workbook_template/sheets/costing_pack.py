@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from workbook_template.sheets.costing_parts import of_product, of_strain, work_of
+from workbook_template.schema.figures import used_of
+from workbook_template.sheets.costing_parts import of_product, work_of
 from workbook_template.writing.blocks import Calculated
 
-_PICKING = work_of(of_strain("picking_minutes", "cost_strain"))
+_PICKING = work_of(used_of("picking_minutes", "cost_strain"))
 
 MUSHROOMS = (
     Calculated(

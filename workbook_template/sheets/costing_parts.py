@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from workbook_template.schema import look_up
 from workbook_template.schema.fields import Counter
-from workbook_template.schema.figures import used_of
 
 NUMBER = Counter("number")
 
@@ -17,11 +16,6 @@ def of_product(column: str) -> str:
 def of_recipe(column: str, choice: str) -> str:
     """Return a figure of a recipe that some cell names."""
     return look_up(f"recipes.{column}", choice)
-
-
-def of_strain(column: str, choice: str) -> str:
-    """Return a figure of a strain that some cell names."""
-    return used_of(column, choice)
 
 
 def work_of(minutes: str) -> str:

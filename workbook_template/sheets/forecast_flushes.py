@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from workbook_template.schema.batches import BATCHES
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.figures import MOST_FLUSHES
+from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.schema.materials import STRAINS
 from workbook_template.sheets.forecast_weeks import WEEKS
 from workbook_template.writing.blocks import Calculated, Form, Grid
@@ -49,7 +49,7 @@ def _of_batch(column: str) -> str:
 
 
 def _of_strain(column: str) -> str:
-    return f"INDEX({{used.{column}}},{{at}})"
+    return used_in(column, "{at}")
 
 
 def _spread(column: str) -> str:

@@ -12,7 +12,7 @@ From sums alone: sum((x - used)^2) = sum(x^2) - 2 * used * sum(x) + count * used
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.figures import MOST_FLUSHES
+from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.schema.materials import STRAINS
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
@@ -23,7 +23,7 @@ _REPEATED = f'{_ENDED},{{batches.next_squared}},">=0"'
 
 
 def _used(column: str) -> str:
-    return f"N(INDEX({{used.{column}}},{{line}}))"
+    return f"N({used_in(column, '{line}')})"
 
 
 def _worth(trait: str, weight: str) -> str:
@@ -78,7 +78,7 @@ def _wait(key: str, label: str, count: str, off: str) -> tuple[Computed, Compute
         Computed(f"{key}_squares", f"{label}, squares", "number", off, is_working=True),
         Computed(
             key,
-            f"{label}, \N{PLUS-MINUS SIGN}",
+            f"{label} \N{PLUS-MINUS SIGN}",
             "d",
             f"SQRT(({{enough_for_spread}}*{farm}+{{{key}_squares}})"
             f"/({{enough_for_spread}}+MAX(0,{{{key}_count}}-1))*(1+1/{{worth}}))",
@@ -115,7 +115,7 @@ SPREAD = Grid(
         ),
         Computed(
             "be",
-            "Mass of a flush, \N{PLUS-MINUS SIGN}",
+            "Mass of a flush \N{PLUS-MINUS SIGN}",
             "fraction",
             "SQRT(({enough_for_spread}*{spread_be_farm}+{be_squares})"
             "/({enough_for_spread}+MAX(0,{kept_1}-1)))",

@@ -53,6 +53,7 @@ _GLOSSARY = (
     ("Good block", "A block that was not lost before fruiting."),
     ("Lethality", "A steam run, as minutes at one reference temperature with the same effect."),
     ("Moisture", "Water over the total mass, the wet basis, unless it says dry basis."),
+    ("Plan, own, used", "Typed on Strains; from your logs; what all sheets calculate with."),
     ("Spawn rate", "Wet spawn over wet substrate."),
     ("Substrate", "What the mushrooms grow on: wetted sawdust, bran, straw."),
 )

@@ -21,8 +21,8 @@ _RULE = (
     "less the fixed cost share, which is in both. Blank until every strain that lost blocks has a "
     "complete product line.",
     "Most suspicious: the last batches old enough to judge. Expected is what batches of the same "
-    "strains lost on the rest of the farm. Luck, one group: the chance of so many lost or more, "
-    "with losses as uneven from batch to batch as on the rest of the farm. Luck, worst of all: the "
+    "strains lost on the rest of the farm. Chance by luck: that of so many lost or more, "
+    "with losses as uneven from batch to batch as on the rest of the farm. Worst of all: the "
     "chance that the worst of all groups looks that bad, though nothing is wrong.",
     "A cause to look for, not a proof: a lot, run or recipe used in one bad week looks bad with "
     "that week.",

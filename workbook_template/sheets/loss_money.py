@@ -14,6 +14,7 @@ blocks that a usual week takes for each; where none is sold in a usual week, eac
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.figures import used_in
 from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.writing.blocks import Calculated, Form, Grid
@@ -41,7 +42,7 @@ _LINES = Grid(
             "Fixed cost share",
             "money/block",
             "INDEX({packs.standing},{line})*INDEX({packs.sold},{line})"
-            "*(1-INDEX({strains.loss_rate},{at}))",
+            f"*(1-{used_in('loss_rate', '{at}')})",
         ),
         Computed(
             "weight",

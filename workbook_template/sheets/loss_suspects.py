@@ -38,8 +38,10 @@ SUSPICIOUS = Grid(
             "money",
             "MAX(0,{excess})*{loss_cost_each}",
         ),
-        _listed("chance", "Luck, one group", "fraction"),
-        Computed("luck", "Luck, worst of all", "fraction", "1-(1-{chance})^{suspect_count}"),
+        _listed("chance", "Chance by luck", "fraction"),
+        Computed(
+            "luck", "Chance by luck, worst of all", "fraction", "1-(1-{chance})^{suspect_count}"
+        ),
         Computed(
             "at",
             "Line",
@@ -78,7 +80,7 @@ _FIGURES = Form(
         ),
         Calculated(
             "suspect_share",
-            "Luck, worst of all",
+            "Chance by luck, worst of all",
             "fraction",
             'CHOOSE(1+({suspect_count}>0)*({judged_count}>{enough_for_spread}),"",'
             "N(INDEX({suspicious.luck},1)))",

@@ -89,6 +89,7 @@ _DIFFERS = (
             )
         )
         + ',1,2,"")',
+        width=31.0,
     ),
     Computed(
         "differs_at",

@@ -12,7 +12,7 @@ Not by the difference seen, which luck makes large or small.
 
 from __future__ import annotations
 
-from workbook_template.schema import look_up
+from workbook_template.schema.figures import used_of
 from workbook_template.schema.trials import SETTLING
 from workbook_template.sheets.trials_sides import of
 from workbook_template.sheets.trials_verdicts import first_of, is_settled
@@ -75,9 +75,9 @@ WORKINGS = Form(
             "Usual loss",
             "fraction",
             "CHOOSE(1+(SUM({trial_sides.blocks})>0),"
-            f"{look_up('strains.loss_rate', 'trial_strain')},"
+            f"{used_of('loss_rate', 'trial_strain')},"
             "SUM({trial_sides.lost})/SUM({trial_sides.blocks}))",
-            "Of A and B together; without batches, as planned for the strain.",
+            "Of A and B together; without batches, as expected of the strain.",
         ),
         Calculated(
             "trial_lower_loss",
@@ -122,5 +122,6 @@ def sentence(settled: str, low: str, needed: str, count: str) -> str:
             f'"enough batches are in ("&{so_far}&"): a difference worth having would most likely '
             'have shown"',
         ),
-        otherwise=f'{{?{needed}}}&" batches with each treatment would settle it; so far "&{so_far}',
+        otherwise=f'{{?{needed}}}&" batches with each treatment would settle it; "'
+        f'&CHOOSE(1+({has_a}+{has_b}>0),"none so far","so far "&{so_far})',
     )

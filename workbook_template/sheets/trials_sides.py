@@ -61,6 +61,12 @@ _BLOCKS_WEIGHED = _by_side("COUNT({trial_yields.yield_%s})")
 _MEAN_OF_BLOCKS = f"{_by_side('SUM({trial_yields.yield_%s})')}/{_BLOCKS_WEIGHED}"
 _SPREAD = "{lost},{blocks},{trial_level},{trial_reach}"
 
+
+def _named(side: str) -> str:
+    name = f"{{?trial_{side}}}"
+    return f'"{side.upper()}"&REPT(": ",({name}<>"")*1)&{name}'
+
+
 SIDES = Grid(
     "trial_sides",
     "A and B, judged by batches",
@@ -69,7 +75,7 @@ SIDES = Grid(
             "treatment",
             "Treatment",
             "state",
-            'CHOOSE({line},"A: "&{?trial_a},"B: "&{?trial_b})',
+            "CHOOSE({line}," + ",".join(map(_named, "ab")) + ")",
         ),
         Computed("batches", "Batches", "count", f"{_count('blocks', 'bags')}+{{has_totals}}"),
         Computed(

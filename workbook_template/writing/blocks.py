@@ -169,10 +169,17 @@ class Form:
                     VALUE,
                     line.formula,
                     line.dimension,
-                    "farm key result" if line.is_key else None,
+                    self._style(line),
                     waits_for=line.waits_for,
                 )
                 writer.text(here, NOTE, line.note, "farm note")
+
+    @staticmethod
+    def _style(line: Calculated) -> str | None:
+        """Name the style of a result; a sentence runs beyond its cell, and has no box to leave."""
+        if line.dimension.is_text:
+            return "farm key said" if line.is_key else "farm said"
+        return "farm key result" if line.is_key else None
 
 
 @dataclass(frozen=True)

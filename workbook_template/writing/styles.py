@@ -164,6 +164,8 @@ def named_styles() -> list[NamedStyle]:
         _style("farm input sample", _font(INPUT_INK), INPUT_FILL, _BOX),
         _style("farm result", _font(), border=_BOX),
         _style("farm result text", _font(), None, _BOX, _LEFT),
+        _style("farm said", _font(), alignment=_LEFT),
+        _style("farm key said", _font(ACCENT, 12, bold=True), alignment=_LEFT),
         _style("farm small result text", _font(INK, 9), None, _BOX, _LEFT),
         _style("farm key result", _font(ACCENT, 12, bold=True), ACCENT_PALE, _BOX),
         _style("farm block name", _font("000000", 14, bold=True), alignment=_OVER),
