@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-RELEASE = 4
+RELEASE = 5
 """The number of this release. It grows by one with each, whatever changed."""
 
 

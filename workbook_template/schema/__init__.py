@@ -23,7 +23,7 @@ from workbook_template.schema import (
     trials,
 )
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 """Counts up with every change of keys or of the names made of them, so that an older workbook is
 recognized."""
 
