@@ -62,7 +62,7 @@ def test_steps_of_a_block(book: Book) -> None:
 def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
     """The model adds up what is spent from the plan, without any cost of a block."""
     farm = book.farm
-    shown = book.part("Costing", "A year at the pace of the Week plan").values
+    shown = book.part("Costing", "A year of usual weeks").values
     spent, idle = model.spent_on_blocks(farm), model.idle(farm)
     carried = model.carried_by_blocks(farm)
     assert carried + sum(idle.values()) == pytest.approx(sum(spent.values()), abs=CENT)
@@ -72,28 +72,27 @@ def test_blocks_and_idle_capacity_carry_all_money_spent(book: Book) -> None:
     assert shown["Covered by these blocks"] + shown["Idle capacity"] == pytest.approx(
         shown["Total spent on blocks"], abs=CENT
     )
-    planned = model.a_year(farm, sum(model.plan_of(farm).blocks.values()))
+    planned = model.a_year(sum(model.plan_of(farm).blocks.values()))
     assert shown["Blocks a year, Farm sheet"] == farm.one["blocks_per_year"]
-    assert shown["Blocks a year, Week plan"] == pytest.approx(planned, rel=1e-9)
+    assert shown["Blocks a year, usual weeks"] == pytest.approx(planned, rel=1e-9)
     assert shown["Idle capacity per block"] == pytest.approx(sum(idle.values()) / planned, abs=CENT)
 
 
-def test_work_on_a_block_is_that_of_the_week_plan(book: Book) -> None:
-    """As shown: the hours of all weeks, over the blocks of all weeks."""
+def test_work_on_a_block_is_that_of_a_usual_week(book: Book) -> None:
+    """As shown: its hours over its blocks."""
     farm = book.farm
-    loads = book.rows(PLAN_WORKINGS, "Load of the stations")
-    hours = sum(row["Work on blocks, h"] for row in loads)
-    crops = book.rows(WORKINGS, "A year of each crop, at the pace of the Week plan")
+    usual = book.part(PLAN_WORKINGS, "A usual week").values
+    crops = book.rows(WORKINGS, "A year of each crop, of usual weeks")
     sold = {model.crop_of(product): product for product in farm.rows["products"]}
     work = 0.0
-    for crop, row in zip(model.crops(farm), crops, strict=True):
-        steps = model.block_steps(farm, sold[crop])
+    for each, row in zip(model.usual_starts(farm), crops, strict=True):
+        steps = model.block_steps(farm, sold[each.crop])
         of_block = sum(cost for name, cost in steps.items() if "abor" in name)
-        blocks = sum(one.blocks for one in model.starts(farm) if one.crop == crop)
-        assert row["Blocks, blocks/year"] == pytest.approx(model.a_year(farm, blocks), rel=1e-9)
+        blocks = each.blocks / each.every
+        assert row["Blocks, blocks/year"] == pytest.approx(model.a_year(blocks), rel=1e-9)
         assert row["A block started, $/block"] == pytest.approx(sum(steps.values()), abs=CENT)
         work += blocks * of_block
-    assert work == pytest.approx(farm.work(hours * 60), abs=CENT)
+    assert work == pytest.approx(farm.work(usual["Work on blocks"] * 60), abs=CENT)
 
 
 def test_with_no_plan_full_loads_are_counted(office: Office, units: str) -> None:
@@ -108,11 +107,11 @@ def test_with_no_plan_full_loads_are_counted(office: Office, units: str) -> None
     shown = book.part("Costing", "Cost of a block, step by step").values
     assert {name: shown[name] for name in steps} == pytest.approx(steps, abs=CENT)
     assert not any(shown[name] for name in steps if name.startswith("Half-empty"))
-    year = book.part("Costing", "A year at the pace of the Week plan").values
+    year = book.part("Costing", "A year of usual weeks").values
     assert year["Blocks a year, Farm sheet"] == book.farm.one["blocks_per_year"]
     assert not any(
         year[name]
-        for name in ("Blocks a year, Week plan", "Covered by these blocks", "Idle capacity")
+        for name in ("Blocks a year, usual weeks", "Covered by these blocks", "Idle capacity")
     )
 
 

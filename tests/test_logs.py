@@ -8,9 +8,9 @@ from functools import cache
 from math import floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import farm_model
+import plan_model
 import pytest
-from farm_book import demo
+from farm_book import demo, recalculated
 from openpyxl.utils import range_boundaries
 from own_figures import used_strains
 from reading import parts, place, red_where, singles, table
@@ -150,17 +150,10 @@ def test_due_list_of_start(season: Logs, request: pytest.FixtureRequest) -> None
             what = "throw out spawn" if lot["use_by"] < AS_OF else "use up spawn"
             amount = f"{round(lot['left'], 1):g} {mass}"
             due.append((lot["use_by"], what, lot["lot"], lot["strain"], amount))
-    for one in farm_model.starts(demo(units).farm):
-        done = sum(
-            batch["bags"]
-            for batch in season.tables["batches"]
-            if (batch["strain"], batch["recipe"]) == one.crop[:2]
-            and one.week <= batch["made"] < one.week + WEEK
-        )
-        if one.day < AS_OF + WEEK and one.blocks > done:
+    for one in plan_model.plan(demo(units).farm).starts:
+        if one.day < AS_OF + WEEK and one.blocks:
             what = "start a batch" if one.crop[2] else "start a batch to sell whole"
-            amount = f"{one.blocks - done:g} blocks"
-            due.append((one.day, what, one.crop[1], one.crop[0], amount))
+            due.append((one.day, what, one.crop[1], one.crop[0], f"{one.blocks:g} blocks"))
     due.sort(key=lambda line: line[0])
     start = parts(made(units, "demo").values["Start"])
     lines = start[DUE_LIST].rows[: len(due)]
@@ -321,27 +314,29 @@ def test_seven_days_are_today_and_six_more(days: int, is_listed: bool, office: O
 
 
 def test_blocks_to_sell_whole_are_told_from_those_to_fruit(office: Office) -> None:
-    """Two crops of a strain on a recipe in a week: what is made counts for the first, then on."""
-    begun = farm_model.starts(demo("us").farm)
-    blocks = next(one.blocks for one in begun if one.crop == FRUITED_CROP)
-    whole = next(one.blocks for one in begun if not one.crop[2])
+    """Two crops of a strain on a recipe: a batch counts for the one that it says."""
+
+    def lines() -> tuple[set[str], set[str]]:
+        begun = plan_model.plan(recalculated(document, "us").farm).starts
+        expected = {
+            f"start a batch{' to sell whole' * (not one.crop[2])}: {one.blocks} blocks"
+            for one in begun
+            if one.crop[:2] == FRUITED_CROP[:2] and one.blocks and one.day < AS_OF + WEEK
+        }
+        return oyster_starts(document), expected
+
     with office.kept(made("us", "demo").path) as document:
         typed(document, "products", 6, recipe="Beech and bran")
-        lines = oyster_starts(document)
-        assert lines == {
-            f"start a batch: {blocks} blocks",
-            f"start a batch to sell whole: {whole} blocks",
-        }
-        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF, **NEW_BATCH)  # 70 blocks
-        lines = oyster_starts(document)
-        assert lines == {
-            f"start a batch: {blocks - 70} blocks",
-            f"start a batch to sell whole: {whole} blocks",
-        }
-        typed(document, "batches", FREE_ROW, bags=blocks + 4)
-        assert oyster_starts(document) == {f"start a batch to sell whole: {whole - 4} blocks"}
-        typed(document, "batches", FREE_ROW, bags=blocks + whole)
-        assert oyster_starts(document) == set()
+        neither, expected = lines()
+        assert neither == expected
+        assert len(neither) == 2
+        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF, **NEW_BATCH)
+        fruited, expected = lines()
+        assert fruited == expected != neither
+        typed(document, "batches", FREE_ROW, sold_whole="yes")
+        whole, expected = lines()
+        assert whole == expected
+        assert whole not in (fruited, neither)
 
 
 def test_nothing_is_due_on_an_empty_farm() -> None:

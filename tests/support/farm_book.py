@@ -33,6 +33,8 @@ MODELED = (
     "strains",
     "products",
     "unusual_weeks",
+    "orders",
+    "rhythms",
     "batches",
     "harvests",
     "losses",
@@ -87,6 +89,7 @@ class Book:
             rows,
             parts(workbook["Steam"])["How fast the core heats up"].values["Soaking time"],
             spread_of_farm(typed, rows["strains"], batches),
+            batches,
         )
         names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))
         self._parts = {name: parts(workbook[name]) for name in names}

@@ -5,14 +5,18 @@ It takes what is typed, in kilograms, liters, days and money, and nothing that a
 
 from __future__ import annotations
 
+from collections import defaultdict
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from math import ceil, floor, sqrt
 from statistics import NormalDist
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from iapws.iapws97 import _TSat_P
+
+if TYPE_CHECKING:
+    from seasons import Batch
 
 DAY = timedelta(days=1)
 WEEK = timedelta(days=7)
@@ -31,8 +35,10 @@ class Farm:
     """Hours of soaking on the Steam sheet, which has its own tests against the heat equation."""
     spread: float
     """How much more losses vary from batch to batch than by luck."""
+    batches: list[Batch] = field(default_factory=list)
+    """What was logged of each."""
     plan: Plan | None = None
-    """What its weeks ahead have, also after a figure was changed to try something."""
+    """What its usual week has, also after a figure was changed to try something."""
 
     def row(self, table: str, key: str, name: str) -> dict[str, Any]:
         return next(row for row in self.rows[table] if row[key] == name)
@@ -97,29 +103,36 @@ def hold_energy(farm: Farm) -> float:
 
 @dataclass
 class Plan:
-    """What all weeks of the plan have together, by recipe."""
+    """What a usual week has, by recipe."""
 
-    blocks: dict[str, int]
-    batches: dict[str, int]
-    mixer_loads: dict[str, int]
-    steam_loads: int
+    blocks: dict[str, float]
+    batches: dict[str, float]
+    mixer_loads: dict[str, float]
+    steam_loads: float
 
 
 def plan_of(farm: Farm) -> Plan:
-    """Add the weeks of the plan up; made once, and kept by copies of the farm."""
+    """Add a usual week up; made once, and kept by copies of the farm."""
     if farm.plan is None:
-        begun = starts(farm)
-        plan = farm.plan = Plan(
-            *({row["recipe"]: 0 for row in farm.rows["recipes"]} for _ in range(3)), 0
-        )
+        names = [row["recipe"] for row in farm.rows["recipes"]]
+        begun = usual_starts(farm)
+        plan = farm.plan = Plan(*(dict.fromkeys(names, 0.0) for _ in range(3)), 0.0)
+        mixes: dict[tuple[str, int, int], int] = defaultdict(int)
+        steamed: dict[tuple[int, int], int] = defaultdict(int)
         for each in begun:
-            recipe = each.crop[1]
-            plan.blocks[recipe] += each.blocks
-            plan.batches[recipe] += each.blocks > 0
-            plan.mixer_loads[recipe] += mixer_loads(farm, each)
-        for week in weeks(farm):
-            blocks = sum(each.blocks for each in begun if each.week == week)
-            plan.steam_loads += ceil(blocks / farm.one["blocks_per_load"])
+            plan.blocks[each.crop[1]] += each.blocks / each.every
+            mixes[each.crop[1], each.weekday, each.every] += each.blocks
+            steamed[each.weekday, each.every] += each.blocks
+        for (name, _, every), blocks in mixes.items():
+            if blocks:
+                mass = blocks * farm.one["block_mass"] + farm.one["lost_mass"]
+                full = full_mixer(farm, farm.row("recipes", "recipe", name))
+                plan.batches[name] += 1 / every
+                plan.mixer_loads[name] += ceil(mass / full - NOISE) / every
+        plan.steam_loads = sum(
+            ceil(blocks / farm.one["blocks_per_load"]) / every
+            for (_, every), blocks in steamed.items()
+        )
     return farm.plan
 
 
@@ -363,16 +376,37 @@ def with_flushes(farm: Farm, product: dict[str, Any], flushes: int) -> Farm:
     return changed
 
 
-# The week plan
+# What is wanted
+
+
+def market_of(farm: Farm, day: date) -> date:
+    """Return the market day on or before a day."""
+    return day - (day.weekday() - WEEKDAYS.index(farm.one["market_day"])) % 7 * DAY
+
+
+def deliveries(farm: Farm, order: dict[str, Any]) -> list[date]:
+    """Return the days on which an order is delivered."""
+    days = [order["date"]]
+    while order["until"] and days[-1] + WEEK <= order["until"]:
+        days.append(days[-1] + WEEK)
+    return days
 
 
 def packs_wanted(farm: Farm, product: dict[str, Any], monday: date) -> float:
+    """Return the packs to have ready for the market of a week: what is said of it, and orders."""
     rows = [
         row["packs"]
         for row in farm.rows["unusual_weeks"]
         if row["product"] == product["product"] and row["week"] == monday
     ]
-    return sum(rows) if rows else product["packs_per_week"]
+    ordered = sum(
+        order["packs"]
+        for order in farm.rows["orders"]
+        if order["product"] == product["product"]
+        for delivery in deliveries(farm, order)
+        if monday <= market_of(farm, delivery) < monday + WEEK
+    )
+    return (sum(rows) if rows else product["packs_per_week"]) + ordered
 
 
 def packs_made(farm: Farm, product: dict[str, Any], monday: date) -> float:
@@ -386,35 +420,6 @@ def crops(farm: Farm) -> list[tuple[str, str, bool]]:
 
 def crop_of(product: dict[str, Any]) -> tuple[str, str, bool]:
     return product["strain"], product["recipe"], fruited(product)
-
-
-@dataclass
-class Start:
-    """The blocks of a crop that are started in a week."""
-
-    crop: tuple[str, str, bool]
-    week: date
-    day: date
-    market: date
-    good: float
-    blocks: int
-
-
-def start(farm: Farm, crop: tuple[str, str, bool], week: date) -> Start:
-    """Look for the day of the week from which the crop is ready just in time for a market."""
-    strain = farm.row("strains", "strain", crop[0])
-    days = farm.one["days_before_market"] + strain["incubation_days"]
-    days = ceil(days + (strain["first_flush_days"] if crop[2] else 0) - 1e-6)
-    at = WEEKDAYS.index(farm.one["market_day"])
-    day = next(week + n * DAY for n in range(7) if (week + (n + days) * DAY).weekday() == at)
-    market = day + days * DAY
-    monday = market - at * DAY
-    good = sum(
-        packs_made(farm, product, monday) * blocks_in_pack(farm, product)
-        for product in farm.rows["products"]
-        if crop_of(product) == crop
-    )
-    return Start(crop, week, day, market, good, blocks_for(farm, good, strain["loss_rate"]))
 
 
 def blocks_for(farm: Farm, good: float, loss: float) -> int:
@@ -436,55 +441,83 @@ def weeks(farm: Farm) -> list[date]:
     return [today - today.weekday() * DAY + n * WEEK for n in range(12)]
 
 
-def starts(farm: Farm) -> list[Start]:
-    return [start(farm, crop, week) for week in weeks(farm) for crop in crops(farm)]
+# How a crop is started
 
 
-def mixed(farm: Farm, one: Start) -> float:
-    return one.blocks * farm.one["block_mass"] + farm.one["lost_mass"] if one.blocks else 0.0
+@dataclass
+class Rhythm:
+    """How often a crop is started, from which Monday, and in which numbers of blocks."""
+
+    every: int
+    monday: date
+    smallest: int
+    step: int
 
 
-def mixer_loads(farm: Farm, one: Start) -> int:
-    recipe = farm.row("recipes", "recipe", one.crop[1])
-    return ceil(mixed(farm, one) / full_mixer(farm, recipe) - NOISE)
-
-
-def block_minutes(farm: Farm, week: date) -> float:
-    """Minutes of work on the blocks that are started in a week."""
-    one = farm.one
-    begun = [start(farm, crop, week) for crop in crops(farm)]
-    blocks = sum(each.blocks for each in begun)
-    mixer = sum(mixer_loads(farm, each) for each in begun)
-    of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
-    steamer = ceil(blocks / one["blocks_per_load"])
-    return mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"] + blocks * of_block
-
-
-def loads(farm: Farm, week: date) -> dict[str, float]:
-    """What each station has to do in a week."""
-    one = farm.one
-    begun = [start(farm, crop, week) for crop in crops(farm)]
-    blocks = sum(each.blocks for each in begun)
-    mixer = incubation = fruiting = 0.0
-    for each in begun:
-        strain = farm.row("strains", "strain", each.crop[0])
-        mixer += mixer_loads(farm, each)
-        incubation += each.blocks * strain["incubation_days"] / 7
-        if each.crop[2]:
-            good = each.blocks * (1 - strain["loss_rate"])
-            fruiting += good * fruiting_days(farm, strain) / 7
-    steamer = ceil(blocks / one["blocks_per_load"])
-    minutes = block_minutes(farm, week)
-    for product in farm.rows["products"]:
-        minutes += packs_made(farm, product, week) * pack_minutes(farm, product)
-    return {
-        "Mixer": mixer / one["mixer_loads_per_week"],
-        "Steamer": steamer / one["steam_loads_per_week"],
-        "Bench": blocks * one["inoculating_minutes"] / 60 / one["bench_hours_per_week"],
-        "Incubation": incubation / one["incubation_places"],
-        "Fruiting": fruiting / one["fruiting_places"],
-        "Labor": minutes / 60 / one["labor_hours_per_week"],
+def rhythm(farm: Farm, crop: tuple[str, str, bool]) -> Rhythm:
+    typed = next(
+        (row for row in farm.rows["rhythms"] if (row["strain"], row["recipe"]) == crop[:2]), {}
+    )
+    begun = typed.get("week") or weeks(farm)[0]
+    step = {
+        "mixer": full_mixer_blocks(farm, farm.row("recipes", "recipe", crop[1])),
+        "steamer": farm.one["blocks_per_load"],
     }
+    return Rhythm(
+        every=int(typed.get("every") or 1),
+        monday=begun - begun.weekday() * DAY,
+        smallest=int(typed.get("smallest") or 1),
+        step=int(step.get(typed.get("whole"), 1)),
+    )
+
+
+def in_steps(of: Rhythm, blocks: int) -> int:
+    return ceil(max(blocks, of.smallest) / of.step) * of.step if blocks else 0
+
+
+def lead_days(farm: Farm, crop: tuple[str, str, bool]) -> int:
+    """Return the days from a start to its market: long enough, and begun on the mixing day."""
+    strain = farm.row("strains", "strain", crop[0])
+    days = farm.one["days_before_market"] + strain["incubation_days"]
+    days = ceil(days + (strain["first_flush_days"] if crop[2] else 0) - 1e-6)
+    if farm.one["mixing_day"] in WEEKDAYS:
+        market, mixing = (WEEKDAYS.index(farm.one[f"{key}_day"]) for key in ("market", "mixing"))
+        while (market - days) % 7 != mixing:
+            days += 1
+    return days
+
+
+@dataclass
+class UsualStart:
+    """A start of a crop where every week is a usual one."""
+
+    crop: tuple[str, str, bool]
+    blocks: int
+    every: int
+    weekday: int
+
+
+def usual_starts(farm: Farm) -> list[UsualStart]:
+    found = []
+    for crop in crops(farm):
+        packs = [(p, p["packs_per_week"]) for p in farm.rows["products"] if crop_of(p) == crop]
+        good = sum(n / p["sold_share"] * blocks_in_pack(farm, p) for p, n in packs)
+        loss, of = farm.row("strains", "strain", crop[0])["loss_rate"], rhythm(farm, crop)
+        blocks = in_steps(of, blocks_for(farm, good * of.every, loss))
+        weekday = (WEEKDAYS.index(farm.one["market_day"]) - lead_days(farm, crop)) % 7
+        found.append(UsualStart(crop, blocks, of.every, weekday))
+    return found
+
+
+def usual_minutes(farm: Farm) -> float:
+    """Minutes of work on the blocks of a usual week."""
+    one, plan = farm.one, plan_of(farm)
+    of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
+    return (
+        sum(plan.mixer_loads.values()) * one["mixing_minutes"]
+        + plan.steam_loads * one["steaming_minutes"]
+        + sum(plan.blocks.values()) * of_block
+    )
 
 
 def fresh_of_strain(farm: Farm, strain: str, monday: date) -> float:
@@ -493,23 +526,6 @@ def fresh_of_strain(farm: Farm, strain: str, monday: date) -> float:
         for product in farm.rows["products"]
         if product["strain"] == strain
     )
-
-
-def purchases(farm: Farm, week: date) -> dict[str, float]:
-    """Mass of each ingredient for the batches of a week."""
-    bought = {item["ingredient"]: 0.0 for item in farm.rows["ingredients"]}
-    for crop in crops(farm):
-        recipe = farm.row("recipes", "recipe", crop[1])
-        mass = as_it_lies(farm, recipe, mixed(farm, start(farm, crop, week)))
-        for item, share in mix(farm, recipe):
-            bought[item["ingredient"]] += share * mass
-    return bought
-
-
-def spawn_of_strain(farm: Farm, strain: str, week: date) -> float:
-    rate = farm.row("strains", "strain", strain)["spawn_rate"]
-    blocks = sum(start(farm, crop, week).blocks for crop in crops(farm) if crop[0] == strain)
-    return blocks * farm.one["block_mass"] * rate
 
 
 def spent_of_a_usual_week(farm: Farm) -> dict[str, float]:
@@ -533,23 +549,23 @@ def spent_of_a_usual_week(farm: Farm) -> dict[str, float]:
     }
 
 
-# A year of weeks like those of the plan
+# A year of usual weeks
 
 DAYS = 365
 
 
-def a_year(farm: Farm, of_all_weeks: float) -> float:
-    return of_all_weeks / len(weeks(farm)) / 7 * DAYS
+def a_year(of_a_week: float) -> float:
+    return of_a_week / 7 * DAYS
 
 
 def carried_by_blocks(farm: Farm) -> float:
-    """Money a year: every block of the plan at what a block started of its crop costs."""
+    """Money a year: every block of a usual week at what a block started of its crop costs."""
     sold = {crop_of(product): product for product in farm.rows["products"]}
     return a_year(
-        farm,
         sum(
-            each.blocks * sum(block_steps(farm, sold[each.crop]).values()) for each in starts(farm)
-        ),
+            each.blocks / each.every * sum(block_steps(farm, sold[each.crop]).values())
+            for each in usual_starts(farm)
+        )
     )
 
 
@@ -557,14 +573,16 @@ def spent_on_blocks(farm: Farm) -> dict[str, float]:
     """Money a year by what it is spent on, from the plan alone: no cost of a block is in it."""
     one, plan = farm.one, plan_of(farm)
     blocks = sum(plan.blocks.values())
-    bought = spawn = minutes = 0.0
-    for week in weeks(farm):
-        bought += sum(
-            mass * price_of(farm.row("ingredients", "ingredient", name))
-            for name, mass in purchases(farm, week).items()
-        )
-        spawn += sum(spawn_of_strain(farm, row["strain"], week) for row in farm.rows["strains"])
-        minutes += block_minutes(farm, week)
+    spawn = sum(
+        each.blocks / each.every * farm.row("strains", "strain", each.crop[0])["spawn_rate"]
+        for each in usual_starts(farm)
+    )
+    bought = 0.0
+    for recipe in farm.rows["recipes"]:
+        name = recipe["recipe"]
+        wet = plan.blocks[name] * one["block_mass"] + plan.batches[name] * one["lost_mass"]
+        for item, share in mix(farm, recipe):
+            bought += share * as_it_lies(farm, recipe, wet) * price_of(item)
     hold = hold_energy(farm)
     heat = sum(
         plan.blocks[recipe["recipe"]] * (load_energy(farm, recipe) - hold) / one["blocks_per_load"]
@@ -577,29 +595,35 @@ def spent_on_blocks(farm: Farm) -> dict[str, float]:
     energy = one["electricity_price"]
     return {
         "Ingredients, bags, spawn": a_year(
-            farm, bought + blocks * one["bag_price"] + spawn * one["spawn_price"]
+            bought + blocks * one["bag_price"] + spawn * one["block_mass"] * one["spawn_price"]
         ),
-        "Labor on blocks": a_year(farm, farm.work(minutes)),
-        "Steam energy": a_year(farm, (heat + plan.steam_loads * hold) * energy),
+        "Labor on blocks": a_year(farm.work(usual_minutes(farm))),
+        "Steam energy": a_year((heat + plan.steam_loads * hold) * energy),
         "Room energy": (one["incubation_energy"] + one["fruiting_energy"]) * DAYS * energy,
         "Equipment and overhead": yearly + overhead,
     }
 
 
+def usual_spaces(farm: Farm) -> dict[str, float]:
+    """Return the shelf spaces that blocks take where every week is a usual one, by room."""
+    taken = {"incubation": 0.0, "fruiting": 0.0}
+    for each in usual_starts(farm):
+        strain = farm.row("strains", "strain", each.crop[0])
+        blocks = each.blocks / each.every
+        taken["incubation"] += blocks * strain["incubation_days"] / 7
+        if each.crop[2]:
+            good = blocks * (1 - strain["loss_rate"])
+            taken["fruiting"] += good * fruiting_days(farm, strain) / 7
+    return taken
+
+
 def idle(farm: Farm) -> dict[str, float]:
     """Money a year for what stands idle: blocks not made, and places where none stands."""
     one = farm.one
-    planned = a_year(farm, sum(plan_of(farm).blocks.values()))
+    planned = a_year(sum(plan_of(farm).blocks.values()))
     standing = spent_on_blocks(farm)["Equipment and overhead"] / one["blocks_per_year"]
-    filled = [loads(farm, week) for week in weeks(farm)]
-    empty = {
-        room: 1 - sum(one_week[room] for one_week in filled) / len(filled)
-        for room in ("Incubation", "Fruiting")
-    }
+    empty = {room: 1 - taken / one[f"{room}_places"] for room, taken in usual_spaces(farm).items()}
     return {"Idle: equipment and overhead": (one["blocks_per_year"] - planned) * standing} | {
-        f"Idle: {room.lower()} energy": share
-        * DAYS
-        * one[f"{room.lower()}_energy"]
-        * one["electricity_price"]
+        f"Idle: {room} energy": share * DAYS * one[f"{room}_energy"] * one["electricity_price"]
         for room, share in empty.items()
     }

@@ -14,6 +14,7 @@ from workbook_template.schema import (
     harvests,
     losses,
     materials,
+    orders,
     outlook,
     partner,
     products,
@@ -43,7 +44,9 @@ TABLES = {
         steam.STEAM_LOG,
         rooms.SURFACES,
         products.PRODUCTS,
-        products.DEMAND,
+        orders.RHYTHMS,
+        orders.DEMAND,
+        orders.ORDERS,
         trials.TRIAL_BATCHES,
         trials.TRIAL_YIELDS,
     )

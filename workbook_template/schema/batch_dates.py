@@ -56,7 +56,7 @@ DATES = (
         "clear_due",
         "Clearing expected",
         "date",
-        'CHOOSE(1+({state}="ended"),ROUND('
+        'CHOOSE(1+(({state}="ended")+{whole}>0),ROUND('
         f"CHOOSE(1+({{flushes_left}}>0),{_LAST_THAT_CAME},{_LAST_TO_COME})"
         '+{turnover_days},0),"")',
         "After the last planned flush, later where one is late, with the turnaround days.",
@@ -82,8 +82,9 @@ DATES = (
         "flushes_left",
         "Flushes to come",
         "count",
-        '({state}<>"ended")*MAX(0,INDEX({strains.flushes},{at_strain})-{last_flush})',
-        "Of the planned flushes, after the last one picked; none once it has ended.",
+        '({state}<>"ended")*(1-{whole})*MAX(0,INDEX({strains.flushes},{at_strain})-{last_flush})',
+        "Of the planned flushes, after the last one picked; none once it has ended, or if it is "
+        "sold whole.",
         is_working=True,
     ),
     Computed(

@@ -16,7 +16,7 @@ from workbook_template.schema.log_columns import (
 )
 from workbook_template.schema.made_with import IS_KEPT, IS_NEW, LACKS, MADE_WITH, TO_COPY, USED
 
-_STATES = '{"incubating","to move","in fruiting","ended"}'
+_STATES = '{"incubating","to move","to sell","in fruiting","ended"}'
 _LOT_STRAIN, _LOT_USE_BY = (
     f"INDEX({{spawn_lots.{column}}},{{at_lot}})" for column in ("strain", "use_by")
 )
@@ -46,6 +46,7 @@ _FAULTS = (
         "before the batch was made",
         "COUNT({moved})*(N({moved})<N({made}))*(N({made})<={today})",
     ),
+    Rule("moved", "in fruiting, yet to be sold whole", "COUNT({moved})*{whole}"),
     after_today("ended"),
     Rule(
         "ended",
@@ -66,7 +67,7 @@ _WARNINGS = (
         "ended",
         "no harvest, yet not all blocks are lost",
         "COUNT({ended})*(N({ended})<={today})*({fresh}=0)*({good}>0)"
-        '*(COUNTIFS({products.strain},{strain},{products.form},"block")=0)',
+        '*(1-{whole})*(COUNTIFS({products.strain},{strain},{products.form},"block")=0)',
     ),
     Rule(
         "to_keep",
@@ -123,8 +124,17 @@ BATCHES = Table(
             "Ended",
             "date",
             FIRST_DATE,
-            "The day it was removed from fruiting; blank until then.",
+            "The day it was removed from fruiting, or sold whole; blank until then.",
             required=False,
+        ),
+        Field(
+            "sold_whole",
+            "Sold whole",
+            "choice",
+            choices="yes",
+            help="Blocks for sale, not for your fruiting room; blank: they are fruited.",
+            required=False,
+            width=8.0,
         ),
         NOTE,
         Computed(
@@ -133,7 +143,8 @@ BATCHES = Table(
             "state",
             "CHOOSE(1+((COUNT({ended})*(N({ended})<={today})+({good}<=0))>0),"
             "CHOOSE(1+COUNT({moved})*(N({moved})<={today}),"
-            'CHOOSE(1+({move_due}<={today}),"incubating","to move"),"in fruiting"),"ended")',
+            'CHOOSE(1+({move_due}<={today}),"incubating",CHOOSE(1+{whole},"to move","to sell")),'
+            '"in fruiting"),"ended")',
             "From the dates; ended also where every block is lost.",
             width=12.0,
         ),
@@ -141,7 +152,8 @@ BATCHES = Table(
             "due_what",
             "Due next",
             "state",
-            f'CHOOSE(MATCH({{state}},{_STATES},0),"move to fruiting","move to fruiting",'
+            f"CHOOSE(MATCH({{state}},{_STATES},0),"
+            'CHOOSE(1+{whole},"move to fruiting","sell whole"),"move to fruiting","sell whole",'
             'CHOOSE(1+({flushes_left}>0),"clear out","harvest flush "&({last_flush}+1)),"")',
             "What the due list on Start says.",
         ),
@@ -149,9 +161,9 @@ BATCHES = Table(
             "due",
             "Due",
             "date",
-            f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},"
+            f"CHOOSE(MATCH({{state}},{_STATES},0),{{move_due}},{{move_due}},{{move_due}},"
             'CHOOSE(1+({flushes_left}>0),{clear_due},{next_due}),"")',
-            "The day for it: a move, a flush, or clearing out.",
+            "The day for it: a move, a sale, a flush, or clearing out.",
         ),
         Computed(
             "lost",

@@ -12,6 +12,10 @@ from workbook_template.schema.fields import (
     Table,
 )
 
+WEEKDAYS = "Monday|Tuesday|Wednesday|Thursday|Friday|Saturday|Sunday"
+ANY_DAY = "any day"
+"""Each crop is started on the day that is just in time."""
+
 FARM = (
     Section(
         "The farm",
@@ -339,10 +343,19 @@ FARM = (
                 "market_day",
                 "Market day",
                 "choice",
-                choices="Monday|Tuesday|Wednesday|Thursday|Friday|Saturday|Sunday",
+                choices=WEEKDAYS,
                 help="Or your main delivery day.",
                 default="Saturday",
                 source=COMMON_PRACTICE,
+            ),
+            Field(
+                "mixing_day",
+                "Mixing day",
+                "choice",
+                choices=f"{ANY_DAY}|{WEEKDAYS}",
+                help="Crops that are started on one day share mixer and steam loads.",
+                default="Monday",
+                source=ASSUMPTION,
             ),
             Field(
                 "days_before_market",
@@ -350,6 +363,15 @@ FARM = (
                 "d",
                 "0 to 14",
                 "Time for picking, cooling, drying and packing.",
+                default=1.0,
+                source=ASSUMPTION,
+            ),
+            Field(
+                "late_days",
+                "Late, and still in time",
+                "d",
+                "0 to 3",
+                "A flush due so much later is still picked for the market; a start, too.",
                 default=1.0,
                 source=ASSUMPTION,
             ),

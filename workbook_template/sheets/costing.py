@@ -88,7 +88,7 @@ def sheet() -> Sheet:
             flushes.FLUSHES,
             Form("Basis of the flushes", flushes.BASIS),
             NewPage(),
-            Form("A year at the pace of the Week plan", year.YEAR),
+            Form("A year of usual weeks", year.YEAR),
             Lines("How it adds up", year.WORDS, "farm text"),
             Lines("What moves the cost", drivers.WORDS, "farm text"),
             drivers.DRIVERS,

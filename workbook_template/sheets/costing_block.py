@@ -78,17 +78,17 @@ WORKINGS = (
     ),
     Calculated(
         "cost_plan_blocks",
-        "Blocks in the Week plan",
-        "count",
+        "Blocks in a usual week",
+        "number",
         planned("blocks", _RECIPE_ROW),
-        "Of this recipe, in all its weeks; 0: full loads are counted.",
+        "Of this recipe, by the Week plan; 0: full loads are counted.",
     ),
     Calculated(
         "cost_plan_loads",
-        "Mixer loads in the Week plan",
-        "count",
+        "Mixer loads in a usual week",
+        "number",
         planned("loads", _RECIPE_ROW),
-        "Of this recipe, in all its weeks.",
+        "Of this recipe; crops started on one day share them.",
     ),
     Calculated(
         "cost_mixed",
@@ -101,8 +101,8 @@ WORKINGS = (
         "cost_more_steam",
         "Steam loads beyond full ones",
         "number",
-        more_loads("SUM({loads.blocks})", "SUM({loads.steamer})", "{blocks_per_load}"),
-        "For a block, in the Week plan; a load that is half empty counts whole.",
+        more_loads("{usual_blocks}", "{usual_steamed}", "{blocks_per_load}"),
+        "For a block, in a usual week; a load that is half empty counts whole.",
     ),
     Calculated(
         "cost_fruiting_energy",
@@ -195,14 +195,14 @@ STEPS = (
         work_of("{mixing_minutes}")
         + "*"
         + more_loads("{cost_plan_blocks}", "{cost_plan_loads}", "MAX(1,{cost_mixer_blocks})"),
-        "Mixing in the Week plan, beyond full loads.",
+        "Mixing in a usual week, beyond full loads.",
     ),
     Calculated(
         "cost_half_steamer",
         "Half-empty steam loads: labor",
         "money/block",
         work_of("{steaming_minutes}") + "*{cost_more_steam}",
-        "Steaming in the Week plan, beyond full loads.",
+        "Steaming in a usual week, beyond full loads.",
     ),
     Calculated(
         "cost_half_energy",

@@ -28,7 +28,7 @@ CHECKS = (
         ROUNDING,
     ),
     Check(
-        "Blocks of the Week plan and idle capacity cover all that is spent, per block",
+        "Blocks of usual weeks and idle capacity cover all that is spent, per block",
         # Of a year, programs round in different ways what is left of two large sums.
         "ABS(N({year_carried})+N({year_idle})-N({year_spent}))/MAX(1,N({year_blocks}))"
         "*COUNT({year_carried})*COUNT({year_idle})*COUNT({year_spent})",

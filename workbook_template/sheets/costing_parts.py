@@ -61,13 +61,13 @@ def load_energy(recipe: str) -> str:
 
 
 def planned(column: str, recipe_row: str) -> str:
-    """Return what the week plan has of a recipe, in all of its weeks."""
-    return f"SUMIFS({{starts.{column}}},{{starts.recipe_row}},{recipe_row})"
+    """Return what a usual week of the plan has of a recipe."""
+    return f"SUMIFS({{usual.week_{column}}},{{usual.recipe_row}},{recipe_row})"
 
 
 def residue(blocks: str, recipe_row: str, full: str) -> str:
     """Return what stays in the mixer for each block: of the batches planned, or of full loads."""
-    batches = f'COUNTIFS({{starts.recipe_row}},{recipe_row},{{starts.blocks}},">0")'
+    batches = planned("mixes", recipe_row)
     return f"{{lost_mass}}*CHOOSE(1+({blocks}>0),1/MAX(1,{full}),{batches}/{blocks})"
 
 

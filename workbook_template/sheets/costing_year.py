@@ -1,4 +1,4 @@
-"""A year at the pace of the week plan: what is spent, what its blocks cover, what stands idle."""
+"""A year of usual weeks: what is spent, what its blocks cover, what stands idle."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from workbook_template.sheets.costing_parts import HOLD_ENERGY, heating_energy
 from workbook_template.sheets.week_plan_crops import MOST_CROPS, NUMBER, of_crop
 from workbook_template.writing.blocks import Calculated, Grid
 
-_A_YEAR = "/ROWS({loads.week})/7*365"
-"""Brings what all weeks of the plan have to a year of such weeks."""
+_A_YEAR = "/7*365"
+"""Brings what a usual week has to a year of such weeks."""
 
 
 def _of(table: str, column: str) -> str:
@@ -19,15 +19,14 @@ def _of(table: str, column: str) -> str:
 
 PLAN_COSTS = Grid(
     "plan_costs",
-    "A year of each crop, at the pace of the Week plan",
+    "A year of each crop, of usual weeks",
     (
         Computed("crop", "Crop", "state", of_crop("crop")),
         Computed(
             "blocks",
             "Blocks",
             "blocks/year",
-            f'CHOOSE(1+({{crop}}<>""),"",SUMIFS({{starts.blocks}},{{starts.number}},{{number}})'
-            f"{_A_YEAR})",
+            f'CHOOSE(1+({{crop}}<>""),"",INDEX({{usual.week_blocks}},{{number}}){_A_YEAR})',
         ),
         Computed(
             "started",
@@ -42,7 +41,7 @@ PLAN_COSTS = Grid(
             "ingredients",
             "Ingredients",
             "money/year",
-            f"SUMIFS({{starts.mixed}},{{starts.number}},{{number}}){_A_YEAR}"
+            f"INDEX({{usual.week_mixed}},{{number}}){_A_YEAR}"
             f"*{_of('recipes', 'cost_wet')}*({{blocks}}>0)",
         ),
         Computed(
@@ -65,7 +64,7 @@ def _sum(column: str, more: str = "") -> str:
 
 def _idle_room(room: str) -> str:
     """Return the energy of a room that no block of the plan stands for."""
-    used = f"SUM({{loads.{room}}})/ROWS({{loads.week}})/{{{room}_places}}"
+    used = f"SUM({{usual.{room}}})/{{{room}_places}}"
     return f"{{{room}_energy}}*365*{{electricity_price}}*(1-{used})"
 
 
@@ -79,10 +78,10 @@ YEAR = (
     ),
     Calculated(
         "year_blocks",
-        "Blocks a year, Week plan",
+        "Blocks a year, usual weeks",
         "blocks/year",
-        f'CHOOSE(1+(SUM({{loads.blocks}})>0),"",SUM({{loads.blocks}}){_A_YEAR})',
-        "If every week were like those planned.",
+        f'CHOOSE(1+({{usual_blocks}}>0),"",{{usual_blocks}}{_A_YEAR})',
+        "If every week were a usual one.",
         is_key=True,
     ),
     Calculated(
@@ -91,24 +90,24 @@ YEAR = (
         "money/year",
         _sum(
             "ingredients",
-            f"+{{year_blocks}}*{{bag_price}}+SUM({{starts.spawn}}){_A_YEAR}*{{spawn_price}}",
+            f"+{{year_blocks}}*{{bag_price}}+{{usual_spawn}}{_A_YEAR}*{{spawn_price}}",
         ),
-        "As in the lists of the Week plan.",
+        "For these blocks.",
     ),
     Calculated(
         "year_work",
         "Labor on blocks",
         "money/year",
-        f"CFX.LABOR_COST(SUM({{loads.growing}})*60,{{hourly_wage}},{{burden}}){_A_YEAR}",
-        "The hours of the Week plan, without picking and packing.",
+        f"CFX.LABOR_COST({{usual_work}}*60,{{hourly_wage}},{{burden}}){_A_YEAR}",
+        "Mixing to moving, without picking and packing.",
         waits_for=("year_blocks",),
     ),
     Calculated(
         "year_steam",
         "Steam energy",
         "money/year",
-        _sum("heat", f"+SUM({{loads.steamer}})*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}"),
-        "Every steam load of the plan.",
+        _sum("heat", f"+{{usual_steamed}}*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}"),
+        "Every steam load of these weeks.",
     ),
     Calculated(
         "year_rooms",
@@ -151,7 +150,7 @@ YEAR = (
         "Idle: incubation energy",
         "money/year",
         _idle_room("incubation"),
-        "For shelf spaces that the plan leaves empty.",
+        "For shelf spaces that these blocks leave empty.",
         waits_for=("year_blocks",),
     ),
     Calculated(
@@ -159,7 +158,7 @@ YEAR = (
         "Idle: fruiting energy",
         "money/year",
         _idle_room("fruiting"),
-        "For shelf spaces that the plan leaves empty.",
+        "For shelf spaces that these blocks leave empty.",
         waits_for=("year_blocks",),
     ),
     Calculated(
@@ -175,14 +174,15 @@ YEAR = (
         "Idle capacity per block",
         "money/block",
         "{year_idle}/{year_blocks}",
-        "What each planned block would have to earn on top of its cost.",
+        "What each block would have to earn on top of its cost.",
         is_key=True,
     ),
 )
 
 WORDS = (
+    "A usual week has the packs of the Products sheet, no orders and no special weeks. "
     "A block's cost is that of a farm with full rooms and the blocks a year that the Farm sheet "
     "says. What is spent beyond that is idle capacity: more blocks, or less room and equipment, "
     "bring it down. A half-empty load takes as much labor and hold energy as a full one, and the "
-    "blocks in it carry that, as the Week plan has them; with no plan, full loads are counted.",
+    "blocks in it carry that, as a usual week has them; with no packs, full loads are counted.",
 )

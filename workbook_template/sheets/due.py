@@ -80,7 +80,7 @@ def due_list(mass: str) -> Grid:
                 _of(
                     "batches.due_what",
                     _of(
-                        "starts.left",
+                        "starts.blocks",
                         'CHOOSE(1+({date}<{today}),"use up spawn","throw out spawn")',
                         '"start a batch"&REPT(" to sell whole",' + _SOLD_WHOLE + ")",
                     ),
@@ -123,7 +123,7 @@ def due_list(mass: str) -> Grid:
                     "batches.good",
                     _of(
                         "spawn_lots.left",
-                        _of("starts.left", words=_BLOCKS),
+                        _of("starts.blocks", words=_BLOCKS),
                         f'ROUND({{0}},1)&" {mass}"',
                     ),
                     _BLOCKS,

@@ -61,6 +61,8 @@ def _asked(strain: int) -> str:
         f"SUMPRODUCT(({{plan_products.strain_row}}={at})*1,{{plan_products.packs}},"
         "{plan_products.fresh})"
         f"+SUMIFS({{unusual_weeks.fresh}},{{unusual_weeks.strain_row}},{at},{{unusual_weeks.week}},{{week}})"
+        f"+SUMIFS({{orders.fresh}},{{orders.strain_row}},{at},"
+        '{orders.market},"<="&({week}+{plan_market}),{orders.last},">="&({week}+{plan_market}))'
     )
 
 

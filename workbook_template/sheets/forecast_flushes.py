@@ -160,7 +160,8 @@ def flushes(batch_rows: int) -> Grid:
                 "dry",
                 "Dry substrate, good blocks",
                 "kg",
-                f"{_of_batch('dry_substrate')}*{{blocks}}/{_of_batch('bags')}",
+                f"{_of_batch('dry_substrate')}*{{blocks}}/{_of_batch('bags')}"
+                f"*(1-{_of_batch('whole')})",
             ),
             Computed("last", "Last flush picked", "count", f"{_of_batch('last_flush')}*1"),
             Computed(

@@ -1,17 +1,20 @@
-"""Orders: the weeks in which more or fewer packs are wanted than usual."""
+"""Orders: what is wanted beside a usual week, and how the grower likes to start each crop."""
 
 from __future__ import annotations
 
-from workbook_template.schema.products import DEMAND
+from workbook_template.schema.orders import DEMAND, ORDERS, RHYTHMS
 from workbook_template.writing.blocks import Lines, Sheet, TableBlock
 
 _HOW = (
-    "A row here replaces the usual packs of that product line in that one week: enter all packs "
-    "wanted, not the extra ones. Several rows of one product line and week add up.",
-    "Enter an order as soon as it is firm: blocks for a fall market are started weeks before it. "
-    "To skip a market, enter 0 packs. Weeks without a row keep the packs of the Products sheet.",
-    "The Week plan sheet then shows when to start the blocks, and the Forecast sheet whether the "
-    "batches in progress are enough.",
+    "The packs of a usual week are on the Products sheet, and need no row here. Enter an order as "
+    "soon as it is firm: blocks are started weeks before it.",
+    "Orders come on top of the usual packs, once or every week until a day. What is delivered "
+    "between two market days is picked for the one before, so that it is ready in time.",
+    "A special week replaces the usual packs of a product line in that one week: enter all packs "
+    "wanted, not the extra ones. Several rows of one product line and week add up. To skip a "
+    "market, enter 0 packs.",
+    "The last list is for crops that you start every second week or so, in whole loads, or only if "
+    "it is worth it. The Week plan sheet then shows when to start, and what is too late.",
 )
 
 
@@ -19,7 +22,12 @@ def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Orders",
-        purpose="Weeks and orders that take more or fewer packs than usual.",
-        blocks=[Lines("How to use this sheet", _HOW, "farm text"), TableBlock(DEMAND)],
-        widths=(36, 20, 16, 16),
+        purpose="Orders, special weeks, and how often each crop is started.",
+        blocks=[
+            Lines("How to use this sheet", _HOW, "farm text"),
+            TableBlock(ORDERS),
+            TableBlock(DEMAND),
+            TableBlock(RHYTHMS),
+        ],
+        widths=(30, 24, 16, 16, 16, 16),
     )

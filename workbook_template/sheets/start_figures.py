@@ -72,7 +72,8 @@ _SHELVES = Group(
             "Good blocks in incubation",
             "count",
             'SUMIFS({batches.good},{batches.state},"incubating")'
-            '+SUMIFS({batches.good},{batches.state},"to move")',
+            '+SUMIFS({batches.good},{batches.state},"to move")'
+            '+SUMIFS({batches.good},{batches.state},"to sell")',
             is_key=True,
             comes_from="Batches",
         ),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
+from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed, Counter, dimension_of
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
@@ -54,6 +55,11 @@ def _room(name: str, blocks: str) -> Source:
 
 _LATE = f"({{today}}-{_ranked('batches', 'due')})"
 _STATION = "SMALL({crowded.at},{place})"
+
+
+def _short(column: str) -> str:
+    """Look up the first crop that is short."""
+    return f"INDEX({{not_in_time.{column}}},1)"
 
 
 def _different(column: str) -> str:
@@ -121,6 +127,17 @@ def sources(mass: str) -> tuple[Source, ...]:
             f'"Spawn lot "&{_ranked("spawn_lots", "lot")}&" is past its use-by date, with "&'
             f'ROUND({_ranked("spawn_lots", "left")},1)&" {mass} left."',
             _row("Spawn", "spawn_lots", "lot"),
+        ),
+        Source(
+            "not_in_time",
+            "Crops that can no longer be grown in time",
+            "MIN(1,COUNT({crop_weeks.short_at}))",
+            f'"Too late to grow: "&{_short("crop")}&", "&TEXT(N({_short("mass")})'
+            f'+N({_short("blocks")}),"0.0")&CHOOSE(1+(N({_short("blocks")})>0)," {mass}"," blocks")'
+            f'&" short, first on "&{iso_date(_short("first"))}'
+            '&CHOOSE(1+(COUNT({crop_weeks.short_at})>1),".","; and "'
+            '&(COUNT({crop_weeks.short_at})-1)&" more, see the Week plan.")',
+            "\"#'Week plan'!A\"&ROW(INDEX({not_in_time.crop},1))",
         ),
         Source(
             "crowded",

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workbook_template.schema.farm import ANY_DAY, WEEKDAYS
 from workbook_template.schema.fields import dimension_of, unit_label
 from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
+from workbook_template.sheets import week_plan_needs as needs
+from workbook_template.sheets import week_plan_starts as starts
 from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.spent import SPENT_FORM
+from workbook_template.sheets.week_plan_coming import coming
 from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import Chart, add_chart
 from workbook_template.writing.week_grid import WEEKS
@@ -18,13 +22,16 @@ if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
 _ABOUT = (
-    "Packs: the usual number of each product line, unless the Orders sheet says otherwise. Packs "
-    "that are made but not sold are grown too (share sold, Products sheet).",
-    "Crops: a strain on a recipe, started once a week so that its first flush is ready for the "
-    "market day, or so that incubation is over for blocks sold whole. The Start sheet has the "
-    "days.",
-    "Each start is one batch with its own mixer loads; steam loads are shared by all blocks of a "
-    "week. Extra blocks make up for the losses of the strain, rounded up to whole blocks.",
+    "Packs: the usual number of each product line, unless the Orders sheet says otherwise, and the "
+    "orders on top. Packs that are made but not sold are grown too (share sold, Products sheet).",
+    "Crops: a strain on a recipe. A crop is started so that its first flush is ready for a market "
+    "day, or so that incubation is over for blocks sold whole. What batches in progress and "
+    "earlier starts give for that market, flush by flush, is not started again. What no market "
+    "needs in its week is not counted for a later one: fresh mushrooms don't keep.",
+    "An order is picked for the last market day before it. Crops that are started on one day share "
+    "steam loads, and mixer loads if they are of one recipe. Extra blocks make up for the losses "
+    "of the strain, rounded up to whole blocks. How often a crop is started, and how few blocks "
+    "are worth it, is on the Orders sheet.",
     "Shelf spaces: blocks a week times days in the room over 7, as if all weeks were alike, with "
     "every planned flush. While you expand, first flushes alone yield less: see the Forecast "
     "sheet.",
@@ -32,6 +39,7 @@ _ABOUT = (
     "of the market. Materials that you have in stock are not subtracted.",
 )
 
+_WEEKDAYS = "{" + ",".join(f'"{day}"' for day in WEEKDAYS.split("|")) + "}"
 _THIS_WEEK = (
     Calculated(
         "plan_now",
@@ -62,9 +70,29 @@ _BASIS = (
         "plan_market",
         "Market day, days after Monday",
         "count",
-        'MATCH({market_day},{"Monday","Tuesday","Wednesday","Thursday","Friday","Saturday",'
-        '"Sunday"},0)-1',
+        f"MATCH({{market_day}},{_WEEKDAYS},0)-1",
         "From the Farm sheet.",
+    ),
+    Calculated(
+        "plan_mixing",
+        "Mixing day, days after Monday",
+        "number",
+        f'CHOOSE(1+({{mixing_day}}="{ANY_DAY}"),MATCH({{mixing_day}},{_WEEKDAYS},0)-1,0-1)',
+        "From the Farm sheet; -1 if it may be any day.",
+    ),
+    Calculated(
+        "market_this_week",
+        "Market day of this week",
+        "date",
+        "{plan_monday}+{plan_market}",
+        "It may be past.",
+    ),
+    Calculated(
+        "next_market",
+        "Next market day",
+        "date",
+        "{market_this_week}+7*({market_this_week}<{today})",
+        "Today, if it is one.",
     ),
     Calculated("plan_crops", "Number of crops", "count", "COUNT({crops.at})"),
 )
@@ -108,6 +136,7 @@ def sheet(settings: Settings) -> Sheet:
             Custom(2, _write_sentence, _place_sentence),
             Form("This week", _THIS_WEEK),
             lists.TO_START,
+            needs.NOT_IN_TIME,
             stations.STATIONS,
             lists.purchases(mass),
             NewPage(),
@@ -125,8 +154,12 @@ def sheet(settings: Settings) -> Sheet:
             lists.strain_demand(mass),
             crops.PLAN_PRODUCTS,
             crops.CROPS,
-            crops.STARTS,
+            needs.CROP_WEEKS,
+            starts.STARTS,
+            starts.USUAL,
+            starts.USUAL_WEEK,
             lists.line_mass(mass),
+            coming(settings.batch_rows),
         ],
         widths=(54, *[12.3] * WEEKS),
         landscape=True,

@@ -1,15 +1,13 @@
-"""The crops of the week plan: what the packs take, and the blocks to start for each market."""
+"""The crops of the week plan: what the packs take, what a block gives, how each is started."""
 
 from __future__ import annotations
 
 from workbook_template.schema import look_up
-from workbook_template.schema.columns import due_rank
 from workbook_template.schema.fields import Computed, Counter
-from workbook_template.schema.figures import used_in
+from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.schema.materials import STRAINS
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.writing.blocks import Grid
-from workbook_template.writing.week_grid import WEEKS
 
 MOST_CROPS = STRAINS.rows
 LINE = Counter("line")
@@ -54,6 +52,12 @@ PLAN_PRODUCTS = Grid(
             "Good blocks",
             "number",
             f"{_of_product('blocks')}/{_of_product('sold_share')}",
+        ),
+        Computed(
+            "wanted",
+            "Wanted of its crop",
+            "number",
+            "{fresh}+{as_block}*{blocks}",
         ),
         Computed(
             "minutes",
@@ -101,6 +105,75 @@ PLAN_PRODUCTS = Grid(
     rows=PRODUCTS.rows,
 )
 
+_EACH_FLUSH = range(1, MOST_FLUSHES + 1)
+
+
+def _of_block(flush: int) -> str:
+    """Write what a flush of a good block gives; a block sold whole is its own only flush."""
+    dry = f"CFX.DRY_MASS({{block_mass}},{recipe_of('target_moisture')})"
+    fresh = f"({_strain('flushes')}>={flush})*{dry}*N({_strain(f'be_{flush}')})"
+    return f"CHOOSE(1+{{as_block}},{fresh},{1 if flush == 1 else 0})"
+
+
+def _weeks_later(flush: int) -> str:
+    """Write how many weeks a flush comes behind the market that the first one is started for."""
+    day = f"({{ready}}+({flush}-1)*N({_strain('flush_interval_days')}))"
+    return f"MAX(0,-INT(({{lead}}+{{late_days}}+{{rounding}}-{{days_before_market}}-{day})/7))"
+
+
+_FLUSHES = (
+    *(
+        Computed(f"gives_{flush}", f"Flush {flush} of a good block", "number", _of_block(flush))
+        for flush in _EACH_FLUSH
+    ),
+    *(
+        Computed(f"after_{flush}", f"Flush {flush}, weeks later", "count", _weeks_later(flush))
+        for flush in _EACH_FLUSH[1:]
+    ),
+)
+
+
+def _in_rhythm(column: str) -> str:
+    """Write what the grower typed about how the crop is started; 0 where there is nothing."""
+    return (
+        f"SUMIFS({{rhythms.{column}}},{{rhythms.at_strain}},{{strain_row}},"
+        "{rhythms.at_recipe},{recipe_row})"
+    )
+
+
+def _whole_loads(kind: str) -> str:
+    return (
+        "MIN(1,COUNTIFS({rhythms.at_strain},{strain_row},{rhythms.at_recipe},{recipe_row},"
+        f'{{rhythms.whole}},"{kind}"))'
+    )
+
+
+_FULL_MIXER = f"CFX.LARGEST_BATCH({{mixer_volume}},{recipe_of('bulk_density')},{{working_fill}})"
+_RHYTHM = (
+    Computed("every", "Weeks from start to start", "count", f"MAX(1,{_in_rhythm('every')})"),
+    Computed(
+        "begun",
+        "A Monday with a start",
+        "date",
+        f"{_in_rhythm('week')}-MOD({_in_rhythm('week')}-2,7)",
+    ),
+    Computed("smallest", "Fewest blocks", "count", f"MAX(1,{_in_rhythm('smallest')})"),
+    Computed(
+        "step",
+        "Blocks come in",
+        "count",
+        f"CHOOSE(1+{_whole_loads('mixer')},CHOOSE(1+{_whole_loads('steamer')},1,{{blocks_per_load}}),"
+        f"MAX(1,CFX.BAG_COUNT({_FULL_MIXER},{{block_mass}},{{lost_mass}})))",
+    ),
+    Computed(
+        "main",
+        "First crop of its strain to fruit",
+        "count",
+        "(COUNTIFS({crops.strain_row},{strain_row},{crops.as_block},0,"
+        '{crops.number},"<="&{number})=1)*(1-{as_block})',
+    ),
+)
+
 
 CROPS = Grid(
     "crops",
@@ -116,10 +189,21 @@ CROPS = Grid(
             "lead",
             "Start to market",
             "d",
-            f"-INT({{rounding}}-{{days_before_market}}-{_strain('incubation_days')}"
-            f"-(1-{{as_block}})*{_strain('first_flush_days')})",
+            "{least_lead}+({plan_mixing}>=0)*MOD({plan_market}-{least_lead}-{plan_mixing},7)",
         ),
         Computed("ahead", "Weeks from start to market", "count", "-INT(({plan_market}-{lead})/7)"),
+        Computed(
+            "least_lead",
+            "Start to market, on any day",
+            "d",
+            "-INT({rounding}-{days_before_market}-{ready})",
+        ),
+        Computed(
+            "ready",
+            "Start to first flush",
+            "d",
+            f"{_strain('incubation_days')}+(1-{{as_block}})*{_strain('first_flush_days')}",
+        ),
         Computed("loss", "Blocks lost", "fraction", _strain("loss_rate") + "*1"),
         Computed(
             "fresh",
@@ -142,6 +226,15 @@ CROPS = Grid(
             "(1-{as_block})*{blocks}/(1-{loss})"
             f"*CFX.DRY_MASS({{block_mass}},{recipe_of('target_moisture')})",
         ),
+        Computed(
+            "usual",
+            "Wanted in a usual week",
+            "number",
+            "SUMPRODUCT(({plan_products.crop}=INDEX({plan_products.begins},{at}))*1,"
+            "{plan_products.packs},{plan_products.wanted})",
+        ),
+        *_FLUSHES,
+        *_RHYTHM,
         Computed("incubation", "Incubation", "d", _strain("incubation_days") + "*1"),
         Computed("fruiting", "In fruiting", "d", f"(1-{{as_block}})*{_strain('fruiting_days')}"),
         Computed(
@@ -167,102 +260,4 @@ CROPS = Grid(
         NUMBER,
     ),
     rows=MOST_CROPS,
-)
-
-
-_MADE_IN_WEEK = (
-    f"SUMIFS({{batches.bags}},{{batches.strain}},{_strain('strain')},"
-    f"{{batches.recipe}},{recipe_of('recipe')},"
-    '{batches.made},">="&{week},{batches.made},"<"&({week}+7))'
-)
-_EARLIER_CROPS = (
-    "SUMIFS({starts.blocks},{starts.week},{week},{starts.strain_row},{strain_row},"
-    '{starts.recipe_row},{recipe_row},{starts.number},"<"&{number})'
-)
-"""Blocks to fruit and blocks to sell whole may be of one strain on one recipe. The log of batches
-does not tell them apart, so what was made counts for the crop that is listed first."""
-
-STARTS = Grid(
-    "starts",
-    "Every start",
-    (
-        Computed("crop", "Crop", "state", of_crop("crop")),
-        Computed("week", "Week of", "date", "{plan_monday}+7*({line}-{number})/{plan_crops}"),
-        Computed("start", "Start on", "date", f"CFX.START_DATE({{market}},{of_crop('lead')})"),
-        Computed(
-            "market", "For the market on", "date", f"{{week}}+7*{of_crop('ahead')}+{{plan_market}}"
-        ),
-        Computed(
-            "good",
-            "Good blocks needed",
-            "number",
-            f"MAX(0,{of_crop('blocks')}+SUMIFS({{unusual_weeks.blocks}},{{unusual_weeks.crop}},{{number}},"
-            "{unusual_weeks.week},{market}-{plan_market}))",
-        ),
-        Computed(
-            "blocks",
-            "Blocks to start",
-            "count",
-            f"CFX.BLOCKS_TO_START({{good}},{of_crop('loss')},{{start_confidence}},{{results_spread}})",
-        ),
-        Computed(
-            "mixed",
-            "Mass to mix",
-            "kg",
-            "({blocks}>0)*CFX.BATCH_MASS({blocks},{block_mass},{lost_mass})",
-        ),
-        Computed(
-            "loads",
-            "Mixer loads",
-            "count",
-            "CFX.MIXER_LOADS({mixed},{mixer_volume},"
-            f"{recipe_of('bulk_density')},{{working_fill}})",
-        ),
-        Computed(
-            "spawn",
-            "Spawn",
-            "kg",
-            f"CFX.SPAWN_NEEDED({{blocks}}*{{block_mass}},{_strain('spawn_rate')})",
-        ),
-        Computed(
-            "incubation",
-            "Shelf spaces, incubation",
-            "count",
-            f"CFX.BLOCKS_IN_PROGRESS({{blocks}},{of_crop('incubation')})",
-        ),
-        Computed(
-            "fruiting",
-            "Shelf spaces, fruiting",
-            "count",
-            f"CFX.BLOCKS_IN_PROGRESS({{blocks}}*(1-{of_crop('loss')}),{of_crop('fruiting')})",
-        ),
-        Computed(
-            "spare",
-            "Blocks more than needed",
-            "number",
-            f"{{blocks}}-{{good}}/(1-{of_crop('loss')})",
-        ),
-        Computed("strain_row", "Row of the strain", "count", of_crop("strain_row")),
-        Computed("recipe_row", "Row of the recipe", "count", of_crop("recipe_row")),
-        Computed(
-            "left",
-            "Blocks still to start",
-            "count",
-            f"MAX(0,MIN({{blocks}},{{blocks}}+{_EARLIER_CROPS}-{_MADE_IN_WEEK}))",
-        ),
-        due_rank(
-            "start",
-            "(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})",
-            only="*({left}>0)",
-        ),
-        Computed(
-            "number",
-            "Crop number",
-            "count",
-            'CHOOSE(1+({line}<={plan_crops}*ROWS({loads.week})),"",'
-            "{line}-{plan_crops}*INT(({line}-1)/MAX(1,{plan_crops})))",
-        ),
-        LINE,
-    ),
-    rows=MOST_CROPS * WEEKS,
 )

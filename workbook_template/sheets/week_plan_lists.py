@@ -48,7 +48,9 @@ PACKS_TO_SELL = HeadedGrid(
             "count",
             "CHOOSE(1+MIN(1,COUNTIFS({unusual_weeks.product},{product},{unusual_weeks.week},{week})),"
             "INDEX({plan_products.packs},{line}),"
-            "SUMIFS({unusual_weeks.packs},{unusual_weeks.product},{product},{unusual_weeks.week},{week}))",
+            "SUMIFS({unusual_weeks.packs},{unusual_weeks.product},{product},{unusual_weeks.week},{week}))"
+            '+SUMIFS({orders.packs},{orders.product},{product},{orders.market},"<="&({week}+{plan_market}),'
+            '{orders.last},">="&({week}+{plan_market}))',
         ),
         LINE,
     ),
@@ -68,7 +70,9 @@ def strain_demand(unit: str) -> HeadedGrid:
                 "kg",
                 "SUMPRODUCT(({plan_products.strain_row}={at})*1,{plan_products.packs},"
                 "{plan_products.fresh})"
-                "+SUMIFS({unusual_weeks.fresh},{unusual_weeks.strain_row},{at},{unusual_weeks.week},{week})",
+                "+SUMIFS({unusual_weeks.fresh},{unusual_weeks.strain_row},{at},{unusual_weeks.week},{week})"
+                "+SUMIFS({orders.fresh},{orders.strain_row},{at},"
+                '{orders.market},"<="&({week}+{plan_market}),{orders.last},">="&({week}+{plan_market}))',
             ),
             Computed("at", "Row of the strain", "count", "MATCH({strain},{strains.strain},0)"),
             LINE,
@@ -175,6 +179,11 @@ def purchases(unit: str) -> HeadedGrid:
 
 
 CHECKS = (
+    Check(
+        "Orders: rows that the Week plan can't count, since their product line is not complete",
+        "COUNT({orders.packs})-COUNT({orders.wanted})"
+        "+COUNT({unusual_weeks.packs})-COUNT({unusual_weeks.wanted})",
+    ),
     Check(
         "Week plan: crops without a row",
         "MAX(0,MAX({plan_products.crop})-COUNT({crops.at}))",

@@ -27,10 +27,10 @@ LOADS = Grid(
         Computed("week", "Week of", "date", "{plan_monday}+7*({number}-1)"),
         Computed("blocks", "Blocks started", "count", _in_week("blocks")),
         Computed("mixer", "Mixer loads", "count", _in_week("loads")),
-        Computed("steamer", "Steam loads", "count", "ROUNDUP({blocks}/{blocks_per_load},0)"),
+        Computed("steamer", "Steam loads", "count", _in_week("steamed")),
         Computed("bench", "Bench", "h", "{blocks}*{inoculating_minutes}/60"),
-        Computed("incubation", "Shelf spaces, incubation", "count", _in_week("incubation")),
-        Computed("fruiting", "Shelf spaces, fruiting", "count", _in_week("fruiting")),
+        Computed("incubation", "Shelf spaces, incubation", "count", "SUM({usual.incubation})*1"),
+        Computed("fruiting", "Shelf spaces, fruiting", "count", "SUM({usual.fruiting})*1"),
         Computed(
             "growing",
             "Work on blocks",
@@ -43,7 +43,9 @@ LOADS = Grid(
             "Picking to packing",
             "h",
             "(SUMPRODUCT({plan_products.packs},{plan_products.minutes})"
-            "+SUMIFS({unusual_weeks.minutes},{unusual_weeks.week},{week}))/60",
+            "+SUMIFS({unusual_weeks.minutes},{unusual_weeks.week},{week})"
+            '+SUMIFS({orders.minutes},{orders.market},"<="&({week}+{plan_market}),'
+            '{orders.last},">="&({week}+{plan_market})))/60',
         ),
         Computed("labor", "Labor", "h", "{growing}+{selling}"),
         NUMBER,

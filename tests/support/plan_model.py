@@ -1,0 +1,288 @@
+"""The week plan of a farm from its definitions alone: dates and masses, added up by market.
+
+For each crop it goes through the weeks: what the next market that can be started for lacks is
+started, and what that will give, flush by flush, is noted for the markets to come.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from farm_model import (
+    DAY,
+    NOISE,
+    WEEK,
+    WEEKDAYS,
+    Farm,
+    as_it_lies,
+    blocks_for,
+    crop_of,
+    crops,
+    fresh_in_pack,
+    full_mixer,
+    in_steps,
+    lead_days,
+    mix,
+    pack_minutes,
+    packs_made,
+    rhythm,
+    weeks,
+)
+from seasons import day
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from seasons import Batch
+
+Crop = tuple[str, str, bool]
+ROUNDED = 1e-6
+"""What a start is for is rounded to a millionth of a block."""
+HORIZON = 80  # weeks
+
+
+@dataclass
+class Start:
+    """The blocks of a crop that are started in a week."""
+
+    crop: Crop
+    week: date
+    day: date
+    market: date
+    good: float
+    blocks: int
+
+
+@dataclass
+class Short:
+    """What a crop lacks where it is too late to start."""
+
+    amount: float
+    first: date
+    earliest: date
+
+
+@dataclass
+class Plan:
+    """All starts, and all that is too late."""
+
+    starts: list[Start]
+    short: dict[Crop, Short]
+
+
+def market_in(farm: Farm, monday: date) -> date:
+    return monday + WEEKDAYS.index(farm.one["market_day"]) * DAY
+
+
+def market_for(farm: Farm, ready: float) -> date:
+    """Return the market that is in time for something ready on a day, from 0001-01-01."""
+    at = ready + farm.one["days_before_market"] - farm.one["late_days"]
+    market = market_in(farm, weeks(farm)[0])
+    while market.toordinal() < at - NOISE:
+        market += WEEK
+    while (market - WEEK).toordinal() >= at - NOISE:
+        market -= WEEK
+    return market
+
+
+def flushes_of_block(farm: Farm, crop: Crop) -> list[tuple[float, float]]:
+    """Return for each flush of a good block its day after the start, and what it gives."""
+    strain = farm.row("strains", "strain", crop[0])
+    if not crop[2]:
+        return [(strain["incubation_days"], 1.0)]
+    dry = farm.one["block_mass"] * (1 - farm.row("recipes", "recipe", crop[1])["target_moisture"])
+    first = strain["incubation_days"] + strain["first_flush_days"]
+    interval = strain["flush_interval_days"] or 0
+    return [
+        (first + number * interval, dry * (strain[f"be_{number + 1}"] or 0))
+        for number in range(int(strain["flushes"]))
+    ]
+
+
+def wanted(farm: Farm, crop: Crop, market: date) -> float:
+    """Return the fresh mass, or the blocks, that a market asks of a crop."""
+    monday = market - market.weekday() * DAY
+    return sum(
+        packs_made(farm, product, monday) * (fresh_in_pack(farm, product) if crop[2] else 1)
+        for product in farm.rows["products"]
+        if crop_of(product) == crop
+    )
+
+
+def crop_of_batch(farm: Farm, batch: Batch) -> Crop | None:
+    """Return the crop that a batch counts for: of its recipe, else the first of its strain."""
+    whole = batch.row["sold_whole"] == "yes"
+    own = (batch.strain, batch.row["recipe"], not whole)
+    if own in crops(farm):
+        return own
+    return next((c for c in crops(farm) if c[0] == batch.strain and c[2] and not whole), None)
+
+
+def coming(farm: Farm) -> dict[tuple[Crop, date], float]:
+    """Return what batches in progress give, and what is picked, by crop and market."""
+    found: dict[tuple[Crop, date], float] = defaultdict(float)
+    today = farm.one["as_of"].toordinal()
+    for batch in farm.batches:
+        crop = crop_of_batch(farm, batch)
+        if batch.is_ended or crop is None:
+            continue
+        for ready, amount in flushes_of_batch(farm, batch, today):
+            # Its days are rounded to whole ones, so that half a day is not late.
+            due = max(today - farm.one["days_before_market"] + farm.one["late_days"], ready - 0.5)
+            found[crop, market_for(farm, due)] += amount
+    next_market = market_in(farm, weeks(farm)[0])
+    if next_market < farm.one["as_of"]:
+        next_market += WEEK
+    for crop in crops(farm):
+        if crop == next((c for c in crops(farm) if c[0] == crop[0] and c[2]), None):
+            found[crop, next_market] += sum(
+                fresh
+                for batch in farm.batches
+                if batch.strain == crop[0]
+                for _, when, fresh in batch.picked
+                if (next_market - WEEK).toordinal() < when.toordinal() <= today
+            )
+    return found
+
+
+def flushes_of_batch(farm: Farm, batch: Batch, today: int) -> list[tuple[float, float]]:
+    """Return day and amount of each flush that a batch in progress will still give."""
+    strain = farm.row("strains", "strain", batch.strain)
+    moved, last = day(batch.row["moved"]), int(batch.last_flush)
+    good = batch.good
+    if moved is None:
+        good = min(good, batch.row["bags"] * (1 - strain["loss_rate"]))
+    out = batch.made + strain["incubation_days"]
+    move_due = floor(out + 0.5)
+    if batch.row["sold_whole"] == "yes":
+        return [(max(today, move_due), good)]
+    interval = strain["flush_interval_days"] or 0
+    if last:
+        due = floor(batch.picked_on(last) + interval + 0.5)
+    else:
+        at = moved.toordinal() if moved else (max(today, out) if move_due <= today else out)
+        due = floor(at + strain["first_flush_days"] + 0.5)
+    due = max(today, due)
+    dry = batch.dry * good / batch.row["bags"]
+    return [
+        (floor(due + (number - 1 - last) * interval + 0.5), dry * (strain[f"be_{number}"] or 0))
+        for number in range(last + 1, int(strain["flushes"]) + 1)
+    ]
+
+
+def plan(farm: Farm) -> Plan:
+    """Go through the weeks of every crop."""
+    found, short = [], {}
+    given = coming(farm)
+    for crop in crops(farm):
+        of, lead = rhythm(farm, crop), lead_days(farm, crop)
+        loss = farm.row("strains", "strain", crop[0])["loss_rate"]
+        lacking = {
+            market: wanted(farm, crop, market) - given[crop, market]
+            for number in range(HORIZON)
+            for market in (market_in(farm, weeks(farm)[0]) + number * WEEK,)
+        }
+        earliest = None
+        for week in weeks(farm):
+            start = next(
+                week + n * DAY
+                for n in range(7)
+                if (week + (n + lead) * DAY).weekday() == market_in(farm, week).weekday()
+            )
+            market = start + lead * DAY
+            good = blocks = 0
+            is_due = (week - of.monday).days // 7 % of.every == 0
+            if is_due and start + farm.one["late_days"] * DAY >= farm.one["as_of"]:
+                earliest = earliest or market
+                window = [market + n * WEEK for n in range(of.every)]
+                per_block: dict[date, float] = defaultdict(float)
+                for number, (after, gives) in enumerate(flushes_of_block(farm, crop)):
+                    at = market_for(farm, start.toordinal() + after - ROUNDED)
+                    per_block[max(market, at) if number else market] += gives
+                lacks = sum(lacking[one] for one in window)
+                good = max(0, lacks) / sum(per_block[one] for one in window)
+                good = round(good / ROUNDED) * ROUNDED
+                enough = blocks_for(farm, good, loss)
+                blocks = in_steps(of, enough)
+                for one, gives in per_block.items():
+                    lacking[one] -= (good + (blocks - enough) * (1 - loss)) * gives
+            found.append(Start(crop, week, start, market, good, blocks))
+        assert earliest is not None, "no crop waits for more than four weeks"
+        late = _short(farm, crop, lacking, earliest, of.every)
+        if late:
+            short[crop] = late
+    found.sort(key=lambda one: (one.week, crops(farm).index(one.crop)))
+    for one in found:
+        if one.blocks:
+            one.day = max(one.day, farm.one["as_of"])
+    return Plan(found, short)
+
+
+def _short(
+    farm: Farm, crop: Crop, lacking: dict[date, float], earliest: date, every: int
+) -> Short | None:
+    amounts = {}
+    for week in weeks(farm):
+        market = market_in(farm, week)
+        if (
+            farm.one["as_of"] <= market < earliest
+            and ((earliest - market).days // 7 - 1) % every == 0
+        ):
+            window = [market - n * WEEK for n in range(every)]
+            amount = max(0, sum(lacking.get(one, 0) for one in window))
+            amounts[market] = round(amount / ROUNDED) * ROUNDED
+    total = sum(amounts.values())
+    if not total:
+        return None
+    return Short(total, min(one for one, amount in amounts.items() if amount), earliest)
+
+
+def joined(farm: Farm, begun: list[Start]) -> list[tuple[str, date, int]]:
+    """Return the mixes of some starts: recipe, day and blocks of each."""
+    found: dict[tuple[str, date], int] = defaultdict(int)
+    for one in begun:
+        if one.blocks:
+            found[one.crop[1], one.day] += one.blocks
+    return [(recipe, when, blocks) for (recipe, when), blocks in found.items()]
+
+
+def loads(farm: Farm, begun: list[Start], week: date) -> dict[str, float]:
+    """Return what each station has to do for the starts of a week, but for the rooms."""
+    one, mixer, steamed = farm.one, 0, defaultdict(int)
+    for recipe, when, blocks in joined(farm, begun):
+        mass = blocks * one["block_mass"] + one["lost_mass"]
+        mixer += ceil(mass / full_mixer(farm, farm.row("recipes", "recipe", recipe)) - NOISE)
+        steamed[when] += blocks
+    blocks = sum(each.blocks for each in begun)
+    steamer = sum(ceil(count / one["blocks_per_load"]) for count in steamed.values())
+    of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
+    minutes = mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"] + blocks * of_block
+    for product in farm.rows["products"]:
+        minutes += packs_made(farm, product, week) * pack_minutes(farm, product)
+    return {
+        "Mixer": mixer / one["mixer_loads_per_week"],
+        "Steamer": steamer / one["steam_loads_per_week"],
+        "Bench": blocks * one["inoculating_minutes"] / 60 / one["bench_hours_per_week"],
+        "Labor": minutes / 60 / one["labor_hours_per_week"],
+    }
+
+
+def purchases(farm: Farm, begun: list[Start]) -> dict[str, float]:
+    """Return the mass of each ingredient for some starts."""
+    bought = {item["ingredient"]: 0.0 for item in farm.rows["ingredients"]}
+    for name, _, blocks in joined(farm, begun):
+        recipe = farm.row("recipes", "recipe", name)
+        wet = blocks * farm.one["block_mass"] + farm.one["lost_mass"]
+        for item, share in mix(farm, recipe):
+            bought[item["ingredient"]] += share * as_it_lies(farm, recipe, wet)
+    return bought
+
+
+def spawn(farm: Farm, begun: list[Start], strain: str) -> float:
+    """Return the spawn of a strain for some starts."""
+    rate = farm.row("strains", "strain", strain)["spawn_rate"]
+    blocks = sum(one.blocks for one in begun if one.crop[0] == strain)
+    return blocks * farm.one["block_mass"] * rate

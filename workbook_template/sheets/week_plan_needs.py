@@ -1,0 +1,255 @@
+"""What each crop lacks for its markets, and the blocks that are started for them.
+
+A start is for the market that its first flush is just in time for. What is wanted there, less what
+batches in progress and earlier starts of the plan give at that time, flush by flush, has to come of
+new blocks. A crop that is started every second week counts two markets at a time.
+
+All weeks of a crop stand in one row, so that a week can rest on those before it.
+"""
+
+from __future__ import annotations
+
+from workbook_template.schema.fields import Computed
+from workbook_template.schema.figures import MOST_FLUSHES
+from workbook_template.schema.orders import MOST_WEEKS
+from workbook_template.sheets.week_plan_coming import given
+from workbook_template.sheets.week_plan_crops import LINE, MOST_CROPS, NUMBER, of_crop
+from workbook_template.writing.blocks import Grid
+from workbook_template.writing.week_grid import WEEKS
+
+_STARTS = range(1, WEEKS + 1)
+_MARKETS = range(1, WEEKS + MOST_WEEKS)
+"""Of the starts, and of what follows until the next one."""
+_LATER_FLUSHES = range(2, MOST_FLUSHES + 1)
+
+
+def _monday(week: int) -> str:
+    """Write the Monday of a week of the plan, or of one of those behind its last."""
+    beyond = week - WEEKS
+    return f"{{week_{week}}}" if beyond <= 0 else f"({{week_{WEEKS}}}+7*{beyond})"
+
+
+def _market(week: int) -> str:
+    """Write the market day that is just in time for a start of a week."""
+    return f"({_monday(week)}+7*{of_crop('ahead')}+{{plan_market}})"
+
+
+def _wanted(market: str) -> str:
+    """Write what is wanted of the crop for a market: as usual, special weeks, orders."""
+    usual = of_crop("usual")
+    special = (
+        "SUMIFS({unusual_weeks.wanted},{unusual_weeks.crop},{number},"
+        f"{{unusual_weeks.week}},{market}-{{plan_market}})"
+    )
+    ordered = (
+        "SUMIFS({orders.wanted},{orders.crop},{number},"
+        f'{{orders.market}},"<="&{market},{{orders.last}},">="&{market})'
+    )
+    return f"MAX(0,{usual}+{special})+{ordered}"
+
+
+def _picked(market: str) -> str:
+    """Write what is picked already for the next market."""
+    return f"({market}={{next_market}})*{{picked}}"
+
+
+def _next_ones(template: str, week: int) -> str:
+    """Add up the weeks from one on that a start has to last for."""
+    first = template.replace("%d", str(week))
+    later = (
+        f"({of_crop('every')}>{more})*({template.replace('%d', str(week + more))})"
+        for more in range(1, MOST_WEEKS)
+    )
+    return "+".join((first, *later))
+
+
+def _worth(later: int) -> str:
+    """Write what a good block gives so many weeks behind its first market, until the next start."""
+    first = f"{of_crop('gives_1')}*1" if later == 0 else "0"
+    flushes = "".join(
+        f"+{of_crop(f'gives_{flush}')}*({of_crop(f'after_{flush}')}>={later})"
+        f"*({of_crop(f'after_{flush}')}<{later}+{of_crop('every')})"
+        for flush in _LATER_FLUSHES
+    )
+    return f"{first}{flushes}"
+
+
+def _of_earlier(week: int) -> str:
+    """Add up what the starts of earlier weeks give."""
+    return "".join(f"-{{sure_{week - later}}}*{{worth_{later}}}" for later in range(1, week))
+
+
+def _start(week: int) -> tuple[Computed, ...]:
+    begins = f"(MOD(({_monday(week)}-{of_crop('begun')})/7,{of_crop('every')})=0)"
+    lacks = f"MAX(0,{{lacks_{week}}}{_of_earlier(week)})"
+    enough = (
+        f"CFX.BLOCKS_TO_START({{good_{week}}},{of_crop('loss')},{{start_confidence}},"
+        "{results_spread})"
+    )
+    least = f"MAX({{enough_{week}}},{of_crop('smallest')})"
+    stepped = f"{of_crop('step')}*ROUNDUP({least}/{of_crop('step')},0)"
+    return (
+        Computed(
+            f"good_{week}",
+            f"Good blocks needed, {week}",
+            "number",
+            # What rounding leaves of numbers that cancel out differs from program to program.
+            f"{begins}{'*(1-{late})' if week == 1 else ''}"
+            f"*ROUND({lacks}/{{worth_0}}/{{rounding}},0)*{{rounding}}",
+        ),
+        Computed(f"enough_{week}", f"Enough blocks, {week}", "count", enough),
+        Computed(
+            f"blocks_{week}", f"Blocks to start, {week}", "count", f"({{good_{week}}}>0)*{stepped}"
+        ),
+        Computed(
+            f"sure_{week}",
+            f"Good blocks to count on, {week}",
+            "number",
+            f"{{good_{week}}}+({{blocks_{week}}}-{{enough_{week}}})*(1-{of_crop('loss')})",
+        ),
+    )
+
+
+def _short(week: int) -> Computed:
+    """Make the column of what a market lacks for which it is too late to start."""
+    market = f"({_monday(week)}+{{plan_market}})"
+    every = of_crop("every")
+    balance = "+".join(
+        f"({every}>{before})*({{asked_{week - before}}}-{{due_{week - before}}})"
+        for before in range(min(week, MOST_WEEKS))
+    )
+    is_last = f"(MOD(({{earliest}}-{market})/7-1,{every})=0)"
+    return Computed(
+        f"short_{week}",
+        f"Short, {week}",
+        "number",
+        f"({market}>={{today}})*({market}<{{earliest}})*{is_last}"
+        f"*ROUND(MAX(0,{balance})/{{rounding}},0)*{{rounding}}",
+    )
+
+
+CROP_WEEKS = Grid(
+    "crop_weeks",
+    "What each crop lacks, and the starts for it, by week",
+    (
+        Computed("crop", "Crop", "state", of_crop("crop")),
+        Computed(
+            "late",
+            "Too late to start for this week",
+            "count",
+            f"({_market(1)}-{of_crop('lead')}+{{late_days}}<{{today}})*1",
+        ),
+        Computed(
+            "earliest",
+            "First market that can be started for",
+            "date",
+            f"{_market(1)}+7*({{late}}+MOD(({of_crop('begun')}-{_monday(1)})/7-{{late}},"
+            f"{of_crop('every')}))",
+        ),
+        Computed(
+            "picked",
+            "Picked for the next market",
+            "number",
+            f"{of_crop('main')}*SUMIFS({{harvests.fresh}},{{harvests.strain}},"
+            f"INDEX({{strains.strain}},{of_crop('strain_row')}),"
+            '{harvests.date},">"&({next_market}-7),{harvests.date},"<="&{today})',
+        ),
+        *(
+            Computed(f"asked_{week}", f"Wanted in week {week}", "number", _wanted(market))
+            for week in _STARTS
+            for market in (f"({_monday(week)}+{{plan_market}})",)
+        ),
+        *(
+            Computed(
+                f"due_{week}", f"Due in week {week}", "number", f"{given(market)}+{_picked(market)}"
+            )
+            for week in _STARTS
+            for market in (f"({_monday(week)}+{{plan_market}})",)
+        ),
+        *(_short(week) for week in _STARTS),
+        *(
+            Computed(
+                f"gap_{week}",
+                f"Lacking at market {week}",
+                "number",
+                f"{_wanted(_market(week))}-({given(_market(week))})-{_picked(_market(week))}",
+            )
+            for week in _MARKETS
+        ),
+        *(
+            Computed(
+                f"lacks_{week}",
+                f"Lacking until the next start, {week}",
+                "number",
+                _next_ones("{gap_%d}", week),
+            )
+            for week in _STARTS
+        ),
+        *(
+            Computed(
+                f"worth_{later}", f"A good block gives, {later} later", "number", _worth(later)
+            )
+            for later in range(WEEKS)
+        ),
+        *(column for week in _STARTS for column in _start(week)),
+        Computed(
+            "short",
+            "Short in all weeks",
+            "number",
+            "+".join(f"{{short_{week}}}" for week in _STARTS),
+        ),
+        Computed(
+            "first_short",
+            "First market that is short",
+            "date",
+            f"{_monday(1)}+{{plan_market}}+7*("
+            + "+".join(
+                f"({'+'.join(f'{{short_{week}}}' for week in range(1, last + 1))}=0)"
+                for last in _STARTS
+            )
+            + ")",
+        ),
+        Computed("short_at", "Crop that is short", "count", 'CHOOSE(1+({short}>0),"",{number})'),
+        NUMBER,
+    ),
+    rows=MOST_CROPS,
+)
+
+
+def _of_short(column: str) -> str:
+    return f"INDEX({{crop_weeks.{column}}},{{at}})"
+
+
+_OF_BLOCKS = "INDEX({crops.as_block},{at})"
+
+NOT_IN_TIME = Grid(
+    "not_in_time",
+    "What can no longer be grown in time",
+    (
+        Computed("crop", "Crop", "state", _of_short("crop")),
+        Computed("mass", "Short", "kg", f'CHOOSE(1+{_OF_BLOCKS},{_of_short("short")},"")'),
+        Computed(
+            "blocks",
+            "Blocks short",
+            "count",
+            f'CHOOSE(1+{_OF_BLOCKS},"",ROUNDUP({_of_short("short")},0))',
+        ),
+        Computed("first", "First short on", "date", f"{_of_short('first_short')}*1"),
+        Computed("earliest", "Can be ready by", "date", f"{_of_short('earliest')}*1"),
+        Computed(
+            "at",
+            "Crop number",
+            "count",
+            'CHOOSE(1+({line}<=COUNT({crop_weeks.short_at})),"",SMALL({crop_weeks.short_at},{line}))',
+            is_working=True,
+        ),
+        LINE,
+    ),
+    rows=MOST_CROPS,
+)
+
+
+def in_week(column: str, week: str, number: str) -> str:
+    """Write a figure of a week of a crop, from the numbers of both."""
+    weeks = ",".join(f"INDEX({{crop_weeks.{column}_{one}}},{number})" for one in _STARTS)
+    return f"CHOOSE({week},{weeks})"
