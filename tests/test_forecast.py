@@ -18,6 +18,8 @@ from cultivar_fx.calls.cells import serial
 from workbook_template.demo.season import AS_OF
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from office import Document, Office
 
 WEEKS = 12
@@ -110,6 +112,17 @@ def test_spread_is_blended_with_the_assumed_one(kind: str) -> None:
         assert shown == pytest.approx([of_strain[key] for key in ("be", "move", "first", "next")])
 
 
+SINCE_MARKET = [timedelta(days) for days in (2, 3, 4, 5, 6, 0, 1)]
+"""The market of the demo is on Saturdays."""
+
+
+def deliveries(order: dict[str, Any]) -> list[datetime]:
+    """Return the days of an order, once or every week until a day."""
+    last = order["until"] or order["date"]
+    weeks = (last - order["date"]).days // 7
+    return [order["date"] + number * WEEK for number in range(weeks + 1)]
+
+
 @pytest.mark.parametrize("kind", SEASONS)
 def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
     of = season(kind)
@@ -127,6 +140,15 @@ def test_what_is_asked_for_is_the_packs_in_fresh_mass(kind: str) -> None:
                 if (one["product"], one["week"]) == (line["product"], row["Week of, yyyy-mm-dd"])
             ]
             packs = sum(single) if single else line["packs_per_week"]
+            packs += sum(
+                one["packs"]
+                for one in of.tables["orders"]
+                if one["product"] == line["product"]
+                for when in deliveries(one)
+                if row["Week of, yyyy-mm-dd"]
+                <= when - SINCE_MARKET[when.weekday()]
+                < row["Week of, yyyy-mm-dd"] + WEEK
+            )
             mass = (line["pack_mass"] or 0) * in_pack[line["form"]]
             asked[line["strain"]] += packs * mass / line["sold_share"]
         for strain in (one["strain"] for one in of.tables["strains"]):

@@ -325,15 +325,16 @@ def test_blocks_to_sell_whole_are_told_from_those_to_fruit(office: Office) -> No
         }
         return oyster_starts(document), expected
 
+    below = len(table(made("us", "demo").values, "batches", "us"))
     with office.kept(made("us", "demo").path) as document:
         typed(document, "products", 6, recipe="Beech and bran")
         neither, expected = lines()
         assert neither == expected
         assert len(neither) == 2
-        typed(document, "batches", FREE_ROW, batch="N1", made=AS_OF, **NEW_BATCH)
+        typed(document, "batches", below, batch="N1", made=AS_OF, **NEW_BATCH)
         fruited, expected = lines()
         assert fruited == expected != neither
-        typed(document, "batches", FREE_ROW, sold_whole="yes")
+        typed(document, "batches", below, sold_whole="yes")
         whole, expected = lines()
         assert whole == expected
         assert whole not in (fruited, neither)

@@ -42,7 +42,7 @@ MODELED = (
 WORKINGS = "Week plan workings"
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Steam", workings_name("Costing"), WORKINGS),
+    *("Forecast", "Steam", "Batches", workings_name("Costing"), WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 

@@ -131,6 +131,7 @@ def season(kind: str) -> Season:
     values = made("metric", "demo").values if kind == "demo" else _drawn()
     typed = singles(values)
     names = ("strains", "recipes", "batches", "harvests", "losses", "products", "unusual_weeks")
+    names += ("orders",)
     tables = {name: table(values, name, "metric") for name in names}
     today = day(typed["as_of"])
     batches = [batch_of(row, tables, typed, today) for row in tables["batches"]]
