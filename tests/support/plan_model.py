@@ -202,8 +202,14 @@ def plan(farm: Farm) -> Plan:
                 for number, (after, gives) in enumerate(flushes_of_block(farm, crop)):
                     at = market_for(farm, start.toordinal() + after - ROUNDED)
                     per_block[max(market, at) if number else market] += gives
-                lacks = sum(lacking[one] for one in window)
-                good = max(0, lacks) / sum(per_block[one] for one in window)
+                good = max(
+                    0.0,
+                    *(
+                        sum(lacking[one] for one in window[:last])
+                        / sum(per_block[one] for one in window[:last])
+                        for last in range(1, of.every + 1)
+                    ),
+                )
                 good = round(good / ROUNDED) * ROUNDED
                 enough = blocks_for(farm, good, loss)
                 blocks = in_steps(of, enough)
@@ -224,16 +230,15 @@ def plan(farm: Farm) -> Plan:
 def _short(
     farm: Farm, crop: Crop, lacking: dict[date, float], earliest: date, every: int
 ) -> Short | None:
-    amounts = {}
+    amounts, kept = {}, 0.0
     for week in weeks(farm):
         market = market_in(farm, week)
-        if (
-            farm.one["as_of"] <= market < earliest
-            and ((earliest - market).days // 7 - 1) % every == 0
-        ):
-            window = [market - n * WEEK for n in range(every)]
-            amount = max(0, sum(lacking.get(one, 0) for one in window))
-            amounts[market] = round(amount / ROUNDED) * ROUNDED
+        if (earliest - market).days // 7 % every == 0:
+            kept = 0.0
+        balance = kept - lacking[market]
+        kept = max(0.0, balance)
+        if farm.one["as_of"] <= market < earliest:
+            amounts[market] = round(max(0.0, -balance) / ROUNDED) * ROUNDED
     total = sum(amounts.values())
     if not total:
         return None

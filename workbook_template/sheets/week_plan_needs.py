@@ -2,7 +2,8 @@
 
 A start is for the market that its first flush is just in time for. What is wanted there, less what
 batches in progress and earlier starts of the plan give at that time, flush by flush, has to come of
-new blocks. A crop that is started every second week counts two markets at a time.
+new blocks. What a crop that is started every second week gives keeps for two markets; there must be
+enough at the first of them, and at both together.
 
 All weeks of a crop stand in one row, so that a week can rest on those before it.
 """
@@ -20,6 +21,7 @@ from workbook_template.writing.week_grid import WEEKS
 _STARTS = range(1, WEEKS + 1)
 _MARKETS = range(1, WEEKS + MOST_WEEKS)
 """Of the starts, and of what follows until the next one."""
+_UNTIL_NEXT = range(MOST_WEEKS)
 _LATER_FLUSHES = range(2, MOST_FLUSHES + 1)
 
 
@@ -53,35 +55,40 @@ def _picked(market: str) -> str:
     return f"({market}={{next_market}})*{{picked}}"
 
 
-def _next_ones(template: str, week: int) -> str:
-    """Add up the weeks from one on that a start has to last for."""
-    first = template.replace("%d", str(week))
-    later = (
-        f"({of_crop('every')}>{more})*({template.replace('%d', str(week + more))})"
-        for more in range(1, MOST_WEEKS)
-    )
-    return "+".join((first, *later))
-
-
 def _worth(later: int) -> str:
-    """Write what a good block gives so many weeks behind its first market, until the next start."""
+    """Write what a good block gives so many weeks behind its first market."""
     first = f"{of_crop('gives_1')}*1" if later == 0 else "0"
     flushes = "".join(
-        f"+{of_crop(f'gives_{flush}')}*({of_crop(f'after_{flush}')}>={later})"
-        f"*({of_crop(f'after_{flush}')}<{later}+{of_crop('every')})"
+        f"+{of_crop(f'gives_{flush}')}*({of_crop(f'after_{flush}')}={later})"
         for flush in _LATER_FLUSHES
     )
     return f"{first}{flushes}"
 
 
-def _of_earlier(week: int) -> str:
-    """Add up what the starts of earlier weeks give."""
-    return "".join(f"-{{sure_{week - later}}}*{{worth_{later}}}" for later in range(1, week))
+def _net(week: int, more: int) -> Computed:
+    """Make the column of what a market lacks, so many weeks behind that of a start."""
+    earlier = "".join(
+        f"-{{sure_{week - later}}}*{{worth_{later + more}}}" for later in range(1, week)
+    )
+    return Computed(
+        f"net_{week}_{more}",
+        f"Start {week} lacks, {more} later",
+        "number",
+        f"{{gap_{week + more}}}{earlier}",
+    )
+
+
+def _enough_until(week: int, more: int) -> str:
+    """Write the good blocks that are enough for the markets from the first to one that follows."""
+    lack = "+".join(f"{{net_{week}_{one}}}" for one in range(more + 1))
+    worth = "+".join(f"{{worth_{one}}}" for one in range(more + 1))
+    is_ours = f"({of_crop('every')}>{more})*" if more else ""
+    return f"{is_ours}({lack})/({worth})"
 
 
 def _start(week: int) -> tuple[Computed, ...]:
     begins = f"(MOD(({_monday(week)}-{of_crop('begun')})/7,{of_crop('every')})=0)"
-    lacks = f"MAX(0,{{lacks_{week}}}{_of_earlier(week)})"
+    lacks = f"MAX(0,{','.join(_enough_until(week, more) for more in _UNTIL_NEXT)})"
     enough = (
         f"CFX.BLOCKS_TO_START({{good_{week}}},{of_crop('loss')},{{start_confidence}},"
         "{results_spread})"
@@ -89,13 +96,14 @@ def _start(week: int) -> tuple[Computed, ...]:
     least = f"MAX({{enough_{week}}},{of_crop('smallest')})"
     stepped = f"{of_crop('step')}*ROUNDUP({least}/{of_crop('step')},0)"
     return (
+        *(_net(week, more) for more in _UNTIL_NEXT),
         Computed(
             f"good_{week}",
             f"Good blocks needed, {week}",
             "number",
             # What rounding leaves of numbers that cancel out differs from program to program.
             f"{begins}{'*(1-{late})' if week == 1 else ''}"
-            f"*ROUND({lacks}/{{worth_0}}/{{rounding}},0)*{{rounding}}",
+            f"*ROUND({lacks}/{{rounding}},0)*{{rounding}}",
         ),
         Computed(f"enough_{week}", f"Enough blocks, {week}", "count", enough),
         Computed(
@@ -110,21 +118,25 @@ def _start(week: int) -> tuple[Computed, ...]:
     )
 
 
-def _short(week: int) -> Computed:
-    """Make the column of what a market lacks for which it is too late to start."""
+def _short(week: int) -> tuple[Computed, ...]:
+    """Make the columns of what a market lacks for which it is too late to start."""
     market = f"({_monday(week)}+{{plan_market}})"
-    every = of_crop("every")
-    balance = "+".join(
-        f"({every}>{before})*({{asked_{week - before}}}-{{due_{week - before}}})"
-        for before in range(min(week, MOST_WEEKS))
-    )
-    is_last = f"(MOD(({{earliest}}-{market})/7-1,{every})=0)"
-    return Computed(
-        f"short_{week}",
-        f"Short, {week}",
-        "number",
-        f"({market}>={{today}})*({market}<{{earliest}})*{is_last}"
-        f"*ROUND(MAX(0,{balance})/{{rounding}},0)*{{rounding}}",
+    is_kept = f"(MOD(({{earliest}}-{market})/7,{of_crop('every')})>0)"
+    kept = f"{is_kept}*{{left_{week - 1}}}" if week > 1 else "0"
+    return (
+        Computed(
+            f"left_{week}",
+            f"Left for the next market, {week}",
+            "number",
+            f"MAX(0,{{due_{week}}}+{kept}-{{asked_{week}}})",
+        ),
+        Computed(
+            f"short_{week}",
+            f"Short, {week}",
+            "number",
+            f"({market}>={{today}})*({market}<{{earliest}})"
+            f"*ROUND(MAX(0,{{asked_{week}}}-{{due_{week}}}-{kept})/{{rounding}},0)*{{rounding}}",
+        ),
     )
 
 
@@ -166,7 +178,7 @@ CROP_WEEKS = Grid(
             for week in _STARTS
             for market in (f"({_monday(week)}+{{plan_market}})",)
         ),
-        *(_short(week) for week in _STARTS),
+        *(column for week in _STARTS for column in _short(week)),
         *(
             Computed(
                 f"gap_{week}",
@@ -178,18 +190,9 @@ CROP_WEEKS = Grid(
         ),
         *(
             Computed(
-                f"lacks_{week}",
-                f"Lacking until the next start, {week}",
-                "number",
-                _next_ones("{gap_%d}", week),
-            )
-            for week in _STARTS
-        ),
-        *(
-            Computed(
                 f"worth_{later}", f"A good block gives, {later} later", "number", _worth(later)
             )
-            for later in range(WEEKS)
+            for later in range(_MARKETS.stop - 1)
         ),
         *(column for week in _STARTS for column in _start(week)),
         Computed(
