@@ -475,11 +475,16 @@ def in_steps(of: Rhythm, blocks: int) -> int:
     return ceil(max(blocks, of.smallest) / of.step) * of.step if blocks else 0
 
 
-def lead_days(farm: Farm, crop: tuple[str, str, bool]) -> int:
-    """Return the days from a start to its market: long enough, and begun on the mixing day."""
+def least_days(farm: Farm, crop: tuple[str, str, bool]) -> int:
+    """Return the days that a crop needs from its start to the market."""
     strain = farm.row("strains", "strain", crop[0])
     days = farm.one["days_before_market"] + strain["incubation_days"]
-    days = ceil(days + (strain["first_flush_days"] if crop[2] else 0) - 1e-6)
+    return ceil(days + (strain["first_flush_days"] if crop[2] else 0) - 1e-6)
+
+
+def lead_days(farm: Farm, crop: tuple[str, str, bool]) -> int:
+    """Return the days from a start to its market, where it is begun on the mixing day."""
+    days = least_days(farm, crop)
     if farm.one["mixing_day"] in WEEKDAYS:
         market, mixing = (WEEKDAYS.index(farm.one[f"{key}_day"]) for key in ("market", "mixing"))
         while (market - days) % 7 != mixing:

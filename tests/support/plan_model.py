@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from math import ceil, floor
+from math import ceil
 from typing import TYPE_CHECKING
 
 from farm_model import (
@@ -25,6 +25,7 @@ from farm_model import (
     full_mixer,
     in_steps,
     lead_days,
+    least_days,
     mix,
     pack_minutes,
     packs_made,
@@ -79,11 +80,11 @@ def market_in(farm: Farm, monday: date) -> date:
 
 def market_for(farm: Farm, ready: float) -> date:
     """Return the market that is in time for something ready on a day, from 0001-01-01."""
-    at = ready + farm.one["days_before_market"] - farm.one["late_days"]
+    at = ready + farm.one["days_before_market"] - ROUNDED
     market = market_in(farm, weeks(farm)[0])
-    while market.toordinal() < at - NOISE:
+    while market.toordinal() < at:
         market += WEEK
-    while (market - WEEK).toordinal() >= at - NOISE:
+    while (market - WEEK).toordinal() >= at:
         market -= WEEK
     return market
 
@@ -130,21 +131,23 @@ def coming(farm: Farm) -> dict[tuple[Crop, date], float]:
         if batch.is_ended or crop is None:
             continue
         for ready, amount in flushes_of_batch(farm, batch, today):
-            # Its days are rounded to whole ones, so that half a day is not late.
-            due = max(today - farm.one["days_before_market"] + farm.one["late_days"], ready - 0.5)
+            due = max(today - farm.one["days_before_market"], ready)
             found[crop, market_for(farm, due)] += amount
     next_market = market_in(farm, weeks(farm)[0])
     if next_market < farm.one["as_of"]:
         next_market += WEEK
     for crop in crops(farm):
         if crop == next((c for c in crops(farm) if c[0] == crop[0] and c[2]), None):
-            found[crop, next_market] += sum(
-                fresh
+            picked = (
+                (market_for(farm, when.toordinal()), fresh)
                 for batch in farm.batches
                 if batch.strain == crop[0]
                 for _, when, fresh in batch.picked
-                if (next_market - WEEK).toordinal() < when.toordinal() <= today
+                if when.toordinal() <= today
             )
+            for market, fresh in picked:
+                if market in (next_market, next_market + WEEK):
+                    found[crop, market] += fresh
     return found
 
 
@@ -156,19 +159,17 @@ def flushes_of_batch(farm: Farm, batch: Batch, today: int) -> list[tuple[float, 
     if moved is None:
         good = min(good, batch.row["bags"] * (1 - strain["loss_rate"]))
     out = batch.made + strain["incubation_days"]
-    move_due = floor(out + 0.5)
     if batch.row["sold_whole"] == "yes":
-        return [(max(today, move_due), good)]
+        return [(out, good)]
     interval = strain["flush_interval_days"] or 0
     if last:
-        due = floor(batch.picked_on(last) + interval + 0.5)
+        due = batch.picked_on(last) + interval
     else:
-        at = moved.toordinal() if moved else (max(today, out) if move_due <= today else out)
-        due = floor(at + strain["first_flush_days"] + 0.5)
+        due = (moved.toordinal() if moved else max(today, out)) + strain["first_flush_days"]
     due = max(today, due)
     dry = batch.dry * good / batch.row["bags"]
     return [
-        (floor(due + (number - 1 - last) * interval + 0.5), dry * (strain[f"be_{number}"] or 0))
+        (due + (number - 1 - last) * interval, dry * (strain[f"be_{number}"] or 0))
         for number in range(last + 1, int(strain["flushes"]) + 1)
     ]
 
@@ -195,12 +196,14 @@ def plan(farm: Farm) -> Plan:
             market = start + lead * DAY
             good = blocks = 0
             is_due = (week - of.monday).days // 7 % of.every == 0
-            if is_due and start + farm.one["late_days"] * DAY >= farm.one["as_of"]:
+            latest = market - least_days(farm, crop) * DAY
+            if is_due and latest >= farm.one["as_of"]:
                 earliest = earliest or market
                 window = [market + n * WEEK for n in range(of.every)]
                 per_block: dict[date, float] = defaultdict(float)
                 for number, (after, gives) in enumerate(flushes_of_block(farm, crop)):
-                    at = market_for(farm, start.toordinal() + after - ROUNDED)
+                    begun = max(start, farm.one["as_of"])
+                    at = market_for(farm, begun.toordinal() + after)
                     per_block[max(market, at) if number else market] += gives
                 good = max(
                     0.0,

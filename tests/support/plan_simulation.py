@@ -25,7 +25,8 @@ class Crop(NamedTuple):
     """By flush, of a good block; of one that is sold whole a single 1."""
     loss: float
     every: int = 1
-    """Weeks for which a start has to last."""
+    """Weeks for which a start has to last, counted from a market."""
+    begins: date = date.min
 
     @property
     def is_whole(self) -> bool:
@@ -45,6 +46,10 @@ class Batch:
     flush: int = 0
     next: date | None = None
     """The day of the next flush, once that is known."""
+    picked: list[tuple[date, float]] = field(default_factory=list)
+    sold_on: date | None = None
+    """The market for which blocks sold whole are ready."""
+    cleared: date | None = None
 
 
 class Delivery(NamedTuple):
@@ -61,6 +66,8 @@ class Life:
 
     short: dict[tuple[int, date], float] = field(default_factory=lambda: defaultdict(float))
     """What was not met, by crop and market."""
+    cellar: dict[tuple[int, date], float] = field(default_factory=dict)
+    """What is left for markets to come."""
     incubating: dict[date, float] = field(default_factory=dict)
     fruiting: dict[date, float] = field(default_factory=dict)
 
@@ -77,8 +84,8 @@ class Farm:
     turnover: int
     crops: list[Crop]
     batches: list[Batch]
-    cellar: dict[int, float] = field(default_factory=dict)
-    """Picked for the next market already, by crop."""
+    cellar: dict[tuple[int, date], float] = field(default_factory=dict)
+    """Picked for markets to come already, by crop."""
 
     def next_market(self, day: date) -> date:
         """Return the first market on or after a day."""
@@ -101,28 +108,30 @@ class Farm:
         Life
             What was missing, and the blocks in the rooms each night.
         """
-        life, standing = Life(), list(self.batches)
+        life, standing = Life(), [one for one in self.batches if one.cleared is None]
         picked: dict[tuple[int, date], float] = defaultdict(float)
-        for crop, amount in self.cellar.items():
-            picked[crop, self.next_market(self.today)] += amount
+        picked.update(self.cellar)
         pool: dict[int, float] = defaultdict(float)
-        fresh_since: dict[int, date] = {}
         for number in range(days):
             day = self.today + number * DAY
             standing += [batch for batch in starts if batch.made == day]
             for batch in standing:
                 self._morning(batch, day, picked)
             if day.weekday() == self.market:
-                self._to_market(day, picked, pool, fresh_since)
+                self._to_market(day, picked, pool)
             for one in (one for one in wanted if one.day == day):
                 sold = min(pool[one.crop], one.amount)
                 pool[one.crop] -= sold
                 # An order is picked for the market before it.
                 market = self.next_market(day) - (0 if day.weekday() == self.market else 7) * DAY
                 life.short[one.crop, market] += one.amount - sold
-            standing = [batch for batch in standing if not self._is_cleared(batch, day)]
+            for batch in standing:
+                if self._is_cleared(batch, day):
+                    batch.cleared = day
+            standing = [batch for batch in standing if batch.cleared is None]
             life.incubating[day] = sum(b.blocks for b in standing if b.moved is None)
             life.fruiting[day] = sum(b.good for b in standing if b.moved is not None)
+        life.cellar = dict(picked)
         return life
 
     def _morning(self, batch: Batch, day: date, picked: dict[tuple[int, date], float]) -> None:
@@ -139,24 +148,20 @@ class Farm:
     def _pick(self, batch: Batch, day: date, picked: dict[tuple[int, date], float]) -> None:
         crop = self.crops[batch.crop]
         market = self.next_market(day + self.before_market * DAY)
-        picked[batch.crop, market] += batch.good * crop.gives[batch.flush]
+        amount = batch.good * crop.gives[batch.flush]
+        picked[batch.crop, market] += amount
+        batch.picked.append((day, amount))
         batch.flush += 1
         if crop.is_whole:
-            batch.moved = day
+            batch.moved, batch.sold_on = day, market
 
     def _to_market(
-        self,
-        day: date,
-        picked: dict[tuple[int, date], float],
-        pool: dict[int, float],
-        fresh_since: dict[int, date],
+        self, day: date, picked: dict[tuple[int, date], float], pool: dict[int, float]
     ) -> None:
         """Throw out what is too old, and take what was picked for this market."""
         for number, crop in enumerate(self.crops):
-            since = fresh_since.get(number)
-            if since is None or (day - since).days >= 7 * crop.every:
+            if (day - crop.begins).days // 7 % crop.every == 0:
                 pool[number] = 0.0
-                fresh_since[number] = day
             pool[number] += picked.pop((number, day), 0.0)
 
     def _is_cleared(self, batch: Batch, day: date) -> bool:

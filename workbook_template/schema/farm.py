@@ -367,15 +367,6 @@ FARM = (
                 source=ASSUMPTION,
             ),
             Field(
-                "late_days",
-                "Late, and still in time",
-                "d",
-                "0 to 3",
-                "A flush due so much later is still picked for the market; a start, too.",
-                default=1.0,
-                source=ASSUMPTION,
-            ),
-            Field(
                 "mixer_loads_per_week",
                 "Mixer capacity",
                 "loads/week",

@@ -11,8 +11,6 @@ from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.writing.blocks import Grid
 
 _EACH_FLUSH = range(1, MOST_FLUSHES + 1)
-_HALF_A_DAY = "1/2"
-"""Days expected are rounded to whole ones, and may so be late by half a day."""
 
 
 def _of_batch(column: str) -> str:
@@ -27,6 +25,14 @@ def _crop_where(*criteria: str) -> str:
     return f"SUMIFS({{crops.number}},{{crops.strain_row}},{{at}},{','.join(criteria)})"
 
 
+_READY = f"{_of_batch('made')}+{_of_strain('incubation_days')}"
+_MOVED = f"CHOOSE(1+(N({_of_batch('moved')})>0),MAX({{today}},{_READY}),{_of_batch('moved')})"
+_NEXT = (
+    f"MAX({{today}},CHOOSE(1+({{last}}>0),{_MOVED}+{_of_strain('first_flush_days')},"
+    f"N({_of_batch('last_picked')})+N({_of_strain('flush_interval_days')})))"
+)
+"""What is overdue may come today. Days are not rounded: they meet those that a start is for."""
+
 _OF_RECIPE = _crop_where("{crops.recipe_row}", "{recipe}", "{crops.as_block}", "{whole}")
 _OF_STRAIN = _crop_where("{crops.main}", "1")
 
@@ -40,7 +46,7 @@ def _flush(number: int) -> tuple[Computed, Computed]:
     of_dry = f"{_of_batch('dry_substrate')}/{_of_batch('bags')}*N({_of_strain(f'be_{number}')})"
     gives = f"{{blocks}}*CHOOSE(1+{{whole}},{of_dry},1)"
     day = f"{{next}}+({number}-1-{{last}})*N({_of_strain('flush_interval_days')})*(1-{{whole}})"
-    ready = f"ROUND({day},0)+{{days_before_market}}-{{late_days}}-{_HALF_A_DAY}"
+    ready = f"{day}+{{days_before_market}}-{{rounding}}"
     return (
         Computed(
             f"gives_{number}", f"Flush {number}", "number", f'CHOOSE(1+{is_to_come},"",{gives})'
@@ -83,9 +89,8 @@ def coming(batch_rows: int) -> Grid:
             Computed(
                 "next",
                 "Next flush expected",
-                "date",
-                f"MAX({{today}},CHOOSE(1+{{whole}},{_of_batch('next_due')},"
-                f"{_of_batch('move_due')}))",
+                "number",
+                f"CHOOSE(1+{{whole}},{_NEXT},{_READY})",
             ),
             *(column for flush in _EACH_FLUSH for column in _flush(flush)),
             Computed("whole", "Sold whole", "count", f"{_of_batch('whole')}*1"),

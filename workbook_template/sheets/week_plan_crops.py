@@ -117,14 +117,22 @@ def _of_block(flush: int) -> str:
 
 def _weeks_later(flush: int) -> str:
     """Write how many weeks a flush comes behind the market that the first one is started for."""
-    day = f"({{ready}}+({flush}-1)*N({_strain('flush_interval_days')}))"
-    return f"MAX(0,-INT(({{lead}}+{{late_days}}+{{rounding}}-{{days_before_market}}-{day})/7))"
+    return f"MAX(0,-INT(({{lead}}+{{rounding}}-{{days_before_market}}-{{day_{flush}}})/7))"
 
 
 _FLUSHES = (
     *(
         Computed(f"gives_{flush}", f"Flush {flush} of a good block", "number", _of_block(flush))
         for flush in _EACH_FLUSH
+    ),
+    *(
+        Computed(
+            f"day_{flush}",
+            f"Flush {flush}, days after the start",
+            "d",
+            f"{{ready}}+({flush}-1)*N({_strain('flush_interval_days')})",
+        )
+        for flush in _EACH_FLUSH[1:]
     ),
     *(
         Computed(f"after_{flush}", f"Flush {flush}, weeks later", "count", _weeks_later(flush))

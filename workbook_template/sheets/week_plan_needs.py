@@ -51,24 +51,47 @@ def _wanted(market: str) -> str:
 
 
 def _picked(market: str) -> str:
-    """Write what is picked already for the next market."""
-    return f"({market}={{next_market}})*{{picked}}"
+    """Write what is picked already for one of the next two markets."""
+    return f"(({market}={{next_market}})*{{picked}}+({market}={{next_market}}+7)*{{picked_after}})"
 
 
-def _worth(later: int) -> str:
-    """Write what a good block gives so many weeks behind its first market."""
+def _picked_for(market: str) -> str:
+    return (
+        f"{of_crop('main')}*SUMIFS({{harvests.fresh}},{{harvests.strain}},"
+        f"INDEX({{strains.strain}},{of_crop('strain_row')}),"
+        f'{{harvests.date}},">"&({market}-7-{{days_before_market}}),'
+        f'{{harvests.date}},"<="&({market}-{{days_before_market}}),'
+        '{harvests.date},"<="&{today})'
+    )
+
+
+def _worth(later: int, week: int) -> str:
+    """Write what a good block of a start gives so many weeks behind its first market."""
     first = f"{of_crop('gives_1')}*1" if later == 0 else "0"
     flushes = "".join(
-        f"+{of_crop(f'gives_{flush}')}*({of_crop(f'after_{flush}')}={later})"
-        for flush in _LATER_FLUSHES
+        f"+{of_crop(f'gives_{flush}')}*({_after(flush, week)}={later})" for flush in _LATER_FLUSHES
     )
     return f"{first}{flushes}"
+
+
+def _after(flush: int, week: int) -> str:
+    """Write the weeks of a later flush; the first start may be later than its mixing day."""
+    return f"{{after_{flush}}}" if week == 1 else of_crop(f"after_{flush}")
+
+
+def _weeks_later(flush: int) -> str:
+    ready = f"{{days_before_market}}+{of_crop(f'day_{flush}')}-{{rounding}}"
+    return f"MAX(0,-INT(({of_crop('lead')}-{{delay}}-({ready}))/7))"
+
+
+def _gives(week: int, later: int) -> str:
+    return f"{{{'first' if week == 1 else 'worth'}_{later}}}"
 
 
 def _net(week: int, more: int) -> Computed:
     """Make the column of what a market lacks, so many weeks behind that of a start."""
     earlier = "".join(
-        f"-{{sure_{week - later}}}*{{worth_{later + more}}}" for later in range(1, week)
+        f"-{{sure_{week - later}}}*{_gives(week - later, later + more)}" for later in range(1, week)
     )
     return Computed(
         f"net_{week}_{more}",
@@ -81,7 +104,7 @@ def _net(week: int, more: int) -> Computed:
 def _enough_until(week: int, more: int) -> str:
     """Write the good blocks that are enough for the markets from the first to one that follows."""
     lack = "+".join(f"{{net_{week}_{one}}}" for one in range(more + 1))
-    worth = "+".join(f"{{worth_{one}}}" for one in range(more + 1))
+    worth = "+".join(_gives(week, one) for one in range(more + 1))
     is_ours = f"({of_crop('every')}>{more})*" if more else ""
     return f"{is_ours}({lack})/({worth})"
 
@@ -149,7 +172,7 @@ CROP_WEEKS = Grid(
             "late",
             "Too late to start for this week",
             "count",
-            f"({_market(1)}-{of_crop('lead')}+{{late_days}}<{{today}})*1",
+            f"({_market(1)}-{of_crop('least_lead')}<{{today}})*1",
         ),
         Computed(
             "earliest",
@@ -158,13 +181,12 @@ CROP_WEEKS = Grid(
             f"{_market(1)}+7*({{late}}+MOD(({of_crop('begun')}-{_monday(1)})/7-{{late}},"
             f"{of_crop('every')}))",
         ),
+        Computed("picked", "Picked for the next market", "number", _picked_for("{next_market}")),
         Computed(
-            "picked",
-            "Picked for the next market",
+            "picked_after",
+            "Picked for the market after it",
             "number",
-            f"{of_crop('main')}*SUMIFS({{harvests.fresh}},{{harvests.strain}},"
-            f"INDEX({{strains.strain}},{of_crop('strain_row')}),"
-            '{harvests.date},">"&({next_market}-7),{harvests.date},"<="&{today})',
+            _picked_for("({next_market}+7)"),
         ),
         *(
             Computed(f"asked_{week}", f"Wanted in week {week}", "number", _wanted(market))
@@ -188,10 +210,26 @@ CROP_WEEKS = Grid(
             )
             for week in _MARKETS
         ),
+        Computed(
+            "delay",
+            "First start, days late",
+            "d",
+            f"MAX(0,{{today}}-{_market(1)}+{of_crop('lead')})",
+        ),
         *(
             Computed(
-                f"worth_{later}", f"A good block gives, {later} later", "number", _worth(later)
+                f"after_{flush}", f"Flush {flush} of it, weeks later", "count", _weeks_later(flush)
             )
+            for flush in _LATER_FLUSHES
+        ),
+        *(
+            Computed(
+                f"{key}_{later}",
+                f"A good block of {label} gives, {later} later",
+                "number",
+                _worth(later, week),
+            )
+            for key, label, week in (("first", "the first start", 1), ("worth", "others", 2))
             for later in range(_MARKETS.stop - 1)
         ),
         *(column for week in _STARTS for column in _start(week)),

@@ -76,7 +76,7 @@ STARTS = Grid(
             "start",
             "Start on",
             "date",
-            # A start that is late, and still in time, is for today.
+            # Where the mixing day is past, and there is still time, it is for today.
             f"MAX({{today}}*({{blocks}}>0),CFX.START_DATE({{market}},{of_crop('lead')}))",
         ),
         Computed(
