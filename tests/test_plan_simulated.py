@@ -12,7 +12,6 @@ from planned_farms import KINDS, WEEKS, PlannedFarm, drawn
 if TYPE_CHECKING:
     from collections import Counter
 
-    from plan_simulation import Farm
 
 A_THOUSANDTH = 1e-3
 """Of a kilogram or a block: starts are for millionths of blocks, which add up."""
