@@ -80,6 +80,12 @@ _METER_FROM = date(2026, 7, 20)
 _TIMED_FROM = date(2026, 8, 1)
 """The day from which it times its picking."""
 
+_ROOMS = {
+    "incubation": ("Incubation room",),
+    "fruiting": ("Fruiting room 1", "Fruiting room 2", "Fruiting room 2"),
+}
+"""Those that a batch may say it stands in; the first fruiting room fills up by itself."""
+
 _START, _STEAM = 62.0, 210.5  # °F, before the run and at the altitude of the farm
 _HEATING_HOURS = 4.0
 _LOGGED_HOURS = 23
@@ -155,7 +161,7 @@ def _start_batch(
         "spawn_lot": _spawn(season, strain, bags * (weighed or _BAG), made),
         "steam_run": _steam(season, name, made, bags),
     }
-    batch |= _made_with(batch, strain, recipe)
+    batch |= _made_with(batch, strain, recipe) | _rooms(name)
     season.tables["batches"].append(batch)
     good = bags - _lose(season, name, made, bags, strain)
     due = round(float(strain["incubation_days"]))
@@ -183,6 +189,14 @@ def _made_with(
         "moisture": batch["moisture"] or recipe["target_moisture"],
         "spawn_rate": strain["spawn_rate"],
         "block_cost": f"{_BLOCK_COST[strain['strain']] + _RAISED_BY * is_raised:.2f}",
+    }
+
+
+def _rooms(batch: str) -> dict[str, str]:
+    """Say of some batches in which rooms they stand; of the others nobody noted it."""
+    pick = Random(f"rooms {batch}")
+    return {
+        f"{stage}_room": pick.choice((*names, "")) for stage, names in _ROOMS.items()
     }
 
 

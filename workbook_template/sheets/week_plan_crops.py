@@ -250,6 +250,24 @@ STARTS = Grid(
             "count",
             f"MAX(0,MIN({{blocks}},{{blocks}}+{_EARLIER_CROPS}-{_MADE_IN_WEEK}))",
         ),
+        Computed(
+            "move",
+            "Move expected",
+            "date",
+            f"ROUND(MAX({{today}},{{start}})+{of_crop('incubation')},0)",
+        ),
+        Computed(
+            "clear",
+            "Clearing expected",
+            "date",
+            f"ROUND({{move}}+{of_crop('fruiting')},0)",
+        ),
+        Computed(
+            "fruits",
+            "Blocks still to start that fruit",
+            "number",
+            f"(1-{of_crop('as_block')})*{{left}}*(1-{of_crop('loss')})",
+        ),
         due_rank(
             "start",
             "(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})",
