@@ -7,11 +7,16 @@ the last open room of the stage, or in its last room where none is open.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.room_rows import MOST_ROOMS, STAGES
 from workbook_template.writing.blocks import ROUNDING, Check, Grid
 from workbook_template.writing.week_grid import WEEKS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 _DAYS_A_WEEK = 7
 DAYS = _DAYS_A_WEEK * WEEKS
@@ -47,17 +52,31 @@ def _logged(stage: str, room: str) -> str:
     return f"SUMIFS({blocks},{stands_in},{room},{stands})"
 
 
-def _of_stage(templates: list[str]) -> str:
+def _of_stage(templates: Sequence[str]) -> str:
     """Choose between a template for incubation and one for fruiting."""
     return f'CHOOSE(1+({{stage}}="{STAGES[1]}"),{",".join(templates)})'
 
 
+def _rooms_of_day(column: str) -> str:
+    """Write the rows of a column that are of the day in a line, so that no others are searched."""
+    rooms = "ROWS({room_list.line})"
+    ends = (f"({{line}}-1)*{rooms}+1", f"{{line}}*{rooms}")
+    return ":".join(f"INDEX({{occupancy.{column}}},{end})" for end in ends)
+
+
 def _total(stage: str, what: str) -> str:
     """Add a figure of all rooms of a stage up on a day, once the stage has rooms."""
-    return (
-        f'SUMIFS({{occupancy.{what}}},{{occupancy.on}},{{line}},{{occupancy.stage}},"{stage}")'
-        f"+0*{{{stage}_places}}"
-    )
+    total = f'SUMIFS({_rooms_of_day(what)},{_rooms_of_day("stage")},"{stage}")'
+    return f"{total}+0*{{{stage}_places}}"
+
+
+def _takes_rest(stage: str) -> str:
+    """Find the row of the last open room of a stage, or of its last room where none is open."""
+    is_of_stage = f'({{room_list.stage}}="{stage}")'
+    is_closed = "({room_list.from}<={day})*({day}<={room_list.until})"
+    last = f"SUMPRODUCT(MAX({is_of_stage}*%s{{room_list.line}}))"
+    is_open = last.replace("%s", f"(1-{is_closed})*")
+    return f"CHOOSE(1+({is_open}>0),{last.replace('%s', '')},{is_open})"
 
 
 _BY_DAY = Grid(
@@ -72,6 +91,15 @@ _BY_DAY = Grid(
                 f"In {stage}, no room typed",
                 "number",
                 f"{_logged(stage, '0')}+({{day}}>={{today}})*{_PLANNED[stage]}",
+            )
+            for stage in STAGES
+        ),
+        *(
+            Computed(
+                f"{stage}_last",
+                f"Room for the rest, {stage}",
+                "count",
+                _takes_rest(stage),
             )
             for stage in STAGES
         ),
@@ -97,17 +125,27 @@ _BY_DAY = Grid(
     rows=DAYS,
 )
 
-_IS_CLOSED = (
-    "COUNT(INDEX({rooms.closed_from},{at}))*COUNT(INDEX({rooms.closed_until},{at}))"
-    "*(N(INDEX({rooms.closed_from},{at}))<={day})*({day}<=N(INDEX({rooms.closed_until},{at})))"
-)
-_SAME_DAY = "{occupancy.on},{on},{occupancy.stage},{stage}"
-_BELOW = '{occupancy.at},">"&{at}'
-_IS_LAST = (
-    f"CHOOSE(1+(COUNTIFS({_SAME_DAY},{{occupancy.is_open}},1)>0),"
-    f"(COUNTIFS({_SAME_DAY},{_BELOW})=0)*1,"
-    f"{{is_open}}*(COUNTIFS({_SAME_DAY},{{occupancy.is_open}},1,{_BELOW})=0))"
-)
+
+def _room(column: str) -> str:
+    return f"INDEX({{room_list.{column}}},{{at}})"
+
+
+def _others(stage: str) -> str:
+    """Write the blocks of a stage, no room typed, that found no space in the rooms above."""
+    above = f"INDEX({{occupancy.{stage}}},MAX(1,{{line}}-1))"
+    return f"CHOOSE(1+({{at}}>1),INDEX({{room_days.{stage}}},{{on}}),{above})*1"
+
+
+def _left(stage: str) -> Computed:
+    """Make the column of what of these is left for the rooms below."""
+    return Computed(
+        stage,
+        f"Others left, {stage}",
+        "number",
+        f'MAX(0,{_others(stage)}-({_room("stage")}="{stage}")*N({{?free}}))',
+    )
+
+
 _OVER = "1+({day}>={today})*({blocks}-{spaces}>{rounding})"
 
 _BY_ROOM = Grid(
@@ -118,9 +156,14 @@ _BY_ROOM = Grid(
         Computed("on", "Number of the day", "count", "INT(({line}-1)/ROWS({room_list.line}))+1"),
         Computed("at", "Row of the room", "count", "{line}-({on}-1)*ROWS({room_list.line})"),
         Computed("day", "Day", "date", "INDEX({room_days.day},{on})*1"),
-        Computed("stage", "Stage", "state", 'INDEX({room_list.stage},{at})&""'),
-        Computed("is_open", "Open", "count", f'({{stage}}<>"")*(1-{_IS_CLOSED})'),
-        Computed("spaces", "Spaces", "count", "{is_open}*N(INDEX({rooms.spaces},{at}))"),
+        Computed("stage", "Stage", "state", f'{_room("stage")}&""'),
+        Computed(
+            "spaces",
+            "Spaces",
+            "count",
+            f"(1-({_room('from')}<={{day}})*({{day}}<={_room('until')}))"
+            f'*N(INDEX({{rooms.spaces}},{{at}}))*({{stage}}<>"")',
+        ),
         Computed(
             "typed",
             "Blocks whose room is typed",
@@ -128,21 +171,18 @@ _BY_ROOM = Grid(
             _of_stage([_logged(stage, "{at}") for stage in STAGES]),
         ),
         Computed("free", "Spaces free for others", "number", "MAX(0,{spaces}-{typed})"),
+        *map(_left, STAGES),
         Computed(
-            "before",
-            "Free in rooms above",
-            "number",
-            f'SUMIFS({{occupancy.free}},{_SAME_DAY},{{occupancy.at}},"<"&{{at}})',
+            "others", "Others to stand", "number", _of_stage([_others(stage) for stage in STAGES])
         ),
         Computed(
-            "others",
-            "Others, not in rooms above",
-            "number",
-            "MAX(0,"
-            + _of_stage([f"INDEX({{room_days.{stage}}},{{on}})" for stage in STAGES])
-            + "-{before})",
+            "is_last",
+            "Takes the rest",
+            "count",
+            "("
+            + _of_stage([f"INDEX({{room_days.{stage}_last}},{{on}})" for stage in STAGES])
+            + "={at})*1",
         ),
-        Computed("is_last", "Takes the rest", "count", _IS_LAST),
         Computed(
             "blocks",
             "Blocks",
@@ -168,6 +208,15 @@ _WORDS = (
     f'"while it is closed.","in "&{_first("spaces")}&" spaces.")'
 )
 
+_DATES = "COUNT(INDEX({rooms.closed_from},{line}))*COUNT(INDEX({rooms.closed_until},{line}))"
+
+
+def _closed(key: str, label: str) -> Computed:
+    """Make the column of the first or the last day on which a room is closed; 0 if it is not."""
+    day = f"N(INDEX({{rooms.closed_{key}}},{{line}}))"
+    return Computed(key, f"{label} closed", "count", f"{_DATES}*{day}")
+
+
 _ROOM_LIST = Grid(
     "room_list",
     "Rooms, and their over-full days from today on",
@@ -175,6 +224,7 @@ _ROOM_LIST = Grid(
         _LINE,
         Computed("room", "Room", "state", 'INDEX({rooms.room},{line})&""'),
         Computed("stage", "Stage", "state", 'INDEX({rooms.stage},{line})&""'),
+        *(_closed(key, label) for key, label in (("from", "First day"), ("until", "Last day"))),
         Computed(
             "days", "Days over-full", "count", "COUNTIF({occupancy.over_room},{line})+0*{first}"
         ),
@@ -269,8 +319,8 @@ SENTENCE = (
 
 CHECKS = (
     Check(
-        f"Over-full days of rooms in the next {WEEKS} weeks",
-        "COUNT({occupancy.over_line})",
+        f"Rooms that are over-full on some day of the next {WEEKS} weeks",
+        "COUNT({room_list.rank})",
         is_warning=True,
     ),
     Check(
