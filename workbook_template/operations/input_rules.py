@@ -79,7 +79,9 @@ def _context(reading: Reading) -> Context:
     def listed(choices: str) -> set[object]:
         if choices not in lists:
             table, column = tuple_key(choices)
-            rows = [row.cells for row in reading.tables[table].rows] if table in reading.tables else []
+            rows = (
+                [row.cells for row in reading.tables[table].rows] if table in reading.tables else []
+            )
             rows += reading.moved_rows.get(table, [])
             lists[choices] = {name_of(cells[column].value) for cells in rows if column in cells}
         return lists[choices]

@@ -25,9 +25,7 @@ def _of_other_stage(stage: str) -> Rule:
     place = f"{{at_{stage}_room}}"
     other = next(one for one in STAGES if one != stage)
     found = f"INDEX({{rooms.stage}},{place})"
-    return Rule(
-        f"{stage}_room", f"is a room for {other}", f'COUNT({place})*({found}="{other}")'
-    )
+    return Rule(f"{stage}_room", f"is a room for {other}", f'COUNT({place})*({found}="{other}")')
 
 
 ROOMS_TYPED = tuple(map(_room, STAGES))
@@ -65,8 +63,7 @@ STANDING = (
         "leaves_incubation",
         "Leaves incubation",
         "date",
-        'CHOOSE(1+({state}="ended"),'
-        'CHOOSE(1+COUNT({moved}),MAX({today},{move_due}),{moved}),"")',
+        'CHOOSE(1+({state}="ended"),CHOOSE(1+COUNT({moved}),MAX({today},{move_due}),{moved}),"")',
         "The day it was moved; or is expected to be, today where that is overdue.",
         is_working=True,
     ),

@@ -55,8 +55,7 @@ AIR = (
         "air",
         "Fresh air needed",
         "m³/h",
-        'CHOOSE(1+({ppm}>{outdoor_ppm}),"",'
-        "CFX.FRESH_AIR({source},{ppm},{outdoor_ppm},{altitude}))",
+        'CHOOSE(1+({ppm}>{outdoor_ppm}),"",CFX.FRESH_AIR({source},{ppm},{outdoor_ppm},{altitude}))',
         "To stay below the CO2 limit with a full room.",
     ),
     _figure(

@@ -57,10 +57,10 @@ def _of_stage(templates: Sequence[str]) -> str:
     return f'CHOOSE(1+({{stage}}="{STAGES[1]}"),{",".join(templates)})'
 
 
-def _rooms_of_day(column: str) -> str:
-    """Write the rows of a column that are of the day in a line, so that no others are searched."""
+def _rooms_of_day(column: str, day: str = "{line}") -> str:
+    """Write the rows of a column that are of a day, so that no others are searched."""
     rooms = "ROWS({room_list.line})"
-    ends = (f"({{line}}-1)*{rooms}+1", f"{{line}}*{rooms}")
+    ends = (f"({day}-1)*{rooms}+1", f"{day}*{rooms}")
     return ":".join(f"INDEX({{occupancy.{column}}},{end})" for end in ends)
 
 
@@ -110,9 +110,7 @@ _BY_DAY = Grid(
                 Computed(
                     f"{stage}_blocks", f"Blocks in {stage}", "number", _total(stage, "blocks")
                 ),
-                Computed(
-                    f"{stage}_spaces", f"Spaces in {stage}", "count", _total(stage, "spaces")
-                ),
+                Computed(f"{stage}_spaces", f"Spaces in {stage}", "count", _total(stage, "spaces")),
                 Computed(
                     f"{stage}_share",
                     f"{stage.capitalize()}, filled",
@@ -128,22 +126,6 @@ _BY_DAY = Grid(
 
 def _room(column: str) -> str:
     return f"INDEX({{room_list.{column}}},{{at}})"
-
-
-def _others(stage: str) -> str:
-    """Write the blocks of a stage, no room typed, that found no space in the rooms above."""
-    above = f"INDEX({{occupancy.{stage}}},MAX(1,{{line}}-1))"
-    return f"CHOOSE(1+({{at}}>1),INDEX({{room_days.{stage}}},{{on}}),{above})*1"
-
-
-def _left(stage: str) -> Computed:
-    """Make the column of what of these is left for the rooms below."""
-    return Computed(
-        stage,
-        f"Others left, {stage}",
-        "number",
-        f'MAX(0,{_others(stage)}-({_room("stage")}="{stage}")*N({{?free}}))',
-    )
 
 
 _OVER = "1+({day}>={today})*({blocks}-{spaces}>{rounding})"
@@ -171,9 +153,14 @@ _BY_ROOM = Grid(
             _of_stage([_logged(stage, "{at}") for stage in STAGES]),
         ),
         Computed("free", "Spaces free for others", "number", "MAX(0,{spaces}-{typed})"),
-        *map(_left, STAGES),
         Computed(
-            "others", "Others to stand", "number", _of_stage([_others(stage) for stage in STAGES])
+            "others",
+            "Others, not in rooms above",
+            "number",
+            "MAX(0,"
+            + _of_stage([f"INDEX({{room_days.{stage}}},{{on}})" for stage in STAGES])
+            + f"-SUMIFS({_rooms_of_day('free', '{on}')},{_rooms_of_day('stage', '{on}')},{{stage}},"
+            f'{_rooms_of_day("at", "{on}")},"<"&{{at}}))',
         ),
         Computed(
             "is_last",

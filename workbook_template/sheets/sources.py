@@ -24,7 +24,9 @@ def _defaults(writer: Writer, row: int) -> None:
     writer.section(row, "What a new workbook starts with")
     for column, words in enumerate(("Input", "Starts with", "Unit", "Source"), 1):
         writer.text(row + 1, column, words, "farm heading")
-    inputs = [(one.label, one, one.start_value(writer.units), one.source) for one in _with_default()]
+    inputs = [
+        (one.label, one, one.start_value(writer.units), one.source) for one in _with_default()
+    ]
     for offset, (label, one, value, source) in enumerate([*inputs, *_rows(writer.units)], 2):
         writer.text(row + offset, 1, label, "farm text")
         cell = writer.worksheet.cell(row + offset, 2, value)
