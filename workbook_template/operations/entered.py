@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, time, timedelta
 from itertools import zip_longest
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils.datetime import to_excel
 
@@ -67,7 +67,9 @@ def _typed(reading: Reading) -> Iterator[bool]:
         yield not _is_same(found.value, SINGLE_INPUTS[key].start_value(units))
     for key, table in reading.tables.items():
         starts = TABLES[key].start_rows(units) if key in TABLES else []
-        for row, start in zip_longest([one.cells for one in table.rows], starts, fillvalue={}):
+        nothing: dict[str, Any] = {}
+        rows = [one.cells for one in table.rows]
+        for row, start in zip_longest(rows, starts, fillvalue=nothing):
             for column in {**row, **start}:
                 first = start.get(column, fields_of(key)[column].start_value(units))
                 yield not _is_same(row[column].value if column in row else None, first)

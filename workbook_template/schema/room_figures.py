@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from workbook_template.schema.fields import Computed
 
-_OF_ROOM = "{surfaces.at_room},{line}"
+_OF_ROOM = "{surfaces.room},{room}"
 _FRUITS = '({stage}="fruiting")'
 _INCUBATES = '({stage}="incubation")'
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, line_of, place_of
+from workbook_template.schema.columns import FIRST_DATE, line_of
 from workbook_template.schema.fields import (
     ASSUMPTION,
     Computed,
@@ -25,6 +25,14 @@ _LEVEL = "100 to 100000"
 _SIDE = "above 0 to 200"
 _COLD_SIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
 _HOT_SIDE = "CHOOSE(1+COUNT({beyond_hot}),{hot_temperature},{beyond_hot})"
+
+
+def _of_its_room(column: str) -> str:
+    """Look up a column of the room that a surface belongs to."""
+    return f"INDEX({{rooms.{column}}},MATCH({{room}},{{rooms.room}},0))"
+
+
+_INSIDE = _of_its_room("temperature")
 _WALL = "{r_value}+{surface_resistance}+{outer_resistance}"
 
 
@@ -232,34 +240,25 @@ SURFACES = Table(
             "Blank: the hottest day. A roof in the sun is hotter, a floor colder.",
             required=False,
         ),
-        place_of("at_room", "Row of the room", "rooms.room"),
-        Computed(
-            "inside",
-            "Inside",
-            "°C",
-            "INDEX({rooms.temperature},{at_room})*1",
-            "Temperature of the room.",
-            is_working=True,
-        ),
         Computed(
             "loss",
             "Heat lost",
             "W",
-            f"CFX.WALL_HEAT_LOSS({{area}},{_WALL},{{inside}},{_COLD_SIDE})",
+            f"CFX.WALL_HEAT_LOSS({{area}},{_WALL},{_INSIDE},{_COLD_SIDE})",
             "Through the surface on the coldest night.",
         ),
         Computed(
             "gain",
             "Heat gained",
             "W",
-            f"-CFX.WALL_HEAT_LOSS({{area}},{_WALL},{{inside}},{_HOT_SIDE})",
+            f"-CFX.WALL_HEAT_LOSS({{area}},{_WALL},{_INSIDE},{_HOT_SIDE})",
             "Through the surface on the hottest day; below zero it cools the room.",
         ),
         Computed(
             "face",
             "Inner surface",
             "°C",
-            f"{{inside}}-({{inside}}-{_COLD_SIDE})*{{shelf_resistance}}"
+            f"{_INSIDE}-({_INSIDE}-{_COLD_SIDE})*{{shelf_resistance}}"
             "/({r_value}+{shelf_resistance}+{outer_resistance})",
             "Temperature behind shelves on the coldest night.",
         ),
@@ -267,7 +266,7 @@ SURFACES = Table(
             "state",
             "State",
             "state",
-            'CHOOSE(1+({face}<INDEX({rooms.dew_point},{at_room})),"dry","sweats")',
+            f'CHOOSE(1+({{face}}<{_of_its_room("dew_point")}),"dry","sweats")',
             "It sweats where its surface is colder than the dew point of the room.",
         ),
     ),

@@ -256,6 +256,8 @@ _CAUTIONS = (
 )
 
 
+_WIDTHS = (27, 16, 10, 8, 8, 8, 12.5, 10, 9, 11, 11, 11.5, 9, 9, 11.5, 11.5, 30)
+"""The sentences beside the surfaces run on over the empty cells behind them."""
 _ABOUT = (
     "A row for each room. The figures that a new workbook starts with are assumptions: type your "
     "own over them. Leave blank what a room has not, such as a fogger.",
@@ -293,8 +295,7 @@ def sheet() -> Sheet:
             *cold_room.BLOCKS,
         ],
         workings=[_WALLED, *occupancy.WORKINGS],
-        widths=(34, 17, 12, 12, 12, 12, 12, 11),
-        landscape=True,
-        pages_high=3,
+        widths=_WIDTHS,
+        pages_high=2,
         checks=(*_CHECKS, *occupancy.CHECKS, *cold_room.CHECKS),
     )
