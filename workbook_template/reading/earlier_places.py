@@ -25,29 +25,33 @@ def earlier_areas(contents: Contents) -> dict[str, Area]:
     return {key: area for key, area in areas if area}
 
 
-def rows_of(moved: Mapping[str, Found]) -> dict[str, list[dict[str, Found]]]:
+def rows_of(moved: Mapping[str, Found], units: str) -> dict[str, list[dict[str, Found]]]:
     """Return the rows of tables that single inputs of before come to, each by its columns.
+
+    What the file has no input for is as in a new workbook.
 
     Parameters
     ----------
     moved : mapping of str to Found
         Their cells, blank or not, by their keys of before.
+    units : str
+        The unit system of the workbook.
 
     Returns
     -------
     dict
         By table its rows, only with cells that hold something; none where nothing was found.
     """
-    tables = {EARLIER_PLACES[key].table: key for key in moved}
     rows = {
         table: [
-            {column: Found(moved[key].sheet, _IMPLIED, words) for column, words in one.items()}
-            for one in IMPLIED[table]
+            {column: Found("", _IMPLIED, value) for column, value in (start | words).items()}
+            for start, words in zip(TABLES[table].start_rows(units), IMPLIED[table], strict=True)
         ]
-        for table, key in tables.items()
+        for table in {EARLIER_PLACES[key].table for key in moved}
     }
     for key, found in moved.items():
         table, row, column = EARLIER_PLACES[key]
+        rows[table][row].pop(column, None)
         if found.is_filled:
             rows[table][row][column] = found
     return rows

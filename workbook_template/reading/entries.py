@@ -108,7 +108,7 @@ class Reading:
     @property
     def moved_rows(self) -> dict[str, list[dict[str, Found]]]:
         """The rows of tables that single inputs of an earlier version come to, by table."""
-        return rows_of(self.moved)
+        return rows_of(self.moved, self.settings.units)
 
 
 def read(path: Path, large: bool = False) -> Reading:

@@ -37,7 +37,7 @@ EARLIER_PLACES: Mapping[str, Moved] = {
 } | _OTHERS
 """By the key that the input had, until version 4 of the schema."""
 
-IMPLIED: Mapping[str, tuple[Mapping[str, str], ...]] = {
+IMPLIED: Mapping[str, tuple[dict[str, str], ...]] = {
     "rooms": tuple({"room": name, "stage": stage} for stage, name in FIRST_ROOMS.items())
 }
 """By table what nobody typed of its rows, since the words beside the inputs said it."""

@@ -256,7 +256,7 @@ _CAUTIONS = (
 )
 
 
-_WIDTHS = (27, 16, 10, 8, 8, 8, 12.5, 10, 9, 11, 11, 11.5, 9, 9, 11.5, 11.5, 30)
+_WIDTHS = (27, 16, 10, 11, 9, 9, 12.5, 10, 9, 11, 11, 11.5, 9, 9, 11.5, 11.5, 30)
 """The sentences beside the surfaces run on over the empty cells behind them."""
 _ABOUT = (
     "A row for each room. The figures that a new workbook starts with are assumptions: type your "
