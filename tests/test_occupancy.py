@@ -198,14 +198,9 @@ def test_the_first_over_full_room_is_named_on_start(seed: int) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_station_is_as_full_as_its_fullest_day_of_the_week(seed: int) -> None:
     book, standing = farm(seed)
-    counted = standing.by_room_and_day()
-    stages = {room["room"]: room["stage"] for room in standing.rooms}
-    for week in range(12):
-        for stage in (INCUBATION, FRUITING):
-            shares = []
-            for number in range(7 * week, 7 * week + 7):
-                day = standing.monday + timedelta(number)
-                here = [counted[room, day] for room in stages if stages[room] == stage]
-                spaces = sum(one for _, one in here)
-                shares.append(sum(blocks for blocks, _ in here) / max(1, spaces))
-            assert book.value(f"shares.{stage}", week) == pytest.approx(max(shares), abs=EXACT)
+    shares: dict[tuple[str, int], float] = {}
+    for (stage, day), (blocks, spaces) in standing.by_stage_and_day().items():
+        week = (day - standing.monday).days // 7
+        shares[stage, week] = max(shares.get((stage, week), 0.0), blocks / max(1, spaces))
+    for (stage, week), share in shares.items():
+        assert book.value(f"shares.{stage}", week) == pytest.approx(share, abs=EXACT)

@@ -172,9 +172,9 @@ def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
     one, recipe, strain = farm.one, farm.recipe(product), farm.strain(product)
     price = sum(share * price_of(item) for item, share in mix(farm, recipe))
     more_steam = more_steam_loads(farm)
-    energy = one["incubation_energy"] * strain["incubation_days"] / one["incubation_places"]
+    energy = one["incubation_energy"] * strain["incubation_days"] / places(farm, "incubation")
     if fruited(product):
-        stay = one["fruiting_energy"] * fruiting_days(farm, strain) / one["fruiting_places"]
+        stay = one["fruiting_energy"] * fruiting_days(farm, strain) / places(farm, "fruiting")
         energy += stay * (1 - strain["loss_rate"])
     yearly = sum(
         (item["price"] - (item["salvage"] or 0)) / item["life"] for item in farm.rows["equipment"]
@@ -460,19 +460,33 @@ def block_minutes(farm: Farm, week: date) -> float:
     return mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"] + blocks * of_block
 
 
-def loads(farm: Farm, week: date) -> dict[str, float]:
-    """What each station has to do in a week."""
-    one = farm.one
-    begun = [start(farm, crop, week) for crop in crops(farm)]
-    blocks = sum(each.blocks for each in begun)
-    mixer = incubation = fruiting = 0.0
-    for each in begun:
+def places(farm: Farm, stage: str) -> int:
+    """Shelf spaces of all rooms of a stage."""
+    return sum(room["spaces"] for room in farm.rows["rooms"] if room["stage"] == stage)
+
+
+def in_rooms(farm: Farm, week: date) -> dict[str, float]:
+    """How full each stage would be if all weeks were like one."""
+    incubation = fruiting = 0.0
+    for crop in crops(farm):
+        each = start(farm, crop, week)
         strain = farm.row("strains", "strain", each.crop[0])
-        mixer += mixer_loads(farm, each)
         incubation += each.blocks * strain["incubation_days"] / 7
         if each.crop[2]:
             good = each.blocks * (1 - strain["loss_rate"])
             fruiting += good * fruiting_days(farm, strain) / 7
+    return {
+        "Incubation": incubation / places(farm, "incubation"),
+        "Fruiting": fruiting / places(farm, "fruiting"),
+    }
+
+
+def loads(farm: Farm, week: date) -> dict[str, float]:
+    """What each station has to do in a week, but for the rooms."""
+    one = farm.one
+    begun = [start(farm, crop, week) for crop in crops(farm)]
+    blocks = sum(each.blocks for each in begun)
+    mixer = sum(mixer_loads(farm, each) for each in begun)
     steamer = ceil(blocks / one["blocks_per_load"])
     minutes = block_minutes(farm, week)
     for product in farm.rows["products"]:
@@ -481,8 +495,6 @@ def loads(farm: Farm, week: date) -> dict[str, float]:
         "Mixer": mixer / one["mixer_loads_per_week"],
         "Steamer": steamer / one["steam_loads_per_week"],
         "Bench": blocks * one["inoculating_minutes"] / 60 / one["bench_hours_per_week"],
-        "Incubation": incubation / one["incubation_places"],
-        "Fruiting": fruiting / one["fruiting_places"],
         "Labor": minutes / 60 / one["labor_hours_per_week"],
     }
 
@@ -591,7 +603,7 @@ def idle(farm: Farm) -> dict[str, float]:
     one = farm.one
     planned = a_year(farm, sum(plan_of(farm).blocks.values()))
     standing = spent_on_blocks(farm)["Equipment and overhead"] / one["blocks_per_year"]
-    filled = [loads(farm, week) for week in weeks(farm)]
+    filled = [in_rooms(farm, week) for week in weeks(farm)]
     empty = {
         room: 1 - sum(one_week[room] for one_week in filled) / len(filled)
         for room in ("Incubation", "Fruiting")

@@ -79,6 +79,15 @@ class Standing:
                 counted |= self._of_day(day, stage, [one for one in here if one.stage == stage])
         return counted
 
+    def by_stage_and_day(self) -> dict[tuple[str, date], tuple[float, int]]:
+        """Return the blocks and the spaces of all rooms of a stage on each day."""
+        stages = {room["room"]: room["stage"] for room in self.rooms}
+        summed: dict[tuple[str, date], tuple[float, int]] = {}
+        for (room, day), (blocks, spaces) in self.by_room_and_day().items():
+            before = summed.get((stages[room], day), (0.0, 0))
+            summed[stages[room], day] = before[0] + blocks, before[1] + spaces
+        return summed
+
     def _of_day(
         self, day: date, stage: str, stays: Sequence[Stay]
     ) -> dict[tuple[str, date], tuple[float, int]]:

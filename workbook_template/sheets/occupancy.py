@@ -321,6 +321,6 @@ CHECKS = (
     ),
     Check(
         f"Rooms behind the first {MOST_ROOMS}, whose figures and days are not listed",
-        f"MAX(0,COUNTA({{rooms.room}})-{MOST_ROOMS})",
+        "MAX(0,COUNTA({rooms.room})-ROWS({room_list.line}))",
     ),
 )
