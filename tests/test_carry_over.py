@@ -229,7 +229,7 @@ def test_what_is_not_found_is_named_and_as_in_a_new_workbook(old: Path) -> None:
 @pytest.mark.parametrize("version", range(1, SCHEMA_VERSION + 1))
 def test_a_workbook_of_each_version_carries_over_with_nothing_lost(version: int) -> None:
     """What was entered is known from the file beside it, not from reading the workbook."""
-    wanted = upgrades.entered_in_present_units(version)
+    wanted = upgrades.entered_as_now(version)
     reading = read(upgrades.kept(version)[0])
     assert reading.version == version
     entries, settings, report = carried(reading)

@@ -85,8 +85,8 @@ def _edit(workbook: Workbook) -> None:
     workbook.create_sheet(HIDDEN)["A1"] = HIDDEN
     workbook.properties.creator = workbook.properties.title = HIDDEN
     workbook.defined_names["kept"] = DefinedName("kept", attr_text=f'"{HIDDEN}"')
-    workbook["Batches"]["U7"] = "=hourly_wage*3"
-    workbook["Batches"]["T8"] = 5
+    workbook["Batches"]["W7"] = "=hourly_wage*3"
+    workbook["Batches"]["V8"] = 5
     workbook["Harvests"]["D7"] = "=4*25"
     workbook["Harvests"]["F7"] = "=Costing!B13"
     workbook["Harvests"]["F8"] = "=1+1"
@@ -216,8 +216,8 @@ def test_a_typed_formula_counts_only_if_it_refers_to_nothing() -> None:
 
 def test_a_formula_that_was_changed_or_typed_over_is_left_out_and_named() -> None:
     batches = copied_edits().after["Batches"]
-    assert (batches["U7"].value, batches["T8"].value) == ("left out", None)
-    assert {"Batches!U7", "Batches!T8"} <= set(copied_edits().copied.changed)
+    assert (batches["W7"].value, batches["V8"].value) == ("left out", None)
+    assert {"Batches!W7", "Batches!V8"} <= set(copied_edits().copied.changed)
 
 
 def test_text_that_looks_like_a_formula_stays_text() -> None:
@@ -515,7 +515,7 @@ def test_the_command_says_what_was_left_out(
     assert "Sheets left out: Products, Orders, Costing, Week plan, Functions, Checks." in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
-    assert "with a formula that is not ours: Batches!U7, Batches!T8, Harvests!F7." in shown
+    assert "with a formula that is not ours: Batches!W7, Batches!V8, Harvests!F7." in shown
 
 
 @pytest.mark.parametrize(

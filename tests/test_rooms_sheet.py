@@ -11,7 +11,7 @@ import pytest
 from reading import Part, parts, place, red_where, singles, table
 from workbooks import made
 
-from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import WORKBOOK_DIMENSIONS
 
 if TYPE_CHECKING:
@@ -41,21 +41,53 @@ def pressure() -> float:
     return psychrolib.GetStandardAtmPressure(typed("altitude"))
 
 
-def fresh_air(source: float, room: str) -> float:
+def rooms() -> list[dict[str, Any]]:
+    """Return the rows of the list of rooms, typed and computed."""
+    return [row for row in table(made("metric", "demo").values, "rooms", "metric") if row["room"]]
+
+
+def of_stage(stage: str) -> list[dict[str, Any]]:
+    return [row for row in rooms() if row["stage"] == stage]
+
+
+def listed(section: str, room: dict[str, Any]) -> dict[str, Any]:
+    """Return the row of a room in one of the lists of the sheet."""
+    return next(row for row in demo()[2][section].rows if row["Room"] == room["room"])
+
+
+def volume_of(room: dict[str, Any]) -> float:
+    return room["length"] * room["width"] * room["height"]
+
+
+def source_of(room: dict[str, Any]) -> float:
+    """CO2 of a full room: its blocks, in fruiting with the mushrooms on them."""
+    mass = room["spaces"] * typed("block_mass")
+    if room["stage"] == "incubation":
+        return mass * typed("colony_carbon_dioxide")
+    mushrooms = room["standing"] * typed("mushroom_carbon_dioxide")
+    return mass * typed("fruiting_carbon_dioxide") + mushrooms
+
+
+def fresh_air(room: dict[str, Any]) -> float:
     """Carbon dioxide given off over what the air may take up.
 
     44.01 g in 24.055 L at 20 °C and sea level; more liters in the thinner air of the farm.
     """
-    liters = source / 44.0095 * 24.0553 * 101325 / pressure()
-    return liters / 1000 / ((typed(f"{room}_ppm") - typed("outdoor_ppm")) / 1e6)
+    liters = source_of(room) / 44.0095 * 24.0553 * 101325 / pressure()
+    return liters / 1000 / ((room["ppm"] - typed("outdoor_ppm")) / 1e6)
 
 
-def through_air(flow: float, room: str, weather: str) -> tuple[float, float]:
-    """Water [kg/h] and heat [kW] that bring a flow of outdoor air to the state of the room."""
+def air_that_comes_in(room: dict[str, Any]) -> float:
+    return max(fresh_air(room), room["fan_flow"] or 0.0)
+
+
+def through_air(room: dict[str, Any], weather: str) -> tuple[float, float]:
+    """Water [kg/h] and heat [kW] that bring the outdoor air to the state of the room."""
     outside = typed(f"{weather}_temperature"), typed(f"{weather}_humidity")
-    inside = typed(f"{room}_temperature"), typed(f"{room}_humidity")
+    inside = room["temperature"], room["humidity"]
     ratios = [psychrolib.GetHumRatioFromRelHum(*air, pressure()) for air in (outside, inside)]
-    dry_air = flow / psychrolib.GetMoistAirVolume(outside[0], ratios[0], pressure())
+    volume = psychrolib.GetMoistAirVolume(outside[0], ratios[0], pressure())
+    dry_air = air_that_comes_in(room) / volume
     heats = [
         psychrolib.GetMoistAirEnthalpy(air[0], ratio) / 1000
         for air, ratio in zip((outside, inside), ratios)
@@ -63,14 +95,13 @@ def through_air(flow: float, room: str, weather: str) -> tuple[float, float]:
     return dry_air * max(0, ratios[1] - ratios[0]), dry_air * (heats[1] - heats[0]) / 3600
 
 
-def wall_heat(room: str, side: str = "beyond", weather: str = "cold") -> float:
+def wall_heat(room: dict[str, Any], side: str = "beyond", weather: str = "cold") -> float:
     """Heat lost through all walls, the air on both sides included: ISO 6946."""
-    inside = typed(f"{room}_temperature")
     air = typed("surface_resistance") + typed("outer_resistance")
     return sum(
-        row["area"] / (row["r_value"] + air) * (inside - beyond(row, side, weather))
+        row["area"] / (row["r_value"] + air) * (room["temperature"] - beyond(row, side, weather))
         for row in demo()[1]
-        if row["room"] == room
+        if row["room"] == room["room"]
     )
 
 
@@ -83,73 +114,76 @@ def respiration(source: float) -> float:
     return source * 61 * 4184 / 86400
 
 
-def cooling(room: str, source: float, flow: float) -> float:
+def cooling(room: dict[str, Any]) -> float:
     """Heat balance of the hottest day [kW]: walls, air, crop, equipment, margin."""
-    _, air_heat = through_air(flow, room, "hot")
-    gained = (
-        -wall_heat(room, "beyond_hot", "hot") + respiration(source) + typed(f"{room}_equipment")
-    )
+    _, air_heat = through_air(room, "hot")
+    gained = -wall_heat(room, "beyond_hot", "hot") + respiration(source_of(room))
+    gained += room["equipment"]
     return max(0, gained / 1000 - air_heat) * (1 + typed("heater_margin"))
 
 
+def test_the_demo_has_a_room_and_two_of_different_size() -> None:
+    assert len(of_stage("incubation")) == 1
+    assert len({volume_of(room) for room in of_stage("fruiting")}) == 2
+    for stage in ("incubation", "fruiting"):
+        spaces = shown("All rooms of a stage")[f"Shelf spaces, {stage}"]
+        assert spaces == sum(room["spaces"] for room in of_stage(stage))
+
+
+def test_every_room_needs_air() -> None:
+    for room in rooms():
+        flow, air = fresh_air(room), listed("Fresh air", room)
+        assert air["Room volume, m³"] == pytest.approx(volume_of(room))
+        assert air["CO2 of a full room, g/h"] == pytest.approx(source_of(room))
+        assert air["Fresh air needed, m³/h"] == pytest.approx(flow, rel=1e-4)
+        assert air["Air changes per hour"] == pytest.approx(flow / volume_of(room), rel=1e-4)
+        used = air["Fresh air for fog, heat and cooling, m³/h"]
+        assert used == pytest.approx(air_that_comes_in(room), rel=1e-4)
+        with_fan = air["CO2 with your fan, ppm"]
+        if room["fan_flow"]:
+            above = (room["ppm"] - typed("outdoor_ppm")) * flow / room["fan_flow"]
+            assert with_fan == pytest.approx(typed("outdoor_ppm") + above, rel=1e-4)
+        else:
+            assert with_fan in (None, "")
+    assert any(room["fan_flow"] for room in rooms())
+
+
 def test_incubation_is_a_heat_balance() -> None:
-    blocks = typed("incubation_places") * typed("block_mass")
-    source = blocks * typed("colony_carbon_dioxide")
-    flow = fresh_air(source, "incubation")
-    _, air_heat = through_air(flow, "incubation", "cold")
-    colony = respiration(source) * typed("incubation_filled")
-    heater = (wall_heat("incubation") / 1000 + air_heat - colony / 1000) * (
-        1 + typed("heater_margin")
-    )
-    assert shown("Incubation room")["Fresh air needed"] == pytest.approx(flow, rel=1e-4)
-    assert shown("Incubation room")["Wall heat loss"] == pytest.approx(wall_heat("incubation"))
-    assert shown("Incubation room")["Heat for the fresh air"] == pytest.approx(
-        air_heat, rel=MOIST_AIR
-    )
-    assert shown("Incubation room")["Heat of the colony"] == pytest.approx(colony)
-    assert shown("Incubation room")["Heater"] == pytest.approx(heater, rel=MOIST_AIR)
-    assert shown("Incubation room")["Heat of a full room"] == pytest.approx(respiration(source))
-    assert shown("Incubation room")["Cooling"] == pytest.approx(
-        cooling("incubation", source, flow), rel=2 * MOIST_AIR
-    )
-
-
-def fruiting_source() -> float:
-    blocks = typed("fruiting_places") * typed("block_mass") * typed("fruiting_carbon_dioxide")
-    return blocks + typed("mushrooms_standing") * typed("mushroom_carbon_dioxide")
-
-
-def test_fruiting_needs_air() -> None:
-    flow = fresh_air(fruiting_source(), "fruiting")
-    room = shown("Fruiting room")
-    volume = typed("fruiting_length") * typed("fruiting_width") * typed("fruiting_height")
-    with_fan = typed("outdoor_ppm") + (typed("fruiting_ppm") - typed("outdoor_ppm")) * (
-        flow / typed("fan_flow")
-    )
-    assert room["Fresh air needed"] == pytest.approx(flow, rel=1e-4)
-    assert room["Air changes per hour"] == pytest.approx(flow / volume, rel=1e-4)
-    assert room["CO2 with your fan"] == pytest.approx(with_fan, rel=1e-4)
+    for room in of_stage("incubation"):
+        _, air_heat = through_air(room, "cold")
+        colony = respiration(source_of(room)) * room["filled"]
+        heater = (wall_heat(room) / 1000 + air_heat - colony / 1000) * (1 + typed("heater_margin"))
+        night = listed("Coldest night", room)
+        assert night["Wall heat loss, W"] == pytest.approx(wall_heat(room))
+        assert night["Heat for the fresh air, kW"] == pytest.approx(air_heat, rel=MOIST_AIR)
+        assert night["Heat of the colony, W"] == pytest.approx(colony)
+        assert night["Heater, kW"] == pytest.approx(heater, rel=MOIST_AIR)
+        assert night["Fog needed, coldest night, kg/h"] in (None, ""), "no fog in incubation"
+        day = listed("Hottest day", room)
+        assert day["Heat of a full room, W"] == pytest.approx(respiration(source_of(room)))
+        assert day["Cooling, kW"] == pytest.approx(cooling(room), rel=2 * MOIST_AIR)
+        assert day["Fogger load, %"] in (None, "")
 
 
 def test_fruiting_takes_water_heat_and_cooling_for_all_air_that_comes_in() -> None:
-    flow = max(fresh_air(fruiting_source(), "fruiting"), typed("fan_flow"))
-    assert flow == typed("fan_flow")
-    water, heat = through_air(flow, "fruiting", "cold")
-    hot_water, hot_heat = through_air(flow, "fruiting", "hot")
-    heater = (wall_heat("fruiting") / 1000 + heat) * (1 + typed("heater_margin"))
-    expected = {
-        "Fresh air for fog, heat and cooling": flow,
-        "Fog needed, coldest night": water,
-        "Fog needed, hottest day": hot_water,
-        "Fogger load": max(water, hot_water) / typed("fogger_output"),
-        "Heat for the fresh air": heat,
-        "Heater": heater,
-        "Wall heat gain, hottest day": -wall_heat("fruiting", "beyond_hot", "hot"),
-        "Fresh air heat, hottest day": hot_heat,
-        "Cooling": cooling("fruiting", fruiting_source(), flow),
-    }
-    for label, value in expected.items():
-        assert shown("Fruiting room")[label] == pytest.approx(value, rel=2 * MOIST_AIR), label
+    for room in of_stage("fruiting"):
+        water, heat = through_air(room, "cold")
+        hot_water, hot_heat = through_air(room, "hot")
+        heater = (wall_heat(room) / 1000 + heat) * (1 + typed("heater_margin"))
+        expected = {
+            "Fog needed, coldest night, kg/h": water,
+            "Heat for the fresh air, kW": heat,
+            "Heater, kW": heater,
+            "Fog needed, hottest day, kg/h": hot_water,
+            "Fogger load, %": max(water, hot_water) / room["fogger_output"],
+            "Wall heat gain, W": -wall_heat(room, "beyond_hot", "hot"),
+            "Fresh air heat, kW": hot_heat,
+            "Cooling, kW": cooling(room),
+        }
+        found = listed("Coldest night", room) | listed("Hottest day", room)
+        for label, value in expected.items():
+            assert found[label] == pytest.approx(value, rel=2 * MOIST_AIR), (room["room"], label)
+        assert found["Heat of the colony, W"] in (None, "")
 
 
 @pytest.mark.parametrize(("fan", "expected"), [("", "needed"), (20, "needed"), (2000, "fan")])
@@ -157,13 +191,13 @@ def test_what_the_fan_brings_counts_only_above_what_is_needed(
     fan: Any, expected: str, office: Office
 ) -> None:
     workbook = made("metric", "demo").values
-    line = parts(workbook["Rooms"])["Fruiting room"].lines["Fresh air for fog, heat and cooling"]
-    spot = place(workbook, "fan_flow")
+    room = of_stage("fruiting")[0]
+    row = rooms().index(room)
+    spot, used = place(workbook, "rooms.fan_flow"), place(workbook, "rooms.air_used")
     with office.kept(made("metric", "demo").path) as document:
-        document.write(spot.sheet, spot.row, spot.column, [[fan]])
-        flow = document.read("Rooms", line, 1)[0][0]
-    needed = fresh_air(fruiting_source(), "fruiting")
-    assert flow == pytest.approx(needed if expected == "needed" else fan, rel=1e-4)
+        document.write(spot.sheet, spot.row + row, spot.column, [[fan]])
+        flow = document.read(used.sheet, used.row + row, used.column)[0][0]
+    assert flow == pytest.approx(fresh_air(room) if expected == "needed" else fan, rel=1e-4)
 
 
 def test_a_full_room_by_default_needs_the_air_that_oysters_do() -> None:
@@ -176,12 +210,17 @@ def test_a_full_room_by_default_needs_the_air_that_oysters_do() -> None:
             for key, field in SINGLE_INPUTS.items()
             if isinstance(field.start_value(units), float)
         }
-        source = known["fruiting_places"] * known["block_mass"] * known["fruiting_carbon_dioxide"]
-        source += known["mushrooms_standing"] * known["mushroom_carbon_dioxide"]
+        room = {
+            key: TABLES["rooms"].field(key).dimension.to_metric(value)
+            if units == "us" and TABLES["rooms"].field(key).dimension.differs
+            else value
+            for key, value in TABLES["rooms"].start_rows(units)[1].items()
+        }
+        source = room["spaces"] * known["block_mass"] * known["fruiting_carbon_dioxide"]
+        source += room["standing"] * known["mushroom_carbon_dioxide"]
         liters = source / 44.0095 * 24.0553
-        flow = liters / 1000 / ((known["fruiting_ppm"] - known["outdoor_ppm"]) / 1e6)
-        volume = known["fruiting_length"] * known["fruiting_width"] * known["fruiting_height"]
-        assert 3.9 < flow / volume < 8
+        flow = liters / 1000 / ((room["ppm"] - known["outdoor_ppm"]) / 1e6)
+        assert 3.9 < flow / volume_of(room) < 8
 
 
 @pytest.mark.parametrize(
@@ -200,6 +239,7 @@ def test_the_middle_of_blocks_and_stacks() -> None:
     heat = respiration(typed("colony_carbon_dioxide")) * steam["Bulk density of the recipe"] * 1000
     block = [typed(f"core_{edge}") / 100 for edge in ("thickness", "width", "length")]
     stack = [typed(f"stack_{edge}") / 100 for edge in ("height", "depth", "length")]
+    warmest = max(room["temperature"] for room in of_stage("incubation"))
     for label, edges in (("single block", block), ("tight stack", stack)):
         first, second, third = sorted(edges)
         rise = 0.0
@@ -209,9 +249,7 @@ def test_the_middle_of_blocks_and_stacks() -> None:
                 reach = 1 - 1 / cosh(min(wave * third / 2, 500))
                 rise += 16 / pi**2 * (-1) ** ((m + n) // 2 - 1) / (m * n * wave**2) * reach
         rise *= heat / typed("cooling_conductivity")
-        assert warmth[f"Core temperature, {label}"] == (
-            pytest.approx(typed("incubation_temperature") + rise, rel=1e-4)
-        )
+        assert warmth[f"Core temperature, {label}"] == (pytest.approx(warmest + rise, rel=1e-4))
     is_fine = warmth["Core temperature, tight stack"] <= typed("colony_hottest")
     assert warmth["Tight stack"] == ("fine" if is_fine else "too warm: leave gaps")
 
@@ -220,12 +258,13 @@ def test_the_meter_tells_air_and_carbon_dioxide() -> None:
     """Decay of a tracer gas, ASTM E741 principle, and the mass balance of a closed room."""
     meter = shown("Measure the room with a CO2 meter")
     outdoor = typed("outdoor_ppm")
-    volume = typed("fruiting_length") * typed("fruiting_width") * typed("fruiting_height")
+    room = next(one for one in rooms() if one["room"] == typed("metered_room"))
+    volume = volume_of(room)
     fall = log((typed("decay_start") - outdoor) / (typed("decay_end") - outdoor))
     changes = fall / (typed("decay_minutes") / 60)
     assert meter["Air changes per hour, measured"] == pytest.approx(changes)
     assert meter["Fresh air, measured"] == pytest.approx(changes * volume)
-    needed = fresh_air(fruiting_source(), "fruiting")
+    needed = fresh_air(room)
     share = meter["Measured over needed"]
     assert share == pytest.approx(changes * volume / needed, rel=1e-4)
     moles = (
@@ -239,16 +278,20 @@ def test_the_meter_tells_air_and_carbon_dioxide() -> None:
 
 def test_walls_sweat_where_they_are_colder_than_the_dew_point() -> None:
     """Air and wall share the temperature difference as resistances; 0.25 inside: ISO 13788."""
+    sweating = dict.fromkeys((room["room"] for room in rooms()), 0)
     for row in demo()[1]:
-        room = row["room"]
-        inside = typed(f"{room}_temperature")
-        dew_point = psychrolib.GetTDewPointFromRelHum(inside, typed(f"{room}_humidity"))
+        room = next(one for one in rooms() if one["room"] == row["room"])
+        inside = room["temperature"]
+        dew_point = psychrolib.GetTDewPointFromRelHum(inside, room["humidity"])
+        assert listed("Coldest night", room)["Dew point, °C"] == pytest.approx(dew_point, abs=0.02)
         film = typed("shelf_resistance")
         whole = film + row["r_value"] + typed("outer_resistance")
         face = inside - (inside - beyond(row)) * film / whole
         assert row["face"] == pytest.approx(face)
         assert row["state"] == ("sweats" if face < dew_point else "dry")
-    assert shown("Fruiting room")["Dew point"] == pytest.approx(dew_point, abs=0.02)
+        sweating[room["room"]] += face < dew_point
+    for room in rooms():
+        assert listed("Coldest night", room)["Surfaces that sweat"] == sweating[room["room"]]
     assert {row["state"] for row in demo()[1]} == {"sweats", "dry"}
 
 
@@ -281,15 +324,18 @@ def test_both_systems_show_the_same_farm(name: str) -> None:
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("fruiting_ppm", 300, "CO2 limit of a room is above outside air"),
-        ("incubation_ppm", 9000, "CO2 limit of a room is within the limit for people"),
-        ("fan_flow", 2, "CO2 with your fan is within the limit for people"),
+        ("rooms.ppm", 300, "CO2 limit of a room is above outside air"),
+        ("rooms.ppm", 9000, "CO2 limit of a room is within the limit for people"),
+        ("rooms.fan_flow", 0.5, "CO2 with your fan is within the limit for people"),
         ("decay_end", 1700, "CO2 meter: the empty room falls"),
         ("decay_end", 300, "CO2 meter: the empty room falls"),
         ("rise_end", 500, "CO2 meter: the level rises with the vents closed"),
         ("wet_bulb", 25, "Wet thermometer is not above the dry one"),
         ("wet_bulb", -5, "Humidity by the thermometers is possible"),
-        ("fogger_output", -1, "Fruiting room: cells to fix"),
+        ("rooms.fogger_output", -1, "rows to fix. Fogger output: needs a number"),
+        ("rooms.filled", None, "rows to fix. Filled on the coldest night: is blank, and an"),
+        ("rooms.stage", "drying", "rows to fix. Stage: choose one from the list."),
+        ("rooms.closed_until", 46300, "rows to fix. Closed from: is blank, and a day"),
         ("surfaces.room", "attic", "rows to fix. Room: choose one from the list."),
         ("surfaces.r_value", 0, "rows to fix. R-value: needs a number"),
     ],

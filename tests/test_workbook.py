@@ -79,11 +79,11 @@ def test_the_demo_shows_the_main_job() -> None:
 def test_text_for_a_whole_number_is_a_fault_and_no_error(office: Office) -> None:
     empty = made("us", "empty")
     with office.kept(empty.path) as document:
-        document.write(*place(empty.values, "fruiting_places"), [["many"]])
+        document.write(*place(empty.values, "rooms.spaces"), [["many"]])
         contents = document.contents()
     assert contents["Checks"].errors() == {}
     red = [row[0] for row in contents["Checks"].values if len(row) > 4 and row[4] == FAILS]
-    assert red == ["Rooms: cells to fix"]
+    assert red == ["Rooms: rows to fix. Shelf spaces: needs a whole number, 1 or more."]
     assert contents["Start"].values[2][0] == "Checks: 1 to fix"
 
 

@@ -17,6 +17,7 @@ from openpyxl.packaging.custom import BoolProperty, IntProperty, StringProperty
 from cultivar_fx.catalog.dimensions import METRIC
 from workbook_template.releases import RELEASE
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.earlier_places import key_now
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -100,6 +101,7 @@ def remembered(workbook: Workbook) -> dict[tuple[str, str, float], float]:
         for line in str(text).split(";") if name.startswith(_BEFORE) else ():
             units, _, rest = line.partition("|")
             key, _, rest = rest.partition("|")
+            key = key_now(key)
             now, _, before = rest.partition("|")
             try:
                 numbers = float(now), float(before)

@@ -35,6 +35,7 @@ MODELED = (
     "unusual_weeks",
     "orders",
     "rhythms",
+    "rooms",
     "batches",
     "harvests",
     "losses",
@@ -51,7 +52,7 @@ SINGLES = (
     *("lost_mass", "mixer_volume", "working_fill", "steamer_efficiency", "blocks_per_load"),
     *("start_temperature", "hold_hours", "hold_power", "spawn_price", "mixing_minutes"),
     *("filling_minutes", "steaming_minutes", "inoculating_minutes", "moving_minutes"),
-    *("harvesting_minutes", "incubation_places", "fruiting_places", "turnover_days"),
+    *("harvesting_minutes", "turnover_days"),
     *("incubation_energy", "fruiting_energy", "blocks_per_year", "rent", "vehicle"),
     *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes", "wanted_margin"),
     *("days_before_market", "bench_hours_per_week", "labor_hours_per_week", "change_1"),
@@ -64,7 +65,7 @@ COLUMNS = (
     *("strains.incubation_days", "strains.first_flush_days", "strains.flush_interval_days"),
     *("strains.be_1", "strains.be_2", "strains.loss_rate", "products.pack_mass"),
     *("products.price", "products.pack_cost", "products.packing_minutes", "products.delivery"),
-    *("products.sold_share", "products.packs_per_week", "unusual_weeks.packs"),
+    *("products.sold_share", "products.packs_per_week", "unusual_weeks.packs", "rooms.spaces"),
 )
 
 

@@ -185,9 +185,9 @@ def block_steps(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
     one, recipe, strain = farm.one, farm.recipe(product), farm.strain(product)
     price = sum(share * price_of(item) for item, share in mix(farm, recipe))
     more_steam = more_steam_loads(farm)
-    energy = one["incubation_energy"] * strain["incubation_days"] / one["incubation_places"]
+    energy = one["incubation_energy"] * strain["incubation_days"] / places(farm, "incubation")
     if fruited(product):
-        stay = one["fruiting_energy"] * fruiting_days(farm, strain) / one["fruiting_places"]
+        stay = one["fruiting_energy"] * fruiting_days(farm, strain) / places(farm, "fruiting")
         energy += stay * (1 - strain["loss_rate"])
     yearly = sum(
         (item["price"] - (item["salvage"] or 0)) / item["life"] for item in farm.rows["equipment"]
@@ -444,6 +444,11 @@ def weeks(farm: Farm) -> list[date]:
 # How a crop is started
 
 
+def places(farm: Farm, stage: str) -> int:
+    """Shelf spaces of all rooms of a stage."""
+    return sum(room["spaces"] for room in farm.rows["rooms"] if room["stage"] == stage)
+
+
 @dataclass
 class Rhythm:
     """How often a crop is started, from which Monday, and in which numbers of blocks."""
@@ -627,7 +632,7 @@ def idle(farm: Farm) -> dict[str, float]:
     one = farm.one
     planned = a_year(sum(plan_of(farm).blocks.values()))
     standing = spent_on_blocks(farm)["Equipment and overhead"] / one["blocks_per_year"]
-    empty = {room: 1 - taken / one[f"{room}_places"] for room, taken in usual_spaces(farm).items()}
+    empty = {room: 1 - taken / places(farm, room) for room, taken in usual_spaces(farm).items()}
     return {"Idle: equipment and overhead": (one["blocks_per_year"] - planned) * standing} | {
         f"Idle: {room} energy": share * DAYS * one[f"{room}_energy"] * one["electricity_price"]
         for room, share in empty.items()

@@ -37,6 +37,8 @@ FACTORS = {
 """What numbers of the us system came times when their units changed."""
 _UNITS_CHANGED = 4
 """The version of the schema that did it."""
+_ROOMS_CHANGED = 5
+"""The version of the schema that has a list of rooms."""
 
 
 def kept(version: int) -> tuple[Path, Path]:
@@ -50,11 +52,13 @@ def entered(version: int) -> dict[str, Any]:
     return content
 
 
-def entered_in_present_units(version: int) -> dict[str, Any]:
-    """Return the same in the units of the present version; all these workbooks are of us units."""
+def entered_as_now(version: int) -> dict[str, Any]:
+    """Return the same in the units and places of the present version; all are of us units."""
     content = entered(version)
     if version < _UNITS_CHANGED:
         bring_to_present_units(content["singles"], content["tables"])
+    if version < _ROOMS_CHANGED:
+        bring_to_present_places(content["singles"], content["tables"])
     return content
 
 
@@ -67,6 +71,49 @@ def bring_to_present_units(
         for row in tables[table] if table else [singles]:
             if row.get(column) is not None:
                 row[column] = pytest.approx(row[column] * factor, rel=1e-12)
+
+
+_ROOMS = ("incubation", "fruiting")
+_OF_ROOM = {
+    "places": "spaces",
+    **{key: key for key in ("length", "width", "height", "temperature", "humidity", "ppm")},
+    "equipment": "equipment",
+}
+_OF_ONE_ROOM = {
+    "incubation_filled": (0, "filled"),
+    "mushrooms_standing": (1, "standing"),
+    "fan_flow": (1, "fan_flow"),
+    "fogger_output": (1, "fogger_output"),
+}
+MOVED = _OF_ONE_ROOM | {
+    f"{stage}_{key}": (number, column)
+    for number, stage in enumerate(_ROOMS)
+    for key, column in _OF_ROOM.items()
+}
+"""The row of the list of rooms, and the column, in which an input of before stands now."""
+_CAME_LATER = ({"equipment": 100.0}, {"equipment": 200.0})
+"""By room what a new workbook has, where the first versions had no such input."""
+
+
+def bring_to_present_places(
+    singles: dict[str, Any], tables: dict[str, list[dict[str, Any]]]
+) -> None:
+    """Put what was typed of the two rooms of before into the rows of the list of rooms."""
+    rooms: list[dict[str, Any]] = [
+        {"room": f"{stage.capitalize()} room", "stage": stage, **_CAME_LATER[number]}
+        for number, stage in enumerate(_ROOMS)
+    ]
+    for key, (number, column) in MOVED.items():
+        if key in singles:
+            value = singles.pop(key)
+            rooms[number].pop(column, None)
+            if value is not None:
+                rooms[number][column] = value
+    tables["rooms"] = rooms
+    for row in tables.get("surfaces", []):
+        row["room"] = f"{row['room'].capitalize()} room"
+    if singles.get("metered_room"):
+        singles["metered_room"] = f"{singles['metered_room'].capitalize()} room"
 
 
 def make() -> None:
@@ -104,7 +151,7 @@ def _work(path: Path) -> list[list[Any]]:
     farm, batches = workbook["Farm"], workbook["Batches"]
     farm["B7"].comment = Comment("ask Ana", "us")
     farm["H9"] = "spare fuse: 16 A"
-    batches["P7"] = "done"
+    batches["R7"] = "done"
     workbook["Costing"]["B37"] = 3.2
     extra = workbook.create_sheet("My list")
     extra["B2"], extra["C2"] = "bags", 40
@@ -112,7 +159,7 @@ def _work(path: Path) -> list[list[Any]]:
     return [
         ["Farm", "B7", "ask Ana"],
         ["Farm", "H9", "spare fuse: 16 A"],
-        ["Batches", "P7", "done"],
+        ["Batches", "R7", "done"],
         ["Costing", "B37", 3.2],
         ["My list", "B2", "bags"],
         ["My list", "C2", 40],

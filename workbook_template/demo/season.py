@@ -80,6 +80,12 @@ _METER_FROM = date(2026, 7, 20)
 _TIMED_FROM = date(2026, 8, 1)
 """The day from which it times its picking."""
 
+_ROOMS = {
+    "incubation": ("Incubation room", "Incubation room", ""),
+    "fruiting": ("Fruiting room 1", "Fruiting room 2", "Fruiting room 2", ""),
+}
+"""What a batch may say; where it says nothing, it stands in the first room with space."""
+
 _START, _STEAM = 62.0, 210.5  # °F, before the run and at the altitude of the farm
 _HEATING_HOURS = 4.0
 _LOGGED_HOURS = 23
@@ -155,14 +161,14 @@ def _start_batch(
         "spawn_lot": _spawn(season, strain, bags * (weighed or _BAG), made),
         "steam_run": _steam(season, name, made, bags),
     }
-    batch |= _made_with(batch, strain, recipe)
+    batch |= _made_with(batch, strain, recipe) | _room("incubation", name)
     season.tables["batches"].append(batch)
     good = bags - _lose(season, name, made, bags, strain)
     due = round(float(strain["incubation_days"]))
     moved = made + timedelta(due) + season.days(0.3, 1.3, -2)
     if moved > AS_OF:
         return
-    batch["moved"] = moved.isoformat()
+    batch |= {"moved": moved.isoformat()} | _room("fruiting", name)
     dry = good * (weighed or _BAG) * (1 - moisture)
     last = _pick(season, name, moved, dry, strain, recipe)
     ended = last + season.days(1.5, 0.8, 1)
@@ -184,6 +190,11 @@ def _made_with(
         "spawn_rate": strain["spawn_rate"],
         "block_cost": f"{_BLOCK_COST[strain['strain']] + _RAISED_BY * is_raised:.2f}",
     }
+
+
+def _room(stage: str, batch: str) -> dict[str, str]:
+    """Say of some batches in which room they stand; of the others nobody noted it."""
+    return {f"{stage}_room": Random(f"{stage} {batch}").choice(_ROOMS[stage])}
 
 
 def _spawn(season: _Season, strain: dict[str, str], substrate: float, made: date) -> str:

@@ -37,7 +37,7 @@ from workbook_template.writing.layout import Entries
 from workbook_template.writing.stored_values import NONE_STORED
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator, Mapping
     from pathlib import Path
 
     from workbook_template.files import Backup
@@ -52,7 +52,7 @@ _IN_RUNS = (EXTRA_CELL, EXTRA_SHEET)
 """Kinds whose neighbors in a row share one line."""
 _MOST_LINES = 500
 """A sheet of the grower's own with more of them is carried as a sheet."""
-_LISTED = ("products", "strains", "recipes", "recipe_lines", "ingredients")
+_LISTED = ("rooms", "products", "strains", "recipes", "recipe_lines", "ingredients")
 """Tables whose things other sheets list, in as many lines as the table has in a new workbook."""
 
 
@@ -191,6 +191,9 @@ class _Carrying:
             self.report.inputs += found.is_filled
         for key, table in self.reading.tables.items():
             entries.tables[key] = self._rows(key, table)
+        for key, rows in self.reading.moved_rows.items():
+            entries.tables[key] = [self._values(key, cells) for cells in rows]
+        self.report.inputs += sum(one.is_filled for one in self.reading.moved.values())
         entries.originals = self._originals
         entries.sheets = self._sheets()
         entries.carried = self._lines(entries.sheets)
@@ -198,13 +201,13 @@ class _Carrying:
         return entries
 
     def _rows(self, key: str, table: TableFound) -> list[dict[str, Value]]:
-        fields = fields_of(key)
         self.report.rows += sum(bool(row.cells) for row in table.rows)
         self.report.cells += sum(len(row.cells) for row in table.rows)
-        return [
-            {column: self._value(found, fields[column]) for column, found in row.cells.items()}
-            for row in table.rows
-        ]
+        return [self._values(key, row.cells) for row in table.rows]
+
+    def _values(self, key: str, cells: Mapping[str, Found]) -> dict[str, Value]:
+        fields = fields_of(key)
+        return {column: self._value(found, fields[column]) for column, found in cells.items()}
 
     def _value(self, found: Found, one: Field) -> Value:
         """Return what goes into the cell: of a formula its value, unless that is an error."""

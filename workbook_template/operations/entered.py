@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from datetime import date, time, timedelta
-from typing import TYPE_CHECKING
+from itertools import zip_longest
+from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils.datetime import to_excel
 
@@ -12,7 +13,7 @@ from workbook_template.errors import Refusal, shown
 from workbook_template.reading.appearance import appearance
 from workbook_template.reading.entries import fields_of, read, words_of
 from workbook_template.reading.unmatched import Search
-from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.schema import SINGLE_INPUTS, TABLES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -28,7 +29,7 @@ _MILLISECOND = 2e-8
 
 def count_entered(reading: Reading) -> int:
     """Return how many of the cells to type in are filled."""
-    singles = sum(found.is_filled for found in reading.singles.values())
+    singles = sum(found.is_filled for found in reading.single_cells.values())
     return singles + sum(len(row.cells) for table in reading.tables.values() for row in table.rows)
 
 
@@ -65,9 +66,14 @@ def _typed(reading: Reading) -> Iterator[bool]:
     for key, found in reading.singles.items():
         yield not _is_same(found.value, SINGLE_INPUTS[key].start_value(units))
     for key, table in reading.tables.items():
-        for row in table.rows:
-            for column, found in row.cells.items():
-                yield not _is_same(found.value, fields_of(key)[column].start_value(units))
+        starts = TABLES[key].start_rows(units) if key in TABLES else []
+        nothing: dict[str, Any] = {}
+        rows = [one.cells for one in table.rows]
+        for row, start in zip_longest(rows, starts, fillvalue=nothing):
+            for column in {**row, **start}:
+                first = start.get(column, fields_of(key)[column].start_value(units))
+                yield not _is_same(row[column].value if column in row else None, first)
+    yield from (found.is_filled for found in reading.moved.values())
 
 
 def missing(path: Path, entries: Entries, large: bool = False) -> list[str]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from cultivar_fx.errors import CellError
 from workbook_template.files import whole_folder
 from workbook_template.progress import long_work
+from workbook_template.reading.earlier_places import words_now
 from workbook_template.reading.earlier_units import in_present_unit
 from workbook_template.reading.entries import read
 from workbook_template.schema import SINGLE_INPUTS, TABLES
@@ -76,6 +77,8 @@ def export(
         for key in TABLES:
             if key in reading.tables:
                 frames[key] = _table(reading, reading.tables[key])
+            elif key in reading.moved_rows:
+                frames[key] = _moved_table(reading, key)
         for name, frame in frames.items():
             frame.to_csv(
                 unfinished / f"{name}.csv", index=False, encoding=ENCODING, lineterminator="\n"
@@ -115,10 +118,20 @@ def _table(reading: Reading, found: TableFound) -> DataFrame:
     return _frame(rows, [_heading(one, settings) for one in columns])
 
 
+def _moved_table(reading: Reading, key: str) -> DataFrame:
+    """Return what an earlier version had as single inputs as the rows of the table of now."""
+    columns, rows = TABLES[key].fields, reading.moved_rows[key]
+    values = [
+        [_shown(row[one.key].value if one.key in row else None) for one in columns] for row in rows
+    ]
+    return _frame(values, [_heading(one, reading.settings) for one in columns])
+
+
 def _cell(reading: Reading, found: TableFound, row: int, key: str) -> Found:
     cell = reading.contents.found(found.area.sheet, row, found.columns[key])
     kind, units = TABLES[found.key].column(key).dimension, reading.settings.units
-    return in_present_unit(cell, f"{found.key}.{key}", kind, reading.version, units)
+    named = f"{found.key}.{key}"
+    return in_present_unit(words_now(cell, named), named, kind, reading.version, units)
 
 
 def _unit(column: Column, settings: Settings) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from openpyxl.utils import get_column_letter
 
+from workbook_template.reading.earlier_places import field_now
 from workbook_template.reading.entries import fields_of
 from workbook_template.rules.cells import Context, name_of, wrong
 from workbook_template.rules.rows import ROW_RULES
@@ -60,6 +61,8 @@ def typed_faults(reading: Reading) -> Iterator[Fault]:
     context = _context(reading)
     for key, found in reading.singles.items():
         yield from _of_cell(SINGLE_INPUTS[key], found, context)
+    for key, found in reading.moved.items():
+        yield from _of_cell(field_now(key), found, context)
     for key, table in reading.tables.items():
         fields = fields_of(key)
         for row in table.rows:
@@ -76,10 +79,11 @@ def _context(reading: Reading) -> Context:
     def listed(choices: str) -> set[object]:
         if choices not in lists:
             table, column = tuple_key(choices)
-            rows = reading.tables[table].rows if table in reading.tables else []
-            lists[choices] = {
-                name_of(row.cells[column].value) for row in rows if column in row.cells
-            }
+            rows = (
+                [row.cells for row in reading.tables[table].rows] if table in reading.tables else []
+            )
+            rows += reading.moved_rows.get(table, [])
+            lists[choices] = {name_of(cells[column].value) for cells in rows if column in cells}
         return lists[choices]
 
     return Context(reading.settings.units, reading.settings.currency, listed)

@@ -9,6 +9,7 @@ from openpyxl.utils import get_column_letter
 from workbook_template.errors import shown
 from workbook_template.reading.entries import words_of
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.earlier_places import EARLIER_PLACES
 from workbook_template.writing.layout import input_name, name_in, tuple_key
 
 if TYPE_CHECKING:
@@ -49,8 +50,8 @@ def _names(reading: Reading) -> list[Misplaced]:
         found = reading.contents.found(area.sheet, area.top, area.left)
         words = words_of(key)
         there = f"{beside!r} stands" if beside.strip() else "nothing stands"
-        where = "beside" if key in SINGLE_INPUTS else "above"
-        is_input = key in SINGLE_INPUTS
+        is_input = key in SINGLE_INPUTS or key in EARLIER_PLACES
+        where = "beside" if is_input else "above"
         about = f"its name {name_in(reading.version, input_name(key))}" if is_input else "its name"
         sentence = (
             f"{words}: {about} points to a cell {where} which {shown(there)}, so nobody can tell "

@@ -40,6 +40,7 @@ from workbook_template.schema import SCHEMA_VERSION, TABLES
 from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, mark_of
 from workbook_template.texts import write_text
 from workbook_template.writing.blocks import FIRST_ROW
+from workbook_template.writing.layout import Entries
 from workbook_template.writing.saving import small, workbook_bytes
 from workbook_template.writing.writer import enter
 
@@ -147,7 +148,8 @@ def _book_like(reading: Reading, large: bool) -> Book:
     cells = sum(rows[key] * len(TABLES[key].columns) for key in rows.keys() & TABLES.keys())
     if cells > Limits.of_file(large).work:
         raise too_large(shown(reading.path.name))
-    return lay_out(replace(reading.settings, typed_functions=False), rows=rows)
+    empty = Entries(tables={key: [] for key in TABLES})
+    return lay_out(replace(reading.settings, typed_functions=False), empty, rows)
 
 
 class _Copy:

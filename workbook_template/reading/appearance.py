@@ -21,6 +21,7 @@ from workbook_template.reading.entries import fields_of
 from workbook_template.reading.extras import Parts, attributes, named
 from workbook_template.releases import RELEASE
 from workbook_template.schema import TABLES
+from workbook_template.schema.earlier_places import EARLIER_PLACES
 from workbook_template.schema.fields import is_working
 from workbook_template.writing.dressing import LABEL, Dressed
 
@@ -113,6 +114,9 @@ def _cells(reading: Reading) -> Iterator[tuple[Dressed, str, tuple[int, int]]]:
         yield Dressed("", key), one.sheet, (row, column)
         if column > 1:
             yield Dressed("", key, LABEL), one.sheet, (row, column - 1)
+    for key, one in reading.moved.items():
+        table_now, number, column_now = EARLIER_PLACES[key]
+        yield Dressed(table_now, column_now, number), one.sheet, coordinate_to_tuple(one.cell)
     for key, table in reading.tables.items():
         inputs = [(one, table.columns[one]) for one in fields_of(key) if one in table.columns]
         for number, line in enumerate(table.rows):

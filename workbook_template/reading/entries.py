@@ -15,6 +15,12 @@ from workbook_template.errors import Damaged, shown
 from workbook_template.metadata import CURRENCY_LINE, UNITS_LINE, is_currency, marks
 from workbook_template.reading.blank_layout import headings_of
 from workbook_template.reading.contents import Contents
+from workbook_template.reading.earlier_places import (
+    earlier_areas,
+    field_now,
+    rows_of,
+    words_now,
+)
 from workbook_template.reading.earlier_units import in_present_unit
 from workbook_template.reading.labels import Claim, claim_of, judged, plain
 from workbook_template.reading.tables import (
@@ -27,6 +33,7 @@ from workbook_template.reading.tables import (
 from workbook_template.releases import RELEASE, is_known
 from workbook_template.safety.opening import open_workbook
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.schema.earlier_places import EARLIER_PLACES
 from workbook_template.schema.fields import Field, heading
 from workbook_template.sheets import all_sheets
 from workbook_template.sheets.start import INVENTED
@@ -65,6 +72,9 @@ class Reading:
         The cell of each single input that was found, blank or not, by its key.
     tables : dict
         The tables and grids that were found, by their keys.
+    moved : dict
+        The cell of each single input of an earlier version that stands in a table now, blank or
+        not, by the key that it had.
     doubts : dict
         Inputs and grids whose name points beside other words than theirs, by key: where, and the
         words. They are not among those found.
@@ -84,10 +94,21 @@ class Reading:
     contents: Contents
     singles: dict[str, Found] = field(default_factory=dict)
     tables: dict[str, TableFound] = field(default_factory=dict)
+    moved: dict[str, Found] = field(default_factory=dict)
     doubts: dict[str, tuple[Area, str]] = field(default_factory=dict)
     renamed: set[str] = field(default_factory=set)
     misheaded: dict[str, str] = field(default_factory=dict)
     absent: list[str] = field(default_factory=list)
+
+    @property
+    def single_cells(self) -> dict[str, Found]:
+        """The cells of all single inputs, those of an earlier version included, by key."""
+        return self.singles | self.moved
+
+    @property
+    def moved_rows(self) -> dict[str, list[dict[str, Found]]]:
+        """The rows of tables that single inputs of an earlier version come to, by table."""
+        return rows_of(self.moved, self.settings.units)
 
 
 def read(path: Path, large: bool = False) -> Reading:
@@ -130,7 +151,7 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
         if area and key not in reading.doubts:
             found = contents.found(area.sheet, area.top, area.left)
             reading.singles[key] = in_present_unit(
-                found, key, SINGLE_INPUTS[key].dimension, contents.version, units
+                words_now(found, key), key, SINGLE_INPUTS[key].dimension, contents.version, units
             )
     for key, table in TABLES.items():
         table_found = find_table(contents, table, headings, _titles())
@@ -138,6 +159,11 @@ def read_opened(path: Path, opened: OpenedWorkbook) -> Reading:
             _bring_up(table_found, contents.version, units)
             reading.tables[key] = table_found
             reading.misheaded |= misheaded(contents, table, headings, table_found)
+    reading.moved = {
+        key: contents.found(area.sheet, area.top, area.left)
+        for key, area in earlier_areas(contents).items()
+        if key not in reading.doubts and EARLIER_PLACES[key].table not in reading.tables
+    }
     for key, grid in input_grids().items():
         if key in reading.doubts:
             continue
@@ -162,7 +188,9 @@ def _bring_up(table: TableFound, version: int, units: str) -> None:
     for row in table.rows:
         for key, found in row.cells.items():
             named = f"{table.key}.{key}"
-            row.cells[key] = in_present_unit(found, named, kinds[key], version, units)
+            row.cells[key] = in_present_unit(
+                words_now(found, named), named, kinds[key], version, units
+            )
 
 
 def _claims(contents: Contents, currency: str) -> Iterator[Claim]:
@@ -170,7 +198,9 @@ def _claims(contents: Contents, currency: str) -> Iterator[Claim]:
     for key in SINGLE_INPUTS:
         area = contents.named(input_name(key))
         if area:
-            yield claim_of(contents, key, area)
+            yield claim_of(contents, key, area, SINGLE_INPUTS[key].label)
+    for key, area in earlier_areas(contents).items():
+        yield claim_of(contents, key, area)
     for key, grid in input_grids().items():
         for column, one in grid.items():
             area = contents.named(grid_name(key, column))
@@ -203,6 +233,8 @@ def words_of(key: str) -> str:
         return f"{TABLES[table].title}, {TABLES[table].column(column).label}"
     if key in SINGLE_INPUTS:
         return SINGLE_INPUTS[key].label
+    if key in EARLIER_PLACES:
+        return f"{TABLES[EARLIER_PLACES[key].table].title}, {field_now(key).label}"
     if key in TABLES:
         return TABLES[key].title
     return ", ".join(one.label for one in fields_of(key).values())
@@ -280,7 +312,7 @@ def _absent(reading: Reading) -> list[str]:
     absent = [key for key in SINGLE_INPUTS if key not in known]
     for key, table in TABLES.items():
         if key not in reading.tables:
-            absent.append(key)
+            absent += [key] * (key not in reading.moved_rows)
             continue
         columns = reading.tables[key].columns
         absent += [f"{key}.{one.key}" for one in table.fields if one.key not in columns]

@@ -11,7 +11,6 @@ from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from workbook_template.releases import earlier_labels
-from workbook_template.schema import SINGLE_INPUTS
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
@@ -62,10 +61,10 @@ def plain(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
-def claim_of(contents: Contents, key: str, area: Area) -> Claim:
-    """Return what a single input's name claims: the words left of its cell."""
+def claim_of(contents: Contents, key: str, area: Area, *labels: str) -> Claim:
+    """Return what a single input's name claims: the words left of its cell, now or earlier."""
     left = [one for one in contents.rows[area.sheet].get(area.top, {}) if one < area.left]
-    spellings = {SINGLE_INPUTS[key].label, *earlier_labels().get(key, ())}
+    spellings = {*labels, *earlier_labels().get(key, ())}
     words = (area.sheet, area.top, max(left, default=0))
     return Claim(key, area, words, {plain(one) for one in spellings})
 

@@ -19,7 +19,7 @@ from workbook_template.progress import tell
 from workbook_template.reading.alignment import Cells, Formula, match_sheets, same_value
 from workbook_template.reading.blank_layout import held, layout_of
 from workbook_template.reading.contents import Found, formula_of
-from workbook_template.reading.entries import input_grids
+from workbook_template.reading.entries import input_grids, words_of
 from workbook_template.reading.extras import extras
 from workbook_template.reading.own_formulas import BROKEN, EXTRA_COLUMN, LOST, OwnFormulas
 from workbook_template.reading.places import Places
@@ -208,7 +208,7 @@ class Search:
     @property
     def _typed_in(self) -> set[tuple[str, str]]:
         """The cells to type in, by sheet and address."""
-        cells = [(one.sheet, one.cell) for one in self._reading.singles.values()]
+        cells = [(one.sheet, one.cell) for one in self._reading.single_cells.values()]
         for table in self._reading.tables.values():
             cells += [
                 (table.area.sheet, f"{get_column_letter(column)}{row}")
@@ -227,7 +227,7 @@ class Search:
     def _known_sheets(self, layout: Layout) -> dict[str, str]:
         """Return which sheet is which by the inputs and tables that stand there."""
         votes: dict[str, Counter[str]] = {}
-        for key, found in self._reading.singles.items():
+        for key, found in self._reading.single_cells.items():
             if key in layout.sheets:
                 votes.setdefault(layout.sheets[key], Counter())[found.sheet] += 1
         for (key, _), column in layout.columns.items():
@@ -245,7 +245,7 @@ class Search:
         """Return the cells of a sheet that are neither inputs nor in a table."""
         inputs = {
             coordinate_to_tuple(found.cell)
-            for found in self._reading.singles.values()
+            for found in self._reading.single_cells.values()
             if found.sheet == sheet
         }
         for key, grid in self._reading.tables.items():
@@ -361,9 +361,9 @@ class Search:
 
     def _formulas(self, sheet: str) -> Iterator[Leftover]:
         """Find the formulas that stand where something is to be typed."""
-        for key, found in self._reading.singles.items():
+        for key, found in self._reading.single_cells.items():
             if found.sheet == sheet and found.formula:
-                yield Leftover(TYPED_FORMULA, found, SINGLE_INPUTS[key].label)
+                yield Leftover(TYPED_FORMULA, found, words_of(key))
         for table in self._reading.tables.values():
             for row in table.rows if table.area.sheet == sheet else ():
                 for key, found in row.cells.items():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.batch_dates import DATES
 from workbook_template.schema.batch_figures import FIGURES
+from workbook_template.schema.batch_rooms import ROOM_FAULTS, ROOMS_TYPED, STANDING
 from workbook_template.schema.columns import (
     FIRST_DATE,
     NOTE,
@@ -40,6 +41,7 @@ _FAULTS = (
         "COUNT({made})*(N(INDEX({steam_runs.date},{at_run}))>{made})"
         "*(N(INDEX({steam_runs.date},{at_run}))<={today})",
     ),
+    *ROOM_FAULTS,
     after_today("moved"),
     Rule(
         "moved",
@@ -111,6 +113,7 @@ BATCHES = Table(
             required=False,
             width=9.0,
         ),
+        *ROOMS_TYPED,
         Field(
             "moved",
             "Moved",
@@ -207,6 +210,7 @@ BATCHES = Table(
         *USED,
         *DATES,
         *FIGURES,
+        *STANDING,
     ),
     rows=10,
     faults=_FAULTS,

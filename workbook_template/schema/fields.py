@@ -9,7 +9,7 @@ from cultivar_fx.catalog.definition import Limits, parse_limits
 from cultivar_fx.catalog.dimensions import DIMENSIONS, OUNCE, POUND, US, Dimension
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 ASSUMPTION = "Assumption: measure yours."
 COMMON_PRACTICE = "Common practice, no source."
@@ -195,6 +195,18 @@ class Field:
         return value
 
 
+class Start(NamedTuple):
+    """What a cell of a table starts with in a new workbook, in the metric unit.
+
+    ``us`` is the same in the us unit where a rounder number is at home, ``source`` where it is
+    from.
+    """
+
+    value: float | str
+    us: float | None = None
+    source: str = ENTERED
+
+
 @dataclass(frozen=True)
 class Computed:
     """A column that each row of a table computes.
@@ -277,7 +289,7 @@ class Table:
     ``first`` names the column that a row cannot be without; a row where it is blank waits. Last of
     what a person reads is what each row says is wrong with it (``rules.to_fix``): the ``faults``,
     what its inputs do not accept, and the ``warnings``, which may well be right and are to be
-    checked. Behind that come the workings.
+    checked. Behind that come the workings. ``starts`` are the rows of a new workbook, by column.
     """
 
     key: str
@@ -287,6 +299,7 @@ class Table:
     unique: bool = True
     faults: Sequence[Rule] = ()
     warnings: Sequence[Rule] = ()
+    starts: Sequence[Mapping[str, Start]] = ()
 
     def __post_init__(self) -> None:
         """Add the column of what is wrong, and put the workings at the end."""
@@ -313,6 +326,18 @@ class Table:
     def field(self, key: str) -> Field:
         """Return an input column by its key."""
         return next(column for column in self.fields if column.key == key)
+
+    def start_rows(self, units: str) -> list[dict[str, float | str | None]]:
+        """Return the rows that a new workbook starts with, in the units of a system."""
+        return [
+            {
+                key: one.us
+                if units == US and one.us is not None
+                else self.field(key).in_units(one.value, units)
+                for key, one in row.items()
+            }
+            for row in self.starts
+        ]
 
 
 _WIDTHS = {"date": 11.5, "choice": 18.0, "state": 18.0, "text": 26.0}

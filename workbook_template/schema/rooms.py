@@ -1,21 +1,16 @@
-"""The incubation and the fruiting room: their size, their air, their walls, the sensor's check."""
+"""What all rooms share: the weather, the crop's CO2, the meter, the sensor, the cold room."""
 
 from __future__ import annotations
 
 from workbook_template.schema.fields import (
     ASSUMPTION,
     COMMON_PRACTICE,
-    Computed,
     Field,
     Section,
-    Table,
 )
 
 _LEVEL = "100 to 100000"
 _TEMPERATURE = "-50 to 60"
-_COLD_SIDE = "CHOOSE(1+COUNT({beyond}),{cold_temperature},{beyond})"
-_HOT_SIDE = "CHOOSE(1+COUNT({beyond_hot}),{hot_temperature},{beyond_hot})"
-_WALL = "{r_value}+{surface_resistance}+{outer_resistance}"
 
 OUTSIDE = Section(
     "Outside",
@@ -122,56 +117,9 @@ OUTSIDE = Section(
 )
 
 
-def _size(room: str, length: float, width: float, us: tuple[float, float, float]) -> list[Field]:
-    sides = (("length", length, us[0]), ("width", width, us[1]), ("height", 2.5, us[2]))
-    return [
-        Field(
-            f"{room}_{side}",
-            side.capitalize(),
-            "m",
-            "above 0 to 200",
-            "Inside.",
-            default=metric,
-            us_default=feet,
-            source=ASSUMPTION,
-        )
-        for side, metric, feet in sides
-    ]
-
-
-INCUBATION_ROOM = Section(
-    "Incubation room",
+CROP_AIR = Section(
+    "CO2 of the crop",
     (
-        *_size("incubation", 8.0, 5.0, (26.0, 16.0, 8.0)),
-        Field(
-            "incubation_temperature",
-            "Incubation temperature",
-            "°C",
-            _TEMPERATURE,
-            "Of the room; blocks are warmer inside.",
-            default=21.0,
-            us_default=70.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "incubation_humidity",
-            "Incubation humidity",
-            "fraction",
-            "above 0 to 1",
-            "Relative humidity in the room.",
-            lowest=0.1,
-            default=0.6,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "incubation_ppm",
-            "Incubation CO2 limit",
-            "ppm",
-            _LEVEL,
-            "Mycelium tolerates more; people work here too.",
-            default=3000.0,
-            source=ASSUMPTION,
-        ),
         Field(
             "colony_carbon_dioxide",
             "CO2 of colonizing substrate",
@@ -184,26 +132,29 @@ INCUBATION_ROOM = Section(
             "different for each.",
         ),
         Field(
-            "incubation_filled",
-            "Shelf spaces filled that night",
-            "fraction",
-            "0 to 1",
-            "Blocks help to heat the room.",
-            lowest=0.02,
-            default=0.5,
-            source=ASSUMPTION,
+            "fruiting_carbon_dioxide",
+            "CO2 of fruiting blocks",
+            "g/(h·kg)",
+            "0 to 10",
+            "Substrate in full flush, without the mushrooms.",
+            default=0.3,
+            us_default=0.136,
+            source=f"{ASSUMPTION} A full room then needs some 4 air changes an hour, the fewest "
+            "that Stamets gives for oysters (4 to 8).",
         ),
         Field(
-            "incubation_equipment",
-            "Incubation equipment",
-            "W",
-            "0 to 100000",
-            "Lights, fans, pumps: all the power they draw becomes heat.",
-            default=100.0,
-            source=ASSUMPTION,
+            "mushroom_carbon_dioxide",
+            "CO2 of mushrooms",
+            "g/(h·kg)",
+            "0 to 10",
+            "Close to picked oysters at 15 °C (59 °F).",
+            default=0.3,
+            us_default=0.136,
+            source=f"{ASSUMPTION} Picked oysters at 15 °C: Arda 2011, Agrotekno 16.",
         ),
     ),
 )
+"""What a mass of blocks or mushrooms gives off, the same in every room of a stage."""
 
 STACK = Section(
     "Warmth inside the blocks",
@@ -232,100 +183,6 @@ STACK = Section(
     ),
 )
 
-FRUITING_ROOM = Section(
-    "Fruiting room",
-    (
-        *_size("fruiting", 8.0, 4.0, (26.0, 13.0, 8.0)),
-        Field(
-            "fruiting_temperature",
-            "Fruiting temperature",
-            "°C",
-            _TEMPERATURE,
-            "Where your strains fruit well.",
-            default=16.0,
-            us_default=61.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "fruiting_humidity",
-            "Fruiting humidity",
-            "fraction",
-            "above 0 to 1",
-            "Relative humidity you hold.",
-            lowest=0.2,
-            default=0.9,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "fruiting_ppm",
-            "Fruiting CO2 limit",
-            "ppm",
-            _LEVEL,
-            "Higher makes long stems and small caps.",
-            default=1000.0,
-            source="Stamets, Growing Gourmet & Medicinal Mushrooms, p. 214: below 1000 ppm.",
-        ),
-        Field(
-            "mushrooms_standing",
-            "Mushrooms on the fullest day",
-            "kg",
-            "0 or more",
-            "On all blocks, just before picking.",
-            default=40.0,
-            us_default=90.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "mushroom_carbon_dioxide",
-            "CO2 of mushrooms",
-            "g/(h·kg)",
-            "0 to 10",
-            "Close to picked oysters at 15 °C (59 °F).",
-            default=0.3,
-            us_default=0.136,
-            source=f"{ASSUMPTION} Picked oysters at 15 °C: Arda 2011, Agrotekno 16.",
-        ),
-        Field(
-            "fruiting_carbon_dioxide",
-            "CO2 of fruiting blocks",
-            "g/(h·kg)",
-            "0 to 10",
-            "Substrate in full flush, without the mushrooms.",
-            default=0.3,
-            us_default=0.136,
-            source=f"{ASSUMPTION} A full room then needs some 4 air changes an hour, the fewest "
-            "that Stamets gives for oysters (4 to 8).",
-        ),
-        Field(
-            "fan_flow",
-            "Fan air flow",
-            "m³/h",
-            "above 0",
-            "Measured at the inlet; blank if you don't know.",
-            required=False,
-        ),
-        Field(
-            "fogger_output",
-            "Fogger output",
-            "kg/h",
-            "above 0",
-            "Weigh the water it uses in an hour.",
-            default=5.0,
-            us_default=11.0,
-            source=ASSUMPTION,
-        ),
-        Field(
-            "fruiting_equipment",
-            "Fruiting equipment",
-            "W",
-            "0 to 100000",
-            "Lights, fans, pumps: all the power they draw becomes heat.",
-            default=200.0,
-            source=ASSUMPTION,
-        ),
-    ),
-)
-
 _MINUTES = "above 0 to 1440"
 
 METER = Section(
@@ -335,7 +192,7 @@ METER = Section(
             "metered_room",
             "Room",
             "choice",
-            choices="incubation|fruiting",
+            choices="rooms.room",
             help="Where the meter hangs, at block height.",
             required=False,
         ),
@@ -433,83 +290,8 @@ SENSOR = Section(
     ),
 )
 
-ROOMS = (OUTSIDE, INCUBATION_ROOM, STACK, FRUITING_ROOM, METER, SENSOR)
+ROOM_INPUTS = (OUTSIDE, CROP_AIR, STACK, METER, SENSOR)
 """The single inputs of the sheet."""
-
-SURFACES = Table(
-    "surfaces",
-    "Walls, ceilings, floors, doors",
-    (
-        Field("surface", "Surface", "text", help="Wall, ceiling, floor, door, window."),
-        Field(
-            "room", "Room", "choice", choices="incubation|fruiting", help="The room it belongs to."
-        ),
-        Field("area", "Area", "m²", "0 or more", "Length times height, without doors."),
-        Field(
-            "r_value",
-            "R-value",
-            "m²·K/W",
-            "above 0",
-            "All layers of the wall together, without the air on either side.",
-        ),
-        Field(
-            "beyond",
-            "Coldest, other side",
-            "°C",
-            _TEMPERATURE,
-            "Blank: the coldest night. A floor or an inner wall is warmer.",
-            required=False,
-        ),
-        Field(
-            "beyond_hot",
-            "Hottest, other side",
-            "°C",
-            "-50 to 90",
-            "Blank: the hottest day. A roof in the sun is hotter, a floor colder.",
-            required=False,
-        ),
-        Computed(
-            "inside",
-            "Inside",
-            "°C",
-            'CHOOSE(1+({room}="fruiting"),{incubation_temperature},{fruiting_temperature})',
-            "Temperature of the room.",
-            is_working=True,
-        ),
-        Computed(
-            "loss",
-            "Heat lost",
-            "W",
-            f"CFX.WALL_HEAT_LOSS({{area}},{_WALL},{{inside}},{_COLD_SIDE})",
-            "Through the surface on the coldest night.",
-        ),
-        Computed(
-            "gain",
-            "Heat gained",
-            "W",
-            f"-CFX.WALL_HEAT_LOSS({{area}},{_WALL},{{inside}},{_HOT_SIDE})",
-            "Through the surface on the hottest day; below zero it cools the room.",
-        ),
-        Computed(
-            "face",
-            "Inner surface",
-            "°C",
-            f"{{inside}}-({{inside}}-{_COLD_SIDE})*{{shelf_resistance}}"
-            "/({r_value}+{shelf_resistance}+{outer_resistance})",
-            "Temperature behind shelves on the coldest night.",
-        ),
-        Computed(
-            "state",
-            "State",
-            "state",
-            'CHOOSE(1+({face}<CHOOSE(1+({room}="fruiting"),{incubation_dew_point},'
-            '{fruiting_dew_point})),"dry","sweats")',
-            "It sweats where its surface is colder than the dew point of the room.",
-        ),
-    ),
-    rows=12,
-    unique=False,
-)
 
 COLD_ROOM = Section(
     "Cold room for picked mushrooms",

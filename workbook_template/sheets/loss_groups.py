@@ -1,6 +1,6 @@
 """Groups of batches, and the chance that luck alone lost so many blocks of each.
 
-A group is what a spawn lot, a steam run or a recipe went into.
+A group is what a spawn lot, a steam run or a recipe went into, or what stood in one room.
 
 Each group of batches is held against the batches of the same strains on the rest of the farm. Five
 things are decided here:
@@ -62,6 +62,8 @@ KINDS = (
         f"*N({_of('at_strain')}))",
         f'{_of("recipe")}&" with "&{_of("strain")}',
     ),
+    Kind("Incubation room", f"N({_of('incubates_in')})", _of("incubation_room")),
+    Kind("Fruiting room", f"N({_of('fruits_in')})", _of("fruiting_room")),
 )
 """The kinds of groups; another one is added here."""
 

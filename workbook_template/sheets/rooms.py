@@ -1,259 +1,72 @@
-"""Rooms: air, heat, cooling and fog of both rooms, measured where a meter can tell."""
+"""Rooms: air, heat, cooling and fog of each room, measured where a meter can tell."""
 
 from __future__ import annotations
 
-from workbook_template.schema.rooms import (
-    FRUITING_ROOM,
-    INCUBATION_ROOM,
-    METER,
-    OUTSIDE,
-    SENSOR,
-    STACK,
-    SURFACES,
-)
-from workbook_template.sheets import cold_room
+from typing import TYPE_CHECKING
+
+from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.room_figures import AIR, COLD, HOT
+from workbook_template.schema.room_rows import MOST_ROOMS, ROOMS, STAGES, SURFACES
+from workbook_template.schema.rooms import CROP_AIR, METER, OUTSIDE, SENSOR, STACK
+from workbook_template.sheets import cold_room, occupancy
 from workbook_template.writing.blocks import (
     Calculated,
     Check,
     Form,
+    Grid,
     Lines,
-    NewPage,
     Sheet,
     TableBlock,
 )
 from workbook_template.writing.still_needed import Missing
 
-
-def _walls(room: str, column: str) -> str:
-    own = f'{{surfaces.room}},"{room}"'
-    known = "+".join(f'COUNTIFS({own},{{surfaces.{column}}},"{sign}0")' for sign in (">=", "<"))
-    total = f"SUMIFS({{surfaces.{column}}},{own})"
-    return f'CHOOSE(1+({known}=MAX(1,COUNTIF({own}))),"",{total})'
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
-def _fresh_air(room: str) -> str:
-    level = f"{{{room}_ppm}}"
-    flow = f"CFX.FRESH_AIR({{{room}_source}},{level},{{outdoor_ppm}},{{altitude}})"
-    return f'CHOOSE(1+({level}>{{outdoor_ppm}}),"",{flow})'
-
-
-def _through_air(function: str, room: str, flow: str, weather: str) -> str:
-    outside = f"{{{weather}_temperature}},{{{weather}_humidity}}"
-    inside = f"{{{room}_temperature}},{{{room}_humidity}}"
-    return f"CFX.{function}({{{flow}}},{outside},{inside},{{altitude}})"
-
-
-def _volume(room: str) -> Calculated:
-    return Calculated(
-        f"{room}_volume",
-        "Room volume",
-        "m³",
-        f"{{{room}_length}}*{{{room}_width}}*{{{room}_height}}",
-        "Empty; shelves and blocks take some of it.",
+def _figures(key: str, title: str, columns: Sequence[Computed]) -> Grid:
+    """List some figures of the rooms, a row for each."""
+    return Grid(
+        key,
+        title,
+        (
+            Computed("room", "Room", "state", 'INDEX({rooms.room},{line})&""'),
+            *(
+                Computed(
+                    one.key, one.label, one.unit, f"INDEX({{rooms.{one.key}}},{{line}})*1", one.help
+                )
+                for one in columns
+            ),
+            Counter("line"),
+        ),
+        rows=MOST_ROOMS,
     )
 
 
-def _dew_point(room: str) -> Calculated:
+def _places(stage: str) -> Calculated:
+    spaces = f'SUMIFS({{rooms.spaces}},{{rooms.stage}},"{stage}")'
     return Calculated(
-        f"{room}_dew_point",
-        "Dew point",
-        "°C",
-        f"CFX.DEW_POINT({{{room}_temperature}},{{{room}_humidity}})",
-        "Surfaces below this sweat.",
-    )
-
-
-def _dripping(room: str) -> Calculated:
-    return Calculated(
-        f"{room}_dripping",
-        "Surfaces that sweat",
+        f"{stage}_places",
+        f"Shelf spaces, {stage}",
         "count",
-        f'COUNTIFS({{surfaces.room}},"{room}",{{surfaces.state}},"sweats")',
-        "See the list of surfaces; more insulation or drier air helps.",
+        f'CHOOSE(1+({spaces}>0),"",{spaces})',
+        "Of all rooms of the stage in the list.",
+        is_key=True,
     )
 
 
-def _cooling(room: str, flow: str, note: str) -> tuple[Calculated, ...]:
-    """List what comes in on the hottest day, and the cooling that it takes."""
-    return (
+_PLACES = Form("All rooms of a stage", tuple(map(_places, STAGES)))
+_WALLED = Form(
+    "Rooms with all their walls",
+    (
         Calculated(
-            f"{room}_gain",
-            "Wall heat gain, hottest day",
-            "W",
-            _walls(room, "gain"),
-            "From the list of surfaces.",
+            "rooms_walled",
+            "Rooms with all walls listed",
+            "count",
+            'CHOOSE(1+(COUNT({rooms.walls})=MAX(1,COUNTA({rooms.room}))),"",COUNT({rooms.walls}))',
+            "Blank while one lacks some.",
         ),
-        Calculated(
-            f"{room}_heat_hot",
-            "Fresh air heat, hottest day",
-            "kW",
-            _through_air("AIR_HEAT", room, flow, "hot"),
-            "Below zero: takes cooling.",
-        ),
-        Calculated(
-            f"{room}_full_heat",
-            "Heat of a full room",
-            "W",
-            f"CFX.RESPIRATION_HEAT({{{room}_source}})",
-            "Substrate and mushrooms, by their CO2.",
-        ),
-        Calculated(
-            f"{room}_cooling",
-            "Cooling",
-            "kW",
-            f"CFX.COOLING_POWER({{{room}_gain}},{{{room}_heat_hot}},{{{room}_full_heat}},"
-            f"{{{room}_equipment}},{{heater_margin}})",
-            note,
-            is_key=True,
-        ),
-    )
-
-
-_INCUBATION = (
-    _volume("incubation"),
-    Calculated(
-        "incubation_source",
-        "CO2 of a full room",
-        "g/h",
-        "{incubation_places}*{block_mass}*{colony_carbon_dioxide}",
-        "All shelf spaces on the Farm sheet, times the mass of a bag.",
     ),
-    Calculated(
-        "incubation_air",
-        "Fresh air needed",
-        "m³/h",
-        _fresh_air("incubation"),
-        "To stay below the CO2 limit with a full room.",
-        is_key=True,
-    ),
-    Calculated(
-        "incubation_changes",
-        "Air changes per hour",
-        "number",
-        "CFX.AIR_CHANGES({incubation_air},{incubation_volume})",
-        "Fresh air over room volume.",
-    ),
-    Calculated(
-        "incubation_walls",
-        "Wall heat loss",
-        "W",
-        _walls("incubation", "loss"),
-        "From the list of surfaces, on the coldest night.",
-    ),
-    Calculated(
-        "incubation_air_heat",
-        "Heat for the fresh air",
-        "kW",
-        _through_air("AIR_HEAT", "incubation", "incubation_air", "cold"),
-        "On the coldest night.",
-    ),
-    Calculated(
-        "colony_heat",
-        "Heat of the colony",
-        "W",
-        "CFX.RESPIRATION_HEAT({incubation_source}*{incubation_filled})",
-        "From the shelf spaces filled that night, by their CO2.",
-    ),
-    Calculated(
-        "incubation_heater",
-        "Heater",
-        "kW",
-        "CFX.HEATER_POWER({incubation_walls},{incubation_air_heat},{colony_heat},{heater_margin})",
-        "Walls and fresh air, less the colony, with the safety margin.",
-        is_key=True,
-    ),
-    *_cooling("incubation", "incubation_air", "A full room, walls, fresh air and equipment."),
-    _dew_point("incubation"),
-    _dripping("incubation"),
-)
-
-_FRUITING = (
-    _volume("fruiting"),
-    Calculated(
-        "fruiting_source",
-        "CO2 of a full room",
-        "g/h",
-        "{fruiting_places}*{block_mass}*{fruiting_carbon_dioxide}"
-        "+{mushrooms_standing}*{mushroom_carbon_dioxide}",
-        "All shelf spaces on the Farm sheet, and the mushrooms.",
-    ),
-    Calculated(
-        "fruiting_air",
-        "Fresh air needed",
-        "m³/h",
-        _fresh_air("fruiting"),
-        "To stay below the CO2 limit on the fullest day.",
-        is_key=True,
-    ),
-    Calculated(
-        "fruiting_changes",
-        "Air changes per hour",
-        "number",
-        "CFX.AIR_CHANGES({fruiting_air},{fruiting_volume})",
-        "Fresh air over room volume.",
-    ),
-    Calculated(
-        "fan_ppm",
-        "CO2 with your fan",
-        "ppm",
-        "CFX.ROOM_CARBON_DIOXIDE({fruiting_source},{fan_flow},{outdoor_ppm},{altitude})",
-        "Where the level settles with the fan always on.",
-        waits_for=("fan_flow",),
-    ),
-    Calculated(
-        "fruiting_air_used",
-        "Fresh air for fog, heat and cooling",
-        "m³/h",
-        "MAX({fruiting_air},N({fan_flow}))",
-        "The larger of fresh air needed and fan air flow.",
-    ),
-    Calculated(
-        "fruiting_water_cold",
-        "Fog needed, coldest night",
-        "kg/h",
-        _through_air("HUMIDIFYING_WATER", "fruiting", "fruiting_air_used", "cold"),
-        "To humidify the fresh air.",
-    ),
-    Calculated(
-        "fruiting_water_hot",
-        "Fog needed, hottest day",
-        "kg/h",
-        _through_air("HUMIDIFYING_WATER", "fruiting", "fruiting_air_used", "hot"),
-        "0 where outside air is humid enough.",
-    ),
-    Calculated(
-        "fogger_share",
-        "Fogger load",
-        "fraction",
-        "MAX({fruiting_water_cold},{fruiting_water_hot})/{fogger_output}",
-        "Larger of the two over fogger output; above 100 % the fogger is too small.",
-        is_key=True,
-    ),
-    Calculated(
-        "fruiting_heat_cold",
-        "Heat for the fresh air",
-        "kW",
-        _through_air("AIR_HEAT", "fruiting", "fruiting_air_used", "cold"),
-        "On the coldest night, evaporating the fog included.",
-    ),
-    Calculated(
-        "fruiting_walls",
-        "Wall heat loss",
-        "W",
-        _walls("fruiting", "loss"),
-        "From the list of surfaces, on the coldest night.",
-    ),
-    Calculated(
-        "fruiting_heater",
-        "Heater",
-        "kW",
-        "CFX.HEATER_POWER({fruiting_walls},{fruiting_heat_cold},0,{heater_margin})",
-        "Walls and fresh air, with the safety margin; heat of the crop not counted.",
-        is_key=True,
-    ),
-    *_cooling("fruiting", "fruiting_air_used", "A full room, walls, fresh air and equipment."),
-    _dew_point("fruiting"),
-    _dripping("fruiting"),
 )
 
 _EDGES = "{core_thickness},{core_width},{core_edge}"
@@ -265,7 +78,16 @@ def _rise(edges: str) -> str:
     return f"CFX.COLONY_CORE_RISE({colony},{edges},{{cooling_conductivity}})"
 
 
+_IS_INCUBATION = '({rooms.stage}="incubation")'
 _WARMTH = (
+    Calculated(
+        "incubation_warmest",
+        "Warmest incubation room",
+        "°C",
+        f'CHOOSE(1+(SUMPRODUCT({_IS_INCUBATION}*1)>0),"",'
+        f"SUMPRODUCT(MAX({_IS_INCUBATION}*{{rooms.temperature}})))",
+        "From the list of rooms.",
+    ),
     Calculated(
         "block_rise",
         "Core rise, single block",
@@ -277,8 +99,8 @@ _WARMTH = (
         "block_middle",
         "Core temperature, single block",
         "°C",
-        "{incubation_temperature}+{block_rise}",
-        "Air on all sides, room at the incubation temperature.",
+        "{incubation_warmest}+{block_rise}",
+        "Air on all sides, in that room.",
     ),
     Calculated(
         "stack_rise",
@@ -292,7 +114,7 @@ _WARMTH = (
         "stack_middle",
         "Core temperature, tight stack",
         "°C",
-        "{incubation_temperature}+{stack_rise}",
+        "{incubation_warmest}+{stack_rise}",
         "Once it has settled. Based on assumptions: put a probe there.",
         is_key=True,
     ),
@@ -308,7 +130,7 @@ _WARMTH = (
 
 
 def _of_metered_room(key: str) -> str:
-    return f'CHOOSE(1+({{metered_room}}="fruiting"),{{incubation_{key}}},{{fruiting_{key}}})'
+    return f"INDEX({{rooms.{key}}},MATCH({{metered_room}},{{rooms.room}},0))"
 
 
 _DECAY = "{decay_minutes}/60,{decay_start},{decay_end},{outdoor_ppm}"
@@ -329,7 +151,7 @@ _METERED = (
         "Fresh air, measured",
         "m³/h",
         f"{{metered_changes}}/CFX.AIR_CHANGES(1,{_of_metered_room('volume')})",
-        "Air changes times room volume; for fruiting, type it above as fan air flow.",
+        "Air changes times room volume: type it in the list of rooms as fan air flow.",
         is_key=True,
     ),
     Calculated(
@@ -391,15 +213,15 @@ _MEASURED = (
 _CHECKS = (
     Check(
         "CO2 limit of a room is above outside air",
-        "({incubation_ppm}<={outdoor_ppm})+({fruiting_ppm}<={outdoor_ppm})",
+        'COUNTIF({rooms.ppm},"<="&{outdoor_ppm})',
     ),
     Check(
         "CO2 limit of a room is within the limit for people",
-        "({incubation_ppm}>{people_ppm})+({fruiting_ppm}>{people_ppm})",
+        'COUNTIF({rooms.ppm},">"&{people_ppm})',
     ),
     Check(
         "CO2 with your fan is within the limit for people",
-        "(N({fan_ppm})>{people_ppm})*1",
+        'COUNTIF({rooms.fan_ppm},">"&{people_ppm})',
     ),
     Check(
         "CO2 meter: the empty room falls, and stays above outside air",
@@ -434,33 +256,46 @@ _CAUTIONS = (
 )
 
 
+_WIDTHS = (27, 16, 10, 11, 9, 9, 12.5, 10, 9, 11, 11, 11.5, 9, 9, 11.5, 11.5, 30)
+"""The sentences beside the surfaces run on over the empty cells behind them."""
+_ABOUT = (
+    "A row for each room. The figures that a new workbook starts with are assumptions: type your "
+    "own over them. Leave blank what a room has not, such as a fogger.",
+)
+
+
 def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Rooms",
-        purpose="Fresh air, heat, cooling and water of the rooms, and what a meter says.",
+        purpose="Spaces, fresh air, heat, cooling and water of each room, and what a meter says.",
         blocks=[
             Lines("Cautions", _CAUTIONS, "farm caution"),
             Missing(
-                ("incubation_heater", "fogger_share", "fruiting_heater"),
+                ("incubation_places", "fruiting_places", "rooms_walled"),
                 notes=(
-                    (
-                        '"all walls of the incubation room, in the list of surfaces"',
-                        "incubation_walls",
-                    ),
-                    ('"all walls of the fruiting room, in the list of surfaces"', "fruiting_walls"),
+                    ('"an incubation room, in the list of rooms"', "incubation_places"),
+                    ('"a fruiting room, in the list of rooms"', "fruiting_places"),
+                    ('"all walls of each room, in the list of surfaces"', "rooms_walled"),
                 ),
             ),
+            Lines("About the list of rooms", _ABOUT),
+            TableBlock(ROOMS),
+            _PLACES,
+            occupancy.OVER_FULL,
+            _figures("room_air", "Fresh air", AIR),
+            _figures("room_cold", "Coldest night", COLD),
+            _figures("room_hot", "Hottest day", HOT),
+            TableBlock(SURFACES),
             Form(OUTSIDE.title, OUTSIDE.fields),
-            Form(INCUBATION_ROOM.title, (*INCUBATION_ROOM.fields, *_INCUBATION)),
-            Form(FRUITING_ROOM.title, (*FRUITING_ROOM.fields, *_FRUITING)),
-            NewPage(),
+            Form(CROP_AIR.title, CROP_AIR.fields),
             Form(STACK.title, (*STACK.fields, *_WARMTH)),
             Form(METER.title, (*METER.fields, *_METERED)),
             Form(SENSOR.title, (*SENSOR.fields, *_MEASURED)),
             *cold_room.BLOCKS,
-            TableBlock(SURFACES),
         ],
-        widths=(34, 17, 13, 15, 13, 13, 12, 12, 12, 12),
-        checks=(*_CHECKS, *cold_room.CHECKS),
+        workings=[_WALLED, *occupancy.WORKINGS],
+        widths=_WIDTHS,
+        pages_high=2,
+        checks=(*_CHECKS, *occupancy.CHECKS, *cold_room.CHECKS),
     )

@@ -39,11 +39,29 @@ AHEAD = Grid(
         Computed("demand", "Demand", "kg", "N(INDEX({asked.total},{line}))"),
         Computed("short", "Short", "kg", "N(INDEX({balance.short},{line}))"),
         Computed(
-            "incubating", "Blocks in incubation", "count", "N(INDEX({loads.incubation},{line}))"
+            "incubating",
+            "Blocks in incubation",
+            "count",
+            "N(INDEX({room_weeks.incubation_blocks},{line}))",
         ),
-        Computed("incubation", "Spaces in incubation", "count", "{incubation_places}*1"),
-        Computed("fruiting", "Blocks in fruiting", "count", "N(INDEX({loads.fruiting},{line}))"),
-        Computed("fruiting_spaces", "Spaces in fruiting", "count", "{fruiting_places}*1"),
+        Computed(
+            "incubation",
+            "Spaces in incubation",
+            "count",
+            "N(INDEX({room_weeks.incubation_spaces},{line}))",
+        ),
+        Computed(
+            "fruiting",
+            "Blocks in fruiting",
+            "count",
+            "N(INDEX({room_weeks.fruiting_blocks},{line}))",
+        ),
+        Computed(
+            "fruiting_spaces",
+            "Spaces in fruiting",
+            "count",
+            "N(INDEX({room_weeks.fruiting_spaces},{line}))",
+        ),
         Computed(
             "over",
             "Blocks without a space",
@@ -76,12 +94,12 @@ def _space_words() -> str:
     count, most = 'COUNTIF({ahead.over},">0")', "MAX({ahead.over})"
     worst = iso_date(f"INDEX({{ahead.week}},MATCH({most},{{ahead.over}},0))")
     over = (
-        f'"More blocks planned than shelf spaces in "&{count}&" of the next "&{_ALL}&" weeks; "'
+        f'"More blocks than shelf spaces in "&{count}&" of the next "&{_ALL}&" weeks; "'
         f'&"in the week of "&{worst}&", "&ROUNDUP({most},0)&" too many."'
     )
     fits = "CHOOSE(1+(SUM({ahead.incubating},{ahead.fruiting})>0),"
-    fits += '"Nothing is planned yet: it comes from the Week plan sheet.",'
-    fits += '"The blocks planned fit the shelves in all of the next "&' + _ALL + '&" weeks.")'
+    fits += '"No blocks yet: they come from the Batches and Week plan sheets.",'
+    fits += '"All blocks, logged and planned, fit the shelves in the next "&' + _ALL + '&" weeks.")'
     return f"CHOOSE(1+(MAX({{ahead.over}})>0),{fits},{over})"
 
 
@@ -136,8 +154,9 @@ class Charts:
                 names=["Incubation", "Fruiting", "Incubation spaces", "Fruiting spaces"],
                 category_title="Week from, month/day",
                 value_title="Blocks",
-                description="Lines over the twelve weeks from this one: the blocks of the Week "
-                "plan in incubation and in fruiting, and dashed the shelf spaces for them.",
+                description="Lines over the twelve weeks from this one: the blocks, logged and "
+                "planned, in incubation and in fruiting on the fullest day of the week, and "
+                "dashed the shelf spaces for them on that day.",
                 kind="line",
                 number_format="#,##0",
                 column="D",

@@ -42,17 +42,6 @@ def _row(sheet: str, table: str, column: str) -> str:
     return f"\"#'{sheet}'!A\"&ROW({_ranked(table, column)})"
 
 
-def _room(name: str, blocks: str) -> Source:
-    return Source(
-        f"full_{name}",
-        f"Too many blocks in {name}",
-        f"({{{blocks}}}>{{{name}_places}})*1",
-        f'"The {name} room holds "&{{?{blocks}}}&" good blocks, and has "&{{?{name}_places}}'
-        '&" shelf spaces."',
-        "\"#'Farm'!A1\"",
-    )
-
-
 _LATE = f"({{today}}-{_ranked('batches', 'due')})"
 _STATION = "SMALL({crowded.at},{place})"
 
@@ -81,8 +70,13 @@ def sources(mass: str) -> tuple[Source, ...]:
         Over-full rooms first.
     """
     return (
-        _room("incubation", "start_incubating"),
-        _room("fruiting", "start_fruiting"),
+        Source(
+            "full_rooms",
+            "Over-full rooms",
+            "COUNT({room_list.rank})",
+            "INDEX({room_list.words},MATCH({place},{room_list.rank},0))",
+            "\"#'Rooms'!A\"&ROW(INDEX({over_full.room},1))",
+        ),
         Source(
             "alarms",
             "From the Checks sheet",
@@ -107,7 +101,7 @@ def sources(mass: str) -> tuple[Source, ...]:
         ),
         Source(
             "suspect",
-            "Lots, runs or recipes that lost more than luck explains",
+            "Lots, runs, recipes or rooms that lost more than luck explains",
             "COUNT({suspect_share})*(N({suspect_share})<{suspect_limit})",
             '{?suspect_words}&""',
             "\"#'Loss causes'!A\"&ROW({?suspect_words})",
@@ -152,14 +146,15 @@ def sources(mass: str) -> tuple[Source, ...]:
 
 _CROWDED = Grid(
     "crowded",
-    "Stations over their capacity",
+    "Stations over their capacity, but for rooms, which have lines of their own",
     (
         Counter("number", "Station"),
         Computed(
             "at",
             "Over 100 %",
             "count",
-            'CHOOSE(1+(N(INDEX({stations.highest},{number}))>1),"",{number})',
+            "CHOOSE(1+(N(INDEX({stations.highest},{number}))>1)"
+            '*(COUNTIF({rooms.stage},INDEX({stations.station},{number}))=0),"",{number})',
         ),
     ),
     rows=6,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema.farm import ANY_DAY, WEEKDAYS
 from workbook_template.schema.fields import dimension_of, unit_label
+from workbook_template.sheets import occupancy
 from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets import week_plan_needs as needs
@@ -32,9 +33,9 @@ _ABOUT = (
     "steam loads, and mixer loads if they are of one recipe. Extra blocks make up for the losses "
     "of the strain, rounded up to whole blocks. How often a crop is started, and how few blocks "
     "are worth it, is on the Orders sheet.",
-    "Shelf spaces: blocks a week times days in the room over 7, as if all weeks were alike, with "
-    "every planned flush. While you expand, first flushes alone yield less: see the Forecast "
-    "sheet.",
+    "Incubation and fruiting: the fullest day of the week, with the logged batches and what is "
+    "still to start, every planned flush counted, against the spaces of that day. The Rooms sheet "
+    "has it room by room.",
     "Work on blocks counts in the week they are started; picking, drying and packing in the week "
     "of the market. Materials that you have in stock are not subtracted.",
 )
@@ -110,6 +111,13 @@ def _write_sentence(writer: Writer, row: int) -> None:
     writer.formula(row + 1, 1, stations.SENTENCE, dimension_of("state"), "farm text", waits=False)
 
 
+def _write_rooms(writer: Writer, row: int) -> None:
+    writer.section(row, "Rooms")
+    writer.wide_text(row + 1, "", "farm text")
+    writer.formula(row + 1, 1, occupancy.SENTENCE, dimension_of("state"), "farm text", waits=False)
+    writer.worksheet.row_dimensions[row + 1].height = 15.0 * occupancy.SENTENCE_LINES
+
+
 def _chart(writer: Writer, row: int) -> None:
     chart = Chart(
         title="How close each station comes to its limit",
@@ -134,6 +142,7 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What to start, to buy and to sell in each of the next 12 weeks.",
         blocks=[
             Custom(2, _write_sentence, _place_sentence),
+            Custom(2, _write_rooms),
             Form("This week", _THIS_WEEK),
             lists.TO_START,
             needs.NOT_IN_TIME,

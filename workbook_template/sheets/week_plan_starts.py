@@ -99,6 +99,14 @@ STARTS = Grid(
         ),
         Computed("strain_row", "Row of the strain", "count", of_crop("strain_row")),
         Computed("recipe_row", "Row of the recipe", "count", of_crop("recipe_row")),
+        Computed("move", "Move expected", "date", f"ROUND({{start}}+{of_crop('incubation')},0)"),
+        Computed("clear", "Clearing expected", "date", f"ROUND({{move}}+{of_crop('fruiting')},0)"),
+        Computed(
+            "fruits",
+            "Blocks that fruit",
+            "number",
+            f"(1-{of_crop('as_block')})*{{blocks}}*(1-{of_crop('loss')})",
+        ),
         due_rank(
             "start",
             "(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed
+from workbook_template.schema.room_rows import STAGES
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.sheets.week_plan_crops import NUMBER
 from workbook_template.writing.blocks import Grid
@@ -29,8 +30,6 @@ LOADS = Grid(
         Computed("mixer", "Mixer loads", "count", _in_week("loads")),
         Computed("steamer", "Steam loads", "count", _in_week("steamed")),
         Computed("bench", "Bench", "h", "{blocks}*{inoculating_minutes}/60"),
-        Computed("incubation", "Shelf spaces, incubation", "count", "SUM({usual.incubation})*1"),
-        Computed("fruiting", "Shelf spaces, fruiting", "count", "SUM({usual.fruiting})*1"),
         Computed(
             "growing",
             "Work on blocks",
@@ -85,7 +84,9 @@ SHARES = HeadedGrid(
                 name,
                 name.capitalize(),
                 "fraction",
-                f"INDEX({{loads.{name}}},{{number}})/{{{capacity}}}",
+                f"INDEX({{room_weeks.{name}_share}},{{number}})*1"
+                if name in STAGES
+                else f"INDEX({{loads.{name}}},{{number}})/{{{capacity}}}",
             )
             for name, capacity in _STATIONS.items()
         ),

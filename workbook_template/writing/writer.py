@@ -22,7 +22,7 @@ from openpyxl.worksheet.table import TableColumn, TableFormula, TableStyleInfo
 from cultivar_fx.errors import CellError
 from cultivar_fx.formula.text import plain
 from cultivar_fx.formula.tree import Node, Place, Text
-from workbook_template.schema import SINGLE_INPUTS
+from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import (
     ASSUMPTION,
     Column,
@@ -267,8 +267,11 @@ class Writer:
         return entered[one.key] if one.key in entered else one.start_value(self.units)
 
     def rows_of(self, table: str) -> Sequence[Mapping[str, Value]]:
-        """Return the rows that are typed into a table or a grid."""
-        return self.book.entries.tables.get(table, [])
+        """Return the rows that are typed into a table or a grid, or that a new one starts with."""
+        entered = self.book.entries.tables
+        if table not in entered and table in TABLES:
+            return TABLES[table].start_rows(self.units)
+        return entered.get(table, [])
 
     def input(self, row: int, column: int, one: Field, value: Value) -> None:
         """Write an input cell with its name, validation and value."""
