@@ -156,7 +156,6 @@ def test_the_drawn_farms_have_all_that_matters() -> None:
     assert any(0 < blocks < spaces for blocks, spaces in days)
     starts = [one for seed in SEEDS for one in farm(seed)[1].starts]
     assert {one.is_sold_whole for one in starts} == {True, False}
-    assert any(one.day < farm(seed)[1].today for seed in SEEDS for one in farm(seed)[1].starts)
 
 
 def over_full(standing: Standing) -> list[tuple[date, int, str, float, int]]:
