@@ -20,6 +20,7 @@ from workbook_template.schema import (
     rooms,
     spawn,
     steam,
+    trace,
     trials,
 )
 
@@ -75,6 +76,7 @@ SECTIONS = (
     trials.TOTALS,
     trials.INSPECTION,
     cards.LABELS,
+    trace.TRACE,
     cards.CHECKS,
 )
 SINGLE_INPUTS = {field.key: field for section in SECTIONS for field in section.fields}
