@@ -9,7 +9,6 @@ from workbook_template.schema.trace import TRACE, row_of_turn
 from workbook_template.sheets import trace_words as words
 from workbook_template.writing.blocks import (
     ROUNDING,
-    Block,
     Check,
     Custom,
     Form,
@@ -126,13 +125,13 @@ def _more() -> str:
         for count, (_, _, one, plural) in zip(over, _LISTS, strict=True)
     )
     return (
-        f'CHOOSE(1+({"+".join(over)}>0),"","Not listed here for lack of room: "&'
+        f'CHOOSE(1+({"+".join(over)}>0),"","Not listed for lack of room: "&'
         f'MID({parts},3,LEN({parts}))&". Filter the logs by batch.")'
     )
 
 
 def _summary(mass: str) -> Custom:
-    lines = (*words.sentences(mass), _more())
+    lines = (words.summary(mass), words.sold(mass), f"{words.same()}&{_more()}")
 
     def place(writer: Writer, row: int) -> None:
         for number in range(1, len(lines) + 1):

@@ -9,7 +9,7 @@ from workbook_template.writing.blocks import Calculated, Form
 
 _NAMED = 8
 """How many other batches of the same lot or run a sentence names."""
-SHARED = [kind for kind in KINDS if kind.column]
+_SHARED = [kind for kind in KINDS if kind.column]
 _BATCH = next(number for number, kind in enumerate(KINDS, 1) if kind.choice.key == "trace_batch")
 
 
@@ -95,7 +95,8 @@ def _several(count: str, one: str, plural: str) -> str:
     return f'{{{count}}}&CHOOSE(1+({{{count}}}=1)," {plural}"," {one}")'
 
 
-def _summary(mass: str) -> str:
+def summary(mass: str) -> str:
+    """Write what was touched, in sum, or what to pick first; masses in the given unit."""
     kinds = [kind.choice.label.lower() for kind in KINDS]
     listed = f"{', '.join(f'a {kind}' for kind in kinds[:-1])} or a {kinds[-1]}"
     which = '{trace_label}&" "&{trace_name}'
@@ -137,7 +138,8 @@ def _summary(mass: str) -> str:
     )
 
 
-def _sold(mass: str) -> str:
+def sold(mass: str) -> str:
+    """Write from which market days on it was sold; masses in the given unit."""
     return first_of(
         ("{trace_batches}=0", '""'),
         (
@@ -180,7 +182,6 @@ def _rows_of(kind: Kind) -> Form:
 
 
 def _same(kind: Kind) -> str:
-    """Write which other batches have the lot or run of the batch that is traced."""
     steps = [f"{{?{_step(kind, number)}}}" for number in range(1, _NAMED + 2)]
     names = "&".join(
         f'CHOOSE(1+COUNT({step})*(N({step})<>{{trace_at}}),"",", "&INDEX({{batches.batch}},{step}))'
@@ -193,13 +194,13 @@ def _same(kind: Kind) -> str:
         f'CHOOSE(1+COUNT({steps[0]}),"","Same {kind.choice.label.lower()}, "'
         f'&INDEX({{batches.{kind.column}}},{{trace_at}})&": "'
         f'&CHOOSE(1+({others}>0),"no other batch",MID({names},3,LEN({names})))'
-        f'&CHOOSE(1+({others}>{named}),"",", and more")&".")'
+        f'&CHOOSE(1+({others}>{named}),"",", and more")&". ")'
     )
 
 
-WORKINGS = (FIGURES, *map(_rows_of, SHARED))
+def same() -> str:
+    """Write which other batches have the spawn lot or steam run of the batch that is traced."""
+    return "&".join(map(_same, _SHARED))
 
 
-def sentences(mass: str) -> tuple[str, ...]:
-    """Return the sentences, from top to bottom; masses in the given unit."""
-    return (_summary(mass), _sold(mass), *map(_same, SHARED))
+WORKINGS = (FIGURES, *map(_rows_of, _SHARED))
