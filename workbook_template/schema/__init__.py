@@ -22,6 +22,7 @@ from workbook_template.schema import (
     steam,
     trace,
     trials,
+    what_helps,
 )
 
 SCHEMA_VERSION = 5
@@ -65,6 +66,7 @@ SECTIONS = (
     rooms.COLD_ROOM,
     products.DRYING,
     products.SPENT,
+    what_helps.MORE,
     cards.COSTING,
     cards.RANGES,
     cards.CHANGES,

@@ -8,6 +8,7 @@ from workbook_template.schema.fields import dimension_of, unit_label
 from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets import week_plan_stations as stations
+from workbook_template.sheets import what_helps
 from workbook_template.sheets.spent import SPENT_FORM
 from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import Chart, add_chart
@@ -106,6 +107,7 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What to start, to buy and to sell in each of the next 12 weeks.",
         blocks=[
             Custom(2, _write_sentence, _place_sentence),
+            what_helps.answer(settings.currency),
             Form("This week", _THIS_WEEK),
             lists.TO_START,
             stations.STATIONS,
@@ -114,6 +116,7 @@ def sheet(settings: Settings) -> Sheet:
             lists.SPAWN_BAGS,
             SPENT_FORM,
             lists.PACKS_TO_SELL,
+            *what_helps.DETAILS,
             Custom(_CHART_ROWS, _chart),
             Lines("How it is counted", _ABOUT),
         ],
@@ -127,6 +130,7 @@ def sheet(settings: Settings) -> Sheet:
             crops.CROPS,
             crops.STARTS,
             lists.line_mass(mass),
+            *what_helps.WORKINGS,
         ],
         widths=(54, *[12.3] * WEEKS),
         landscape=True,
