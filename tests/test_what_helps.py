@@ -233,11 +233,11 @@ def test_the_sentence_and_the_payback() -> None:
     farm.set(f"more_{NAMES[station]}", 130)
     farm.compute()
     assert farm.value("helps_stations.payback", station) == pytest.approx(130 / worth)
-    assert f"Paid back in {130 / worth:.0f} weeks. " in farm.value("helps_besides")
+    assert f"One more is paid back in {130 / worth:.0f} weeks. " in farm.value("helps_besides")
     farm.set(f"more_{NAMES[station]}", None)
     farm.compute()
     assert farm.value("helps_stations.payback", station) in (None, "")
-    assert "Paid back" not in farm.value("helps_besides")
+    assert "paid back" not in farm.value("helps_besides")
 
 
 def test_it_asks_for_what_is_missing() -> None:

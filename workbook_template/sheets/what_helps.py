@@ -298,15 +298,18 @@ def _besides(currency: str) -> str:
     left_out = "&".join(
         f"INDEX({{helps_lines.left_out}},{line})" for line in range(1, PRODUCTS.rows + 1)
     )
-    also = _station("{?helps_also}")
+    in_all = f'"In all, "&{_money("{?helps_waits}", currency)}&" of contribution a week waits. "'
+    paid = f'"One more is paid back in "&MAX(1,ROUND({payback},0))&" weeks. "'
+    also = (
+        f'"This counts on more room at another station, "&{_station("{?helps_also}")}'
+        '&", which would still be over its capacity. "'
+    )
+    out = f'"Left out, since each pack loses money: "&MID({left_out},3,LEN({left_out}))&". "'
     return (
-        f'CHOOSE(1+({is_full}>0),"","In all, "&{_money("{?helps_waits}", currency)}'
-        '&" of contribution a week waits. "'
-        f'&CHOOSE(1+COUNT({payback}),"","Paid back in "&MAX(1,ROUND({payback},0))&" weeks. ")'
-        f'&CHOOSE(1+COUNT({{?helps_also}}),"","This counts on more room at another station, "&{also}'
-        '&", which would still be over its capacity. "))'
-        f'&CHOOSE(1+(LEN({left_out})>0),"","Left out, since each pack loses money: "&'
-        f'MID({left_out},3,LEN({left_out}))&".")'
+        f'CHOOSE(1+({is_full}>0),"",{in_all}&CHOOSE(1+COUNT({payback}),"",{paid})'
+        f'&CHOOSE(1+COUNT({{?helps_also}}),"",{also}))'
+        f'&CHOOSE(1+(LEN({left_out})>0),"",{out})'
+        f'&CHOOSE(1+({_IS_KNOWN}>0),"","All stations and prices: see Costing.")'
     )
 
 
