@@ -361,13 +361,25 @@ def test_a_batch_without_lot_and_run_shares_nothing() -> None:
     assert "Same" not in _said(farm)[2]
 
 
+def test_one_day_of_picking_is_one_day() -> None:
+    farm, logs = _drawn(2)
+    farm.set_column("harvests.batch", ["N1"] * COUNT)
+    farm.set("harvests.batch", "N7", 4)
+    farm.set("harvests.date", logs.today, 4)
+    farm.set("market_day", WEEKDAYS[logs.today.weekday()])
+    _choose(farm, batch="N7")
+    said = _said(farm)
+    assert f" kg picked on {logs.today}; " in said[0]
+    assert said[1].startswith(f"On sale from the market of {logs.today}; ")
+
+
 def test_a_row_without_a_date_is_traced_first() -> None:
     farm, _ = _drawn(2)
     farm.set_column("harvests.batch", ["N7", "N7", "N8"])
     farm.set("harvests.date", None, 1)
     _choose(farm, batch="N7")
     assert _listed(farm).harvests[0]["date"] in (None, "")
-    assert " from " in _said(farm)[0]
+    assert " kg picked on " in _said(farm)[0]  # the only day that is known
 
 
 def test_what_has_no_room_is_counted() -> None:

@@ -7,6 +7,9 @@ from workbook_template.schema.trace import KINDS, Kind, day_of_turn
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.writing.blocks import Calculated, Form
 
+_KINDS = [f"a {kind.choice.label.lower()}" for kind in KINDS]
+ANY = f"{', '.join(_KINDS[:-1])} or {_KINDS[-1]}"
+"""What can be traced."""
 _NAMED = 8
 """How many other batches of the same lot or run a sentence names."""
 _SHARED = [kind for kind in KINDS if kind.column]
@@ -97,8 +100,6 @@ def _several(count: str, one: str, plural: str) -> str:
 
 def summary(mass: str) -> str:
     """Write what was touched, in sum, or what to pick first; masses in the given unit."""
-    kinds = [kind.choice.label.lower() for kind in KINDS]
-    listed = f"{', '.join(f'a {kind}' for kind in kinds[:-1])} or a {kinds[-1]}"
     which = '{trace_label}&" "&{trace_name}'
     into = _of_kind(
         *(
@@ -108,9 +109,10 @@ def summary(mass: str) -> str:
         ),
         none='""',
     )
+    first, last = (iso_date(f"N({{?trace_{end}}})") for end in ("first", "last"))
     picked = (
         f'ROUND({{trace_fresh}},1)&" {mass} picked"&CHOOSE(1+COUNT({{?trace_last}}),"",'
-        f'" from "&{iso_date("N({?trace_first})")}&" to "&{iso_date("N({?trace_last})")})'
+        f'CHOOSE(1+(N({{?trace_first}})=N({{?trace_last}}))," from "&{first}&" to "," on ")&{last})'
     )
     standing = (
         'CHOOSE(1+({trace_standing}>0),"no block still stands",'
@@ -127,7 +129,7 @@ def summary(mass: str) -> str:
         '&LOWER({trace_label})&" is traced. ")&'
     )
     return first_of(
-        ("{trace_filled}=0", f'"Pick {listed} above."'),
+        ("{trace_filled}=0", f'"Pick {ANY} above."'),
         (
             "{trace_at}=0",
             f'{several}"No "&LOWER({{trace_label}})&" is called "&{{trace_name}}'
@@ -140,16 +142,17 @@ def summary(mass: str) -> str:
 
 def sold(mass: str) -> str:
     """Write from which market days on it was sold; masses in the given unit."""
+    first, last = (iso_date(f"N({{?trace_sold_{end}}})") for end in ("first", "last"))
     return first_of(
         ("{trace_batches}=0", '""'),
         (
             "COUNT({?trace_last})=0",
             '"Nothing was picked, so no mushrooms were sold. Blocks sold whole are not logged."',
         ),
-        otherwise=f'"On sale from the market of "&{iso_date("N({?trace_sold_first})")}'
-        f'&", the last picking from that of "&{iso_date("N({?trace_sold_last})")}&"; "'
-        f'&CHOOSE(1+({{trace_unsold}}>0),"nothing",ROUND({{trace_unsold}},1)&" {mass}")'
-        '&" logged as unsold."',
+        otherwise=f'"On sale from the market of "&{first}'
+        f'&CHOOSE(1+(N({{?trace_sold_last}})>N({{?trace_sold_first}})),"",", the last picking from '
+        f'that of "&{last})&"; "&CHOOSE(1+({{trace_unsold}}>0),"nothing",'
+        f'ROUND({{trace_unsold}},1)&" {mass}")&" logged as unsold."',
     )
 
 
