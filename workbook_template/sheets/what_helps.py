@@ -147,10 +147,10 @@ _LINES = Grid(
 )
 
 
-def _load(column: str) -> str:
-    """Write what the packs of a column need of the station in the row."""
+def _load(column: str, over: str = "") -> str:
+    """Write what the packs of a column need of the station in the row, or that over something."""
     loads = _each_station(f"SUMPRODUCT({{helps_lines.{column}}},{{helps_lines.%s}})")
-    return f'CHOOSE(1+(COUNT({{helps_lines.{column}}})>0),"",{loads})'
+    return f'CHOOSE(1+(COUNT({{helps_lines.{column}}})>0),"",{loads}{over})'
 
 
 _WORTH = 'CHOOSE(1+({number}={helps_tightest}),CHOOSE(1+({share}>1),0,""),{helps_worth})'
@@ -188,7 +188,7 @@ STATIONS = Grid(
             "after",
             "Share needed by what fits",
             "fraction",
-            f"{_load('made')}/{{capacity}}",
+            _load("made", over="/{capacity}"),
             is_working=True,
         ),
     ),
