@@ -51,5 +51,5 @@ def entries_of(batches: int) -> Entries:
         "losses": [], "spawn_lots": [], "steam_runs": [], "steam_log": []
     }  # fmt: skip
     entries.tables |= emptied | {"batches": logged, "harvests": picked}
-    entries.singles |= {"logged_run": None}
+    entries.singles |= {"logged_run": None, "trace_spawn_lot": None}
     return entries

@@ -99,7 +99,7 @@ class LoggedBatches:
         self._lay_out(entries, count)
 
     def _lay_out(self, entries: Entries, count: int) -> None:
-        entries.singles["logged_run"] = None
+        entries.singles["logged_run"] = entries.singles["trace_spawn_lot"] = None
         recipe = next(one for one in entries.tables["recipes"] if one["recipe"] == RECIPE)
         mass, moisture = entries.singles["block_mass"], recipe["target_moisture"]
         self.dry_mass: float = mass * (1 - moisture)

@@ -172,7 +172,8 @@ def _drawn() -> Workbook:
         _draw_batch(logs, f"N{number}", random.choice(strains[:3] * 3 + strains[3:]), today, random)
     random.shuffle(logs["harvests"])
     entries.tables |= {"spawn_lots": [], "steam_runs": [], "steam_log": []} | logs
-    entries.singles |= {"enough_batches": 6, "widest_interval": 0.08, "logged_run": None}
+    entries.singles |= {"enough_batches": 6, "widest_interval": 0.08}
+    entries.singles |= {"logged_run": None, "trace_spawn_lot": None}
     path = shared("drawn.xlsx", lambda path: build(path, Settings(), entries))
     return openpyxl.load_workbook(path, data_only=True)
 

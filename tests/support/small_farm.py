@@ -92,6 +92,7 @@ def few_batches() -> Entries:
     tables["spawn_lots"] = [row for row in tables["spawn_lots"] if row["lot"] in named["spawn_lot"]]
     entries.singles["label_batch"] = tables["batches"][0]["batch"]
     entries.singles["logged_run"] = tables["steam_runs"][0]["run"]
+    entries.singles["trace_spawn_lot"] = tables["spawn_lots"][0]["lot"]
     return entries
 
 

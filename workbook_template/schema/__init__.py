@@ -22,7 +22,9 @@ from workbook_template.schema import (
     rooms,
     spawn,
     steam,
+    trace,
     trials,
+    what_helps,
 )
 
 SCHEMA_VERSION = 5
@@ -69,6 +71,7 @@ SECTIONS = (
     rooms.COLD_ROOM,
     products.DRYING,
     products.SPENT,
+    what_helps.MORE,
     cards.COSTING,
     cards.RANGES,
     cards.CHANGES,
@@ -80,6 +83,7 @@ SECTIONS = (
     trials.TOTALS,
     trials.INSPECTION,
     cards.LABELS,
+    trace.TRACE,
     cards.CHECKS,
 )
 SINGLE_INPUTS = {field.key: field for section in SECTIONS for field in section.fields}

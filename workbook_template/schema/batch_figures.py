@@ -13,6 +13,7 @@ from workbook_template.schema.figures import used_in
 from workbook_template.schema.log_columns import (
     month_of,
 )
+from workbook_template.schema.trace import TRACED_BATCH
 from workbook_template.schema.trials import COMPARED
 
 
@@ -243,6 +244,7 @@ FIGURES = (
     place_of("at_lot", "Row of the spawn lot", "spawn_lots.lot", choice="spawn_lot"),
     place_of("at_run", "Row of the steam run", "steam_runs.run", choice="steam_run"),
     *_OF_TRIAL,
+    TRACED_BATCH,
     _harvest_row(
         "from_row",
         "Harvests from row",

@@ -18,6 +18,7 @@ from workbook_template.schema.log_columns import (
     of_batch,
     of_its_batch,
 )
+from workbook_template.schema.trace import of_traced_batch
 
 _MADE_BY = "MATCH({?date},{batches.made},1)"
 _MADE_FROM = f"MIN({_MADE_BY},IFERROR(MATCH({{?date}}-365/2,{{batches.made}},1),1))"
@@ -156,6 +157,7 @@ HARVESTS = Table(
             finds="batch",
             is_working=True,
         ),
+        of_traced_batch("harvests"),
     ),
     rows=40,
     unique=False,

@@ -17,6 +17,7 @@ from workbook_template.schema.log_columns import (
     of_batch,
     of_its_batch,
 )
+from workbook_template.schema.trace import of_traced_batch
 
 LOSS_CAUSES = "green mold|bacteria|wet spot|cobweb|no growth|insects|torn bag|other"
 SEEN_FIRST = "top|side|bottom|filter|around the spawn|all over"
@@ -88,6 +89,7 @@ LOSSES = Table(
         ),
         place_of("at_batch", "Row of the batch", "batches.batch"),
         line_of("losses", "batch"),
+        of_traced_batch("losses"),
     ),
     rows=10,
     unique=False,

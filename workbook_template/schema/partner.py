@@ -11,7 +11,7 @@ MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Mix card", "Steam", "Steam runs", "Spawn"),
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Results", "Loss causes", "Trials", "Labels"),
+    *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
 )
 _PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing")
 

@@ -29,6 +29,7 @@ from workbook_template.sheets import (
     steam,
     steam_runs,
     strains,
+    trace,
     trials,
     week_plan,
 )
@@ -73,7 +74,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
         "Price and sell": [products.sheet(), orders.sheet(), costing.sheet()],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
         "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet()],
-        "Print": [labels.sheet(settings)],
+        "Print": [labels.sheet(settings), trace.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]
     stages["Look up"] = [

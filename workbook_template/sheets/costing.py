@@ -14,6 +14,7 @@ from workbook_template.sheets import costing_lines as lines
 from workbook_template.sheets import costing_lists as lists
 from workbook_template.sheets import costing_pack as pack
 from workbook_template.sheets import costing_year as year
+from workbook_template.sheets import what_helps
 from workbook_template.writing.blocks import Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import Chart, add_chart
 from workbook_template.writing.still_needed import Missing
@@ -77,8 +78,8 @@ def sheet() -> Sheet:
             Form("Basis", block.BASIS),
             Form("Cost of a block, step by step", (*block.STEPS, *block.TOTALS)),
             Custom(_STEPS_ROWS, _chart_of_steps),
-            NewPage(),
             Form("Cost of the mushrooms", pack.MUSHROOMS),
+            NewPage(),
             Form("Cost of a pack, step by step", pack.STEPS),
             Form("Price and margin", pack.PRICE),
             lines.LINES,
@@ -87,6 +88,7 @@ def sheet() -> Sheet:
             Lines("Is another flush worth it?", flushes.WORDS, "farm text"),
             flushes.FLUSHES,
             Form("Basis of the flushes", flushes.BASIS),
+            *what_helps.DETAILS,
             NewPage(),
             Form("A year of usual weeks", year.YEAR),
             Lines("How it adds up", year.WORDS, "farm text"),
@@ -104,6 +106,7 @@ def sheet() -> Sheet:
             lists.STRAIN_COSTS,
             year.PLAN_COSTS,
             *drivers.WORKINGS,
+            *what_helps.WORKINGS,
         ],
         widths=(31, 23, 12, 10, 12.5, 10.5, 10, 12.5, 11.5, 11.5, 9),
         checks=checks.CHECKS,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbook_template.schema.farm import ANY_DAY, WEEKDAYS
 from workbook_template.schema.fields import dimension_of, unit_label
-from workbook_template.sheets import occupancy
+from workbook_template.sheets import occupancy, what_helps
 from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets import week_plan_needs as needs
@@ -142,6 +142,7 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What to start, to buy and to sell in each of the next 12 weeks.",
         blocks=[
             Custom(2, _write_sentence, _place_sentence),
+            what_helps.answer(settings.currency),
             Custom(2, _write_rooms),
             Form("This week", _THIS_WEEK),
             lists.TO_START,

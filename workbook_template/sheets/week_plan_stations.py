@@ -53,7 +53,7 @@ LOADS = Grid(
 )
 
 
-_STATIONS = {
+CAPACITIES = {
     "mixer": "mixer_loads_per_week",
     "steamer": "steam_loads_per_week",
     "bench": "bench_hours_per_week",
@@ -66,12 +66,12 @@ _STATIONS = {
 def _first_full() -> str:
     """Number the first station that is as full as the fullest."""
     number = "1"
-    for station in reversed(list(_STATIONS)[:-1]):
+    for station in reversed(list(CAPACITIES)[:-1]):
         number = f"1+({{{station}}}<{{fullest}})*({number})"
     return number
 
 
-_NAMES = ",".join(f'"{name}"' for name in _STATIONS)
+_NAMES = ",".join(f'"{name}"' for name in CAPACITIES)
 
 
 SHARES = HeadedGrid(
@@ -88,13 +88,13 @@ SHARES = HeadedGrid(
                 if name in STAGES
                 else f"INDEX({{loads.{name}}},{{number}})/{{{capacity}}}",
             )
-            for name, capacity in _STATIONS.items()
+            for name, capacity in CAPACITIES.items()
         ),
         Computed(
             "fullest",
             "Fullest",
             "fraction",
-            f"MAX({','.join(f'{{{name}}}' for name in _STATIONS)})",
+            f"MAX({','.join(f'{{{name}}}' for name in CAPACITIES)})",
         ),
         Computed("station", "Station", "state", f"CHOOSE({_first_full()},{_NAMES})"),
         NUMBER,
@@ -104,7 +104,7 @@ SHARES = HeadedGrid(
 
 
 def _each_station(template: str) -> str:
-    return f"CHOOSE({{number}},{','.join(template.replace('%s', name) for name in _STATIONS)})"
+    return f"CHOOSE({{number}},{','.join(template.replace('%s', name) for name in CAPACITIES)})"
 
 
 def _of_known_weeks(function: str) -> str:
@@ -113,7 +113,7 @@ def _of_known_weeks(function: str) -> str:
     return f'CHOOSE(1+({known}>0),"",{_each_station(function + "({shares.%s})")})'
 
 
-_LABELS = ",".join(f'"{name.capitalize()}"' for name in _STATIONS)
+_LABELS = ",".join(f'"{name.capitalize()}"' for name in CAPACITIES)
 
 STATIONS = HeadedGrid(
     "stations",
@@ -135,7 +135,7 @@ STATIONS = HeadedGrid(
         ),
         NUMBER,
     ),
-    rows=len(_STATIONS),
+    rows=len(CAPACITIES),
     headings=WEEK_HEADINGS,
     alarmed=WEEK_KEYS,
 )
