@@ -60,6 +60,29 @@ class Delivery(NamedTuple):
     amount: float
 
 
+class Room(NamedTuple):
+    """A room, and the days on which it is closed, if any."""
+
+    stage: str
+    spaces: int
+    closed: tuple[date, date] | None = None
+
+    def open_on(self, day: date) -> bool:
+        return self.closed is None or not self.closed[0] <= day <= self.closed[1]
+
+
+def in_rooms(rooms: list[Room], stage: str, day: date, blocks: float) -> dict[int, float]:
+    """Put blocks into the open rooms of a stage, one after the other; what is over, in the last."""
+    mine = {number: room for number, room in enumerate(rooms) if room.stage == stage}
+    standing = dict.fromkeys(mine, 0.0)
+    for number, room in mine.items():
+        if room.open_on(day):
+            standing[number] = min(blocks, room.spaces)
+            blocks -= standing[number]
+    standing[max((n for n, room in mine.items() if room.open_on(day)), default=max(mine))] += blocks
+    return standing
+
+
 @dataclass
 class Life:
     """What came of it."""

@@ -8,17 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from logged_batches import RECIPE, STRAINS
-from plan_simulation import Batch, Crop, Delivery, Farm
+from plan_simulation import Batch, Crop, Delivery, Farm, Room
 from running_farms import RunningFarm
 
 from cultivar_fx.calls.cells import serial
 from workbook_template.demo.data import demo_entries
-
-if TYPE_CHECKING:
-    from workbook_template.writing.layout import Entries
 
 KINDS = ("steady", "ramp", "holiday peak", "one-off orders", "closed room")
 GROWN = STRAINS[:3]
@@ -46,6 +43,7 @@ class Drawn:
     """Crop, packs, first and last day."""
     rhythms: list[tuple[int, int, date]]
     """Crop, weeks from start to start, a day in a week with a start."""
+    rooms: list[Room]
 
     def wanted(self) -> list[Delivery]:
         """Return what is to be had on which day, from today on."""
@@ -119,7 +117,19 @@ def drawn(kind: str, seed: int, dry: float) -> Drawn:
             for crop in chance.sample(range(len(crops)), 2)
             if (every := chance.randrange(1, 5)) > 1
         ],
+        _rooms(kind, chance, today),
     )
+
+
+def _rooms(kind: str, chance: Random, today: date) -> list[Room]:
+    """Draw an incubation room and two fruiting rooms, one of them closed for two weeks at times."""
+    first = today + timedelta(chance.randrange(-5, 60))
+    closed = (first, first + timedelta(13)) if kind == "closed room" else None
+    return [
+        Room("incubation", chance.randrange(100, 900)),
+        Room("fruiting", chance.randrange(50, 300)),
+        Room("fruiting", chance.randrange(50, 300), closed),
+    ]
 
 
 def _past(farm: Farm, chance: Random) -> None:
@@ -218,11 +228,13 @@ class PlannedFarm(RunningFarm):
                 for flush in (1, 2, 3)
             ],
         }
-        self._prepare(entries)
+        rooms = {room["stage"]: room for room in entries.tables["rooms"]}
+        entries.tables["rooms"] = [
+            rooms[stage] | {"room": f"Room {number}", "closed_from": day, "closed_until": day}
+            for number, stage in enumerate(("incubation", "fruiting", "fruiting"))
+        ]
+        entries.tables["surfaces"] = []
         self._lay_out(entries, ROWS)
-
-    def _prepare(self, entries: Entries) -> None:
-        """Change more of what is typed before the workbook is laid out."""
 
     def type_plan(self, of: Drawn) -> None:
         """Type what the farm knows this morning, and compute."""
@@ -256,6 +268,10 @@ class PlannedFarm(RunningFarm):
             ],
             RHYTHMS,
         )
+        self.set_column("rooms.spaces", [room.spaces for room in of.rooms])
+        for key, end in (("closed_from", 0), ("closed_until", 1)):
+            days = [room.closed and serial(room.closed[end]) for room in of.rooms]
+            self.set_column(f"rooms.{key}", days)
         self._type_past(of.farm)
         self.compute()
 
