@@ -20,6 +20,7 @@ from workbook_template.schema import (
     rooms,
     spawn,
     steam,
+    stock,
     trials,
 )
 
@@ -36,6 +37,8 @@ TABLES = {
         materials.RECIPE_LINES,
         materials.STRAINS,
         spawn.SPAWN_LOTS,
+        stock.DELIVERIES,
+        stock.COUNTS,
         batches.BATCHES,
         harvests.HARVESTS,
         losses.LOSSES,
@@ -60,6 +63,7 @@ SECTIONS = (
     steam.LETHALITY,
     spawn.SPAWN,
     spawn.EXPANSION,
+    stock.STOCK,
     *rooms.ROOMS,
     rooms.COLD_ROOM,
     products.DRYING,

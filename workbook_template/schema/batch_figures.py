@@ -229,7 +229,7 @@ FIGURES = (
         "Lists the batches in progress on the Forecast sheet.",
         is_working=True,
     ),
-    due_rank("due", "{line}"),
+    due_rank("due", "batches"),
     place_of("at_recipe", "Row of the recipe", "recipes.recipe"),
     place_of("at_strain", "Row of the strain", "strains.strain"),
     place_of("at_lot", "Row of the spawn lot", "spawn_lots.lot", choice="spawn_lot"),

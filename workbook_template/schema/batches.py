@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.batch_dates import DATES
 from workbook_template.schema.batch_figures import FIGURES
+from workbook_template.schema.batch_materials import MATERIALS
 from workbook_template.schema.columns import (
     FIRST_DATE,
     NOTE,
@@ -111,6 +112,14 @@ BATCHES = Table(
             width=9.0,
         ),
         Field(
+            "lots",
+            "Ingredient lots",
+            "text",
+            help="What the bags that you opened say, if you note it.",
+            required=False,
+            width=14.0,
+        ),
+        Field(
             "moved",
             "Moved",
             "date",
@@ -195,6 +204,7 @@ BATCHES = Table(
         *USED,
         *DATES,
         *FIGURES,
+        *MATERIALS,
     ),
     rows=10,
     faults=_FAULTS,

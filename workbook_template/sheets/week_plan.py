@@ -29,7 +29,8 @@ _ABOUT = (
     "every planned flush. While you expand, first flushes alone yield less: see the Forecast "
     "sheet.",
     "Work on blocks counts in the week they are started; picking, drying and packing in the week "
-    "of the market. Materials that you have in stock are not subtracted.",
+    "of the market. What you have in stock is not "
+    "subtracted here: the Stock sheet says what to order.",
 )
 
 _THIS_WEEK = (

@@ -250,11 +250,7 @@ STARTS = Grid(
             "count",
             f"MAX(0,MIN({{blocks}},{{blocks}}+{_EARLIER_CROPS}-{_MADE_IN_WEEK}))",
         ),
-        due_rank(
-            "start",
-            "(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})",
-            only="*({left}>0)",
-        ),
+        due_rank("start", "starts", only="*({left}>0)"),
         Computed(
             "number",
             "Crop number",
