@@ -84,7 +84,7 @@ SPAWN_LOTS = Table(
             "good_until",
             "Good until",
             "number",
-            "N({?use_by})*MIN(1,{line})",
+            "N({?use_by})",
             "Its use-by; 0 where there is none.",
             is_working=True,
         ),

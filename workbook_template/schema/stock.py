@@ -43,7 +43,7 @@ def _in_order(table: str, last: str) -> tuple[Computed, ...]:
             "turn",
             "Turn",
             "number",
-            f"({{day}}>0)*({{day}}+{{line}}/(1+ROWS({{{table}.date}})))",
+            f"({{day}}>0)*({{day}}+N({{?line}})/(1+ROWS({{{table}.date}})))",
             "The day, and after the decimal point a part of a day that tells rows apart.",
             is_working=True,
         ),

@@ -70,7 +70,7 @@ def _to_order(lead: str, bag: str, on_sheet: str) -> tuple[Computed, ...]:
     )
 
 
-def _state(known: str, otherwise: str) -> Computed:
+def _state(name: str, unknown: str) -> Computed:
     """Make the column that says in words how things stand."""
     order = 'CHOOSE(1+({order_by}<={today}),"order later","order now")'
     stands = (
@@ -80,8 +80,8 @@ def _state(known: str, otherwise: str) -> Computed:
         "state",
         "What to do",
         "state",
-        f'CHOOSE(1+({known}>0),"{otherwise}",'
-        f'CHOOSE(1+(N({{?on_hand}})<0-{{rounding}}),{stands},"count the shelf"))',
+        f'CHOOSE(1+({{?{name}}}<>""),"",CHOOSE(1+(N({{?logged}})>0),"{unknown}",'
+        f'CHOOSE(1+(N({{?on_hand}})<0-{{rounding}}),{stands},"count the shelf")))',
         width=17.0,
     )
 
@@ -112,7 +112,7 @@ INGREDIENT_STOCK = Grid(
             f'CHOOSE(1+COUNT({_BAG}),"",ROUNDUP({{order}}/{_BAG}-{{rounding}},0))',
             "By the mass of a bag on the Ingredients sheet.",
         ),
-        _state("{?logged}", "not counted yet"),
+        _state("ingredient", "not counted yet"),
         LINE,
         *TAKEN,
         Computed(
@@ -200,7 +200,7 @@ SPAWN_STOCK = Grid(
             "CFX.SPAWN_BAGS({order},{spawn_bag_mass})",
             "By the mass of a spawn bag on the Farm sheet.",
         ),
-        _state("{?logged}", "no lots yet"),
+        _state("strain", "no lots yet"),
         Computed(
             "use_by",
             "First use-by",

@@ -111,7 +111,7 @@ def _still_to_mix(number: int) -> Computed:
     )
 
 
-_OF_STRAIN = "{stock_starts.spawn},{stock_starts.strain_row},{strain_row},{stock_starts.day}"
+_OF_STRAIN = "{stock_starts.spawn},{stock_starts.strain_row},{?strain_row},{stock_starts.day}"
 _LEFT = f"CHOOSE(1+({{day}}>0),0,{_of_start('left')}/{_of_start('blocks')}*%s)"
 _DRY_OF_START = (
     f"CFX.DRY_MASS({_of_start('mixed')},INDEX({{recipes.target_moisture}},{{recipe_row}}))"
@@ -149,7 +149,7 @@ STOCK_STARTS = Grid(
             "spawn_limit",
             "Spawn that can be used so far",
             "kg",
-            "({day}>0)*SUMIFS({spawn_lots.left},{spawn_lots.at_strain},{strain_row},"
+            "({day}>0)*SUMIFS({spawn_lots.left},{spawn_lots.at_strain},{?strain_row},"
             '{spawn_lots.use_by},">="&{day},{spawn_lots.left},">"&{spawn_rest})'
             f'+SUMIFS({_OF_STRAIN},"<"&{{day}},{{stock_starts.day}},">0")',
             "What is used before the day, and the lots that are good on it.",
