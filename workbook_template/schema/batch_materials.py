@@ -14,16 +14,19 @@ def so_far(number: int) -> str:
 def _mixed_so_far(number: int) -> Computed:
     """Make the column that adds up, to the end of the day, what was mixed of a recipe.
 
-    Only the lots of deliveries ask for it: a farm that logs none does not wait for it.
+    Only the lots of deliveries ask for it: a farm that logs none does not wait for it. Its name
+    is short, as every row of the log holds it.
     """
-    days = '{batches.mixed_on},">0",{batches.mixed_on},"<="&{mixed_on}'
-    mixed = f"SUMIFS({{batches.dry_mixed}},{{batches.at_recipe}},{recipe_number(number)},{days})"
+    mixed = (
+        f"SUMIFS({{batches.dry_mixed}},{{batches.at_recipe}},{{?{recipe_number(number)}}},"
+        '{batches.mixed_on},"<="&{?mixed_on})'
+    )
     return Computed(
         so_far(number),
-        f"Dry substrate mixed so far, recipe {number}",
+        f"Recipe {number}, so far",
         "kg",
-        f"CHOOSE(1+({{mixed_on}}>0)*(COUNT({{deliveries.amount}})>0),0,{mixed})",
-        "Of the recipe in this row of the Recipes sheet, up to the day of the batch.",
+        f"CHOOSE(1+{{?lots_logged}},0,{mixed})",
+        "Dry substrate mixed of the recipe in this row of Recipes, to the end of the day.",
         is_working=True,
     )
 
@@ -31,18 +34,19 @@ def _mixed_so_far(number: int) -> Computed:
 MATERIALS = (
     Computed(
         "dry_mixed",
-        "Dry substrate mixed",
+        "Dry mixed",
         "kg",
         "CFX.DRY_MASS(CFX.BATCH_MASS({bags},{block_mass_used},{lost_mass}),{moisture_used})",
-        "Of all blocks made, and of the mixer residue.",
+        "Dry substrate of all blocks made, and of the mixer residue.",
         is_working=True,
     ),
     Computed(
         "mixed_on",
-        "Day it counts as mixed",
+        "Mixed on",
         "number",
-        "(COUNT({?dry_mixed})*COUNT({?at_recipe})>0)*(N({?made})<={today})*INT(N({?made}))",
-        "The day it was made; 0 where its date, recipe or mass is not known.",
+        "{today}+1-(COUNT({?dry_mixed})*COUNT({?at_recipe})*(N({?made})<={today})>0)"
+        "*({today}+1-INT(N({?made})))",
+        "The day it was made; tomorrow where its date, recipe or mass is not known.",
         is_working=True,
     ),
     *map(_mixed_so_far, RECIPE_NUMBERS),

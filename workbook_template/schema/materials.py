@@ -250,8 +250,8 @@ RECIPE_NUMBERS = range(1, RECIPES.rows + 1)
 
 
 def recipe_number(number: int) -> str:
-    """Write the number of a row of the recipes, as a cell of the Stock workings."""
-    return f"{{recipe_row_{number}}}"
+    """Return the key of the cell that holds the number of a row of the recipes."""
+    return f"recipe_row_{number}"
 
 
 def takes(number: int) -> str:

@@ -140,7 +140,7 @@ INGREDIENT_STOCK = Grid(
             "kg",
             over_recipes(
                 "{TAKES}*SUMIFS({batches.dry_mixed},{batches.at_recipe},NUMBER,{batches.mixed_on},"
-                '">"&INT({count_turn}))'
+                '">"&INT({count_turn}),{batches.mixed_on},"<="&{today})'
             ),
             is_working=True,
         ),

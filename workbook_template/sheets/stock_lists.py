@@ -11,14 +11,19 @@ from workbook_template.writing.week_grid import WEEK_HEADINGS, HeadedGrid, week_
 LINE = Counter("line")
 NUMBERS = Form(
     "Rows of the recipes",
-    tuple(
+    (
         Calculated(
-            f"recipe_row_{number}",
-            f"Recipe {number}",
-            "count",
-            f"{recipe_number(number - 1)}+1" if number > 1 else "0+1",
-        )
-        for number in RECIPE_NUMBERS
+            "lots_logged", "Deliveries are logged", "count", "MIN(1,COUNT({deliveries.amount}))"
+        ),
+        *(
+            Calculated(
+                recipe_number(number),
+                f"Recipe {number}",
+                "count",
+                f"{{{recipe_number(number - 1)}}}+1" if number > 1 else "0+1",
+            )
+            for number in RECIPE_NUMBERS
+        ),
     ),
 )
 
@@ -40,7 +45,7 @@ def over_recipes(template: str) -> str:
     return "+".join(
         template.replace("TAKES", takes(number))
         .replace("SO_FAR", f"so_far_{number}")
-        .replace("NUMBER", recipe_number(number))
+        .replace("NUMBER", f"{{{recipe_number(number)}}}")
         for number in RECIPE_NUMBERS
     )
 
@@ -49,7 +54,7 @@ def _takes(number: int) -> Computed:
     """Make the column of what a recipe takes of an ingredient for a unit of dry substrate."""
 
     def of_recipe(column: str) -> str:
-        return f"INDEX({{recipes.{column}}},{recipe_number(number)})"
+        return f"INDEX({{recipes.{column}}},{{{recipe_number(number)}}})"
 
     share = (
         f'SUMIFS({{recipe_lines.share}},{{recipe_lines.recipe}},{of_recipe("recipe")}&"",'
@@ -68,7 +73,7 @@ def _takes(number: int) -> Computed:
 
 TAKEN = tuple(map(_takes, RECIPE_NUMBERS))
 
-_DAYS = '{batches.mixed_on},">"&{today}-7*{stock_back}'
+_DAYS = '{batches.mixed_on},">"&{today}-7*{stock_back},{batches.mixed_on},"<="&{today}'
 RECIPE_DRY = HeadedGrid(
     "recipe_dry",
     "Dry substrate of each recipe: mixed, and still to mix in the week of",
@@ -78,7 +83,7 @@ RECIPE_DRY = HeadedGrid(
             "mixed",
             "Mixed so far",
             "kg",
-            'SUMIFS({batches.dry_mixed},{batches.at_recipe},{line},{batches.mixed_on},">0")',
+            'SUMIFS({batches.dry_mixed},{batches.at_recipe},{line},{batches.mixed_on},"<="&{today})',
         ),
         Computed(
             "recent",
@@ -107,7 +112,7 @@ def _still_to_mix(number: int) -> Computed:
         f"Dry substrate to mix so far, recipe {number}",
         "kg",
         "SUMIFS({stock_starts.dry},{stock_starts.recipe_row},"
-        f'{recipe_number(number)},{{stock_starts.day}},"<="&{{day}})*({{day}}>0)',
+        f'{{{recipe_number(number)}}},{{stock_starts.day}},"<="&{{day}})*({{day}}>0)',
     )
 
 
