@@ -182,20 +182,20 @@ DELIVERIES = Table(
         ),
         Computed(
             "first_back",
-            "Days from the first batch",
+            "Back to the first batch",
             "d",
             _first_day(">{queue}+{rounding}"),
-            "Back from tomorrow; 0 where no batch has taken from it yet.",
+            "From tomorrow; 0 where no batch has taken from it yet.",
             is_working=True,
         ),
         Computed(
             "last_back",
-            "Days from the last batch",
+            "Back to the last batch",
             "d",
             "CHOOSE(1+({first_back}>0),0,"
             + _first_day(">=MIN({queue}+{amount},INDEX({stock.used_so_far},{at_item}))-{rounding}")
             + ")",
-            "Back from tomorrow; 0 where no batch has taken from it yet.",
+            "From tomorrow; 0 where no batch has taken from it yet.",
             is_working=True,
         ),
     ),

@@ -35,6 +35,8 @@ _WORDS = (
     "Spawn: the lots that are not past use-by on the day of a start, the first to expire first. "
     "Only batches that name their lot are subtracted from it.",
 )
+_BEFORE_WORDS = 6
+"""The columns of figures between the name and what to do."""
 _END = "(MAX({stock_starts.day})+1)"
 """The day behind the last start."""
 
@@ -309,7 +311,7 @@ def sheet(settings: Settings) -> Sheet:
             Lines("How it is counted", _WORDS),
         ],
         workings=[NUMBERS, RECIPE_DRY, STOCK_STARTS],
-        widths=(30, *[11.5] * WEEKS),
+        widths=(30, *[11.5] * _BEFORE_WORDS, 19, *[11.5] * (WEEKS - _BEFORE_WORDS - 1)),
         landscape=True,
         pages_high=1,
         checks=_CHECKS,
