@@ -7,11 +7,21 @@ from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Rule, T
 from workbook_template.schema.figures import MOST_FLUSHES
 
 
-def _latest(key: str, label: str, unit: str, turns: str, column: str, note: str) -> Computed:
-    """Make the column of a figure of the latest delivery that tells it."""
-    turn = f"SUMPRODUCT(MAX(({{deliveries.at_item}}={{line}})*{{deliveries.{turns}}}))"
-    found = f"INDEX({{deliveries.{column}}},MATCH({turn},{{deliveries.{turns}}},0))"
-    return Computed(key, label, unit, f'CHOOSE(1+({turn}>0),"",{found})', note)
+def _latest(key: str, label: str, unit: str, column: str, note: str) -> tuple[Computed, ...]:
+    """Make the columns of a figure of the latest delivery that tells it, and of its turn."""
+    turns, turn = f"{{deliveries.{key}_turn}}", f"{{{key}_turn}}"
+    found = f"INDEX({{deliveries.{column}}},MATCH({turn},{turns},0))"
+    return (
+        Computed(key, label, unit, f'CHOOSE(1+({turn}>0),"",{found})', note),
+        Computed(
+            f"{key}_turn",
+            f"Turn, {label[0].lower()}{label[1:]}",
+            "number",
+            f"SUMPRODUCT(MAX(({{deliveries.at_item}}={{line}})*{turns}))",
+            "Of the latest delivery that tells it; 0 where none does.",
+            is_working=True,
+        ),
+    )
 
 
 INGREDIENTS = Table(
@@ -91,19 +101,17 @@ INGREDIENTS = Table(
             help="A laboratory, a table, a delivery note, your own oven.",
             width=34.0,
         ),
-        _latest(
+        *_latest(
             "latest_moisture",
             "Moisture, latest delivery",
             "fraction",
-            "measured",
             "moisture",
             "As measured; from the Deliveries sheet.",
         ),
-        _latest(
+        *_latest(
             "latest_price",
             "Price, latest delivery",
             "money/kg",
-            "priced",
             "unit_price",
             "From the Deliveries sheet.",
         ),
@@ -111,8 +119,8 @@ INGREDIENTS = Table(
             "price_used",
             "Price used",
             "money/kg",
-            'CHOOSE(1+({delivery_prices}="yes")*COUNT({?latest_price}),{price_listed},'
-            "{latest_price})",
+            'CHOOSE(1+({delivery_prices}="yes")*COUNT({?latest_price}),{?price_listed},'
+            "{?latest_price})",
             "Of the bag where both are typed, else in bulk; or of the latest delivery, see Farm.",
         ),
         Computed(

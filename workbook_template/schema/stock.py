@@ -149,8 +149,8 @@ DELIVERIES = Table(
             "The batch that used it up, or the latest so far. Those in between may hold it.",
         ),
         *_in_order("deliveries", "amount"),
-        _turn_where("priced", "Turn, with a price", "unit_price"),
-        _turn_where("measured", "Turn, with a moisture", "moisture"),
+        _turn_where("latest_price_turn", "Turn, with a price", "unit_price"),
+        _turn_where("latest_moisture_turn", "Turn, with a moisture", "moisture"),
         Computed(
             "count_turn",
             "Turn of the count before",

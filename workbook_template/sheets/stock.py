@@ -88,7 +88,9 @@ def _state(name: str, unknown: str) -> Computed:
     )
 
 
-_OF_ITEM = "COUNTIF({deliveries.at_item},{line})+COUNTIF({counts.at_item},{line})"
+_OF_ITEM = "+".join(
+    f'COUNTIFS({{{log}.at_item}},{{line}},{{{log}.day}},">0")' for log in ("deliveries", "counts")
+)
 _BAG = "INDEX({ingredients.bag_mass},{line})"
 INGREDIENT_STOCK = Grid(
     "stock",
