@@ -95,6 +95,9 @@ def _legend(writer: Writer, row: int) -> None:
     writer.text(row + 4, 2, words, "farm argument")
 
 
+LEGEND = Custom(5, _legend)
+
+
 def _glossary(writer: Writer, row: int) -> None:
     writer.section(row, "Words")
     for offset, (word, meaning) in enumerate(_GLOSSARY, 1):
@@ -111,11 +114,13 @@ def _versions(writer: Writer, row: int) -> None:
 
 
 def guide(sheets: Sequence[Sheet]) -> tuple[Custom | Lines, ...]:
-    """Return the parts: the way through the sheets, the routine, words, cautions, the version."""
+    """Return the parts: the way through the sheets, the routine, words, cautions, the version.
+
+    How cells look stands on the first page.
+    """
     return (
         _guide(sheets),
         Lines("What to do when", _ROUTINE, "farm text"),
-        Custom(5, _legend),
         Custom(1 + len(_GLOSSARY), _glossary),
         Lines("Cautions", _CAUTIONS, "farm text"),
         Custom(5, _versions),

@@ -35,6 +35,7 @@ _WORDS = (
     "Spawn: the lots that are not past use-by on the day of a start, the first to expire first. "
     "Only batches that name their lot are subtracted from it.",
 )
+_COUNT_IT = "count the shelf"
 _BEFORE_WORDS = 6
 """The columns of figures between the name and what to do."""
 _END = "(MAX({stock_starts.day})+1)"
@@ -83,7 +84,7 @@ def _state(name: str, unknown: str) -> Computed:
         "What to do",
         "state",
         f'CHOOSE(1+({{?{name}}}<>""),"",CHOOSE(1+(N({{?logged}})>0),"{unknown}",'
-        f'CHOOSE(1+(N({{?on_hand}})<0-{{rounding}}),{stands},"count the shelf")))',
+        f'CHOOSE(1+(N({{?on_hand}})<0-{{rounding}}),{stands},"{_COUNT_IT}")))',
         width=17.0,
     )
 
@@ -269,7 +270,7 @@ def _weeks(key: str, title: str, name: str, first: str, template: str, rows: int
 _CHECKS = (
     Check(
         "Stock: ingredients of which more was used than came in",
-        'COUNTIF({stock.on_hand},"<"&0-{rounding})',
+        f'COUNTIF({{stock.state}},"{_COUNT_IT}")',
         is_warning=True,
     ),
     Check(
