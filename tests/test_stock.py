@@ -26,6 +26,7 @@ EPOCH = date(1899, 12, 30)
 EXACT = {"rel": 1e-9, "abs": 1e-6}
 UNLOGGED = "Gypsum"
 """The item that nobody logs."""
+SPAWN_LEAD = 9
 WEEKS_AHEAD = {11: 4.0, 12: 2.5, 13: 8.0}
 
 
@@ -45,6 +46,7 @@ class StockedFarm(LoggedBatches):
         chance = Random(f"stock {seed}")
         entries = demo_entries("metric")
         entries.singles |= {"as_of": TODAY, "label_batch": None, "stock_weeks": WEEKS_AHEAD[seed]}
+        entries.singles["spawn_lead"] = SPAWN_LEAD
         _fill(entries, chance)
         self.entries = entries
         self._lay_out(entries, BATCHES)
@@ -232,7 +234,7 @@ def test_spawn_goes_by_its_use_by(seed: int) -> None:
             order = book.value("spawn_stock.order", at)
             assert order == pytest.approx(expected.order, **EXACT)
             lead = (runs_out - as_day(book.value("spawn_stock.order_by", at))).days
-            assert lead == 14  # the lead time that a new workbook starts with
+            assert lead == SPAWN_LEAD
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -11,11 +11,16 @@ def so_far(number: int) -> str:
     return f"so_far_{number}"
 
 
+def is_followed(number: int) -> str:
+    """Return the key of the cell that is 1 where the lots of deliveries ask for a recipe."""
+    return f"recipe_followed_{number}"
+
+
 def _mixed_so_far(number: int) -> Computed:
     """Make the column that adds up, to the end of the day, what was mixed of a recipe.
 
-    Only the lots of deliveries ask for it: a farm that logs none does not wait for it. Its name
-    is short, as every row of the log holds it.
+    Only the lots of deliveries ask for it: a farm that logs none does not wait for it. Its label
+    is short, since the formulas of every row hold it.
     """
     mixed = (
         f"SUMIFS({{batches.dry_mixed}},{{batches.at_recipe}},{{?{recipe_number(number)}}},"
@@ -25,7 +30,7 @@ def _mixed_so_far(number: int) -> Computed:
         so_far(number),
         f"Recipe {number}, so far",
         "kg",
-        f"CHOOSE(1+{{?lots_logged}},0,{mixed})",
+        f"CHOOSE(1+{{?{is_followed(number)}}},0,{mixed})",
         "Dry substrate mixed of the recipe in this row of Recipes, to the end of the day.",
         is_working=True,
     )

@@ -7,6 +7,7 @@ from workbook_template.schema.fields import Computed, dimension_of, unit_label
 from workbook_template.schema.materials import INGREDIENTS, STRAINS
 from workbook_template.schema.stock import STOCK, amount_counted, counted
 from workbook_template.sheets.stock_lists import (
+    FOLLOWED,
     LINE,
     NUMBERS,
     RECIPE_DRY,
@@ -313,7 +314,7 @@ def sheet(settings: Settings) -> Sheet:
             ),
             Lines("How it is counted", _WORDS),
         ],
-        workings=[NUMBERS, RECIPE_DRY, STOCK_STARTS],
+        workings=[NUMBERS, FOLLOWED, RECIPE_DRY, STOCK_STARTS],
         widths=(30, *[11.5] * _BEFORE_WORDS, 19, *[11.5] * (WEEKS - _BEFORE_WORDS - 1)),
         landscape=True,
         pages_high=1,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbook_template.schema.batch_materials import is_followed
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import RECIPE_NUMBERS, RECIPES, recipe_number, takes
 from workbook_template.sheets.week_plan_crops import STARTS
@@ -9,21 +10,30 @@ from workbook_template.writing.blocks import Calculated, Form, Grid
 from workbook_template.writing.week_grid import WEEK_HEADINGS, HeadedGrid, week_columns
 
 LINE = Counter("line")
+_LOGS_LOTS = "MIN(1,COUNT({deliveries.amount}))"
 NUMBERS = Form(
     "Rows of the recipes",
-    (
+    tuple(
         Calculated(
-            "lots_logged", "Deliveries are logged", "count", "MIN(1,COUNT({deliveries.amount}))"
-        ),
-        *(
-            Calculated(
-                recipe_number(number),
-                f"Recipe {number}",
-                "count",
-                f"{{{recipe_number(number - 1)}}}+1" if number > 1 else "0+1",
-            )
-            for number in RECIPE_NUMBERS
-        ),
+            recipe_number(number),
+            f"Recipe {number}",
+            "count",
+            f"{{{recipe_number(number - 1)}}}+1" if number > 1 else "0+1",
+        )
+        for number in RECIPE_NUMBERS
+    ),
+)
+FOLLOWED = Form(
+    "Recipes whose batches the lots of deliveries are followed through",
+    tuple(
+        Calculated(
+            is_followed(number),
+            f"Recipe {number}",
+            "count",
+            f"{_LOGS_LOTS}*MIN(1,COUNTIF({{batches.at_recipe}},{{{recipe_number(number)}}}))",
+            "1 where deliveries and batches of it are logged.",
+        )
+        for number in RECIPE_NUMBERS
     ),
 )
 
