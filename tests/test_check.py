@@ -68,7 +68,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
     ("harvests.fresh@11", None, "", "Fresh mass: is blank, and the row needs it"),
     # Dates and amounts against each other
-    ("Batches!M12", date(2020, 1, 1), "", "Moved: before the batch was made."),
+    ("Batches!N12", date(2020, 1, 1), "", "Moved: before the batch was made."),
     ("Losses!B11", date(2099, 1, 1), "", "Date: after today."),
     ("Harvests!B8", date(2020, 1, 1), "", "Date: before the batch was made."),
     ("harvests.unsold@9", 9999, "", "Unsold: more than was picked."),
@@ -78,9 +78,9 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("share", 0.9, "Recipes!I7", "Sum of shares: does not add up to 100."),
     ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
     # Formulas
-    ("Batches!T13", 5, "", "Good blocks: B141: This cell was typed over"),
-    ("Batches!U14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
-    ("Batches!AH10", None, "", "This row in the table lacks the formula of First flush picked"),
+    ("Batches!U13", 5, "", "Good blocks: B141: This cell was typed over"),
+    ("Batches!V14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
+    ("Batches!AI10", None, "", "This row in the table lacks the formula of First flush picked"),
     ("Mix card!B17", None, "", "The formula of this cell was deleted"),
 )
 COLUMNS = {
