@@ -28,7 +28,7 @@ def counts_sheet(settings: Settings) -> Sheet:
     """Lay the sheet of counts out."""
     return Sheet(
         name="Shelf counts",
-        purpose="The log: count in the evening, one row an item. A count replaces all that was before.",
+        purpose="The log: count in the evening, one row an item. A count replaces all before it.",
         blocks=[TableBlock(COUNTS, more_rows=settings.batch_rows // _BATCHES_A_ROW)],
         landscape=True,
         pages_high=1,
