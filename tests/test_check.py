@@ -159,7 +159,7 @@ def test_values_stand_in_the_json_as_they_were_typed() -> None:
     _, faults = found()
     values = {(one["sheet"], one["cell"]): one["value"] for one in faults}
     assert values["Recipes", "B7"] == 62
-    assert values["Batches", "M12"] == "2020-01-01"
+    assert values["Batches", "N12"] == "2020-01-01"
     assert values["Losses", "D7"] == "bad luck"
     assert values["Batches", "U14"] == "=1+hourly_wage"
 
