@@ -31,8 +31,8 @@ _WORDS = (
     "A batch takes its ingredients on the day it was made: its recipe's shares, for the mass of "
     "its blocks and the mixer residue, at the moisture that it was mixed to.",
     "Runs out on: the first start of the Week plan that there is not enough for, counting what is "
-    "still to start. Order by: the lead time before that (Ingredients sheet; spawn: below). How "
-    f"much: for the weeks below, as far as the plan goes, which is {WEEKS} weeks.",
+    "still to start. Order by: the lead time before that, on the Ingredients sheet; for spawn, "
+    f"above. How much: enough for the weeks above, as far as the plan goes, {WEEKS} weeks.",
     "Spawn: the lots that are not past use-by on the day of a start, the first to expire first. "
     "Only batches that name their lot are subtracted from it.",
 )
