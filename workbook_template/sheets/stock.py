@@ -15,7 +15,7 @@ from workbook_template.sheets.stock_lists import (
     TAKEN,
     over_recipes,
 )
-from workbook_template.writing.blocks import ROUNDING, Check, Form, Grid, Lines, Settings, Sheet
+from workbook_template.writing.blocks import Check, Form, Grid, Lines, Settings, Sheet
 from workbook_template.writing.week_grid import (
     WEEK_HEADINGS,
     WEEK_KEYS,
@@ -276,10 +276,9 @@ _CHECKS = (
     ),
     Check(
         "Stock: dry substrate by week matches the starts",
-        "ABS("
+        "(ABS("
         + "+".join(f"SUM({{recipe_dry.{week}}})" for week in WEEK_KEYS)
-        + "-SUM({stock_starts.dry}))",
-        ROUNDING,
+        + "-SUM({stock_starts.dry}))>{rounding})*1",
     ),
 )
 
