@@ -68,7 +68,7 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("Losses!A8", None, "", "Batch is missing; the row is ignored"),
     ("harvests.fresh@11", None, "", "Fresh mass: is blank, and the row needs it"),
     # Dates and amounts against each other
-    ("Batches!O12", date(2020, 1, 1), "", "Moved: before the batch was made."),
+    ("Batches!P12", date(2020, 1, 1), "", "Moved: before the batch was made."),
     ("Losses!B11", date(2099, 1, 1), "", "Date: after today."),
     ("Harvests!B8", date(2020, 1, 1), "", "Date: before the batch was made."),
     ("harvests.unsold@9", 9999, "", "Unsold: more than was picked."),
@@ -78,9 +78,9 @@ PLANTED: tuple[tuple[str, Any, str, str], ...] = (
     ("share", 0.9, "Recipes!I7", "Sum of shares: does not add up to 100."),
     ("trial_lost_a", 9999, "Trials!", "no more blocks lost than started: this does not hold"),
     # Formulas
-    ("Batches!V13", 5, "", "Good blocks: B141: This cell was typed over"),
-    ("Batches!W14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
-    ("Batches!AJ10", None, "", "This row in the table lacks the formula of First flush picked"),
+    ("Batches!X13", 5, "", "Good blocks: B141: This cell was typed over"),
+    ("Batches!Y14", "=1+hourly_wage", "", "This cell has another formula than the workbook's"),
+    ("Batches!AL10", None, "", "This row in the table lacks the formula of First flush picked"),
     ("Mix card!B17", None, "", "The formula of this cell was deleted"),
 )
 COLUMNS = {
@@ -159,9 +159,9 @@ def test_values_stand_in_the_json_as_they_were_typed() -> None:
     _, faults = found()
     values = {(one["sheet"], one["cell"]): one["value"] for one in faults}
     assert values["Recipes", "B7"] == 62
-    assert values["Batches", "O12"] == "2020-01-01"
+    assert values["Batches", "P12"] == "2020-01-01"
     assert values["Losses", "D7"] == "bad luck"
-    assert values["Batches", "W14"] == "=1+hourly_wage"
+    assert values["Batches", "Y14"] == "=1+hourly_wage"
 
 
 def test_a_file_that_libreoffice_saved_has_no_fault_but_those_typed(

@@ -80,13 +80,13 @@ def copied_edits() -> Copy:
 
 def _edit(workbook: Workbook) -> None:
     workbook["Farm"]["B7"].comment = Comment(HIDDEN, HIDDEN)
-    workbook["Farm"]["F9"] = workbook["Batches"]["BZ7"] = workbook["Labels"]["A4"] = HIDDEN
+    workbook["Farm"]["F9"] = workbook["Batches"]["EZ7"] = workbook["Labels"]["A4"] = HIDDEN
     workbook["Batches"].oddFooter.left.text = HIDDEN
     workbook.create_sheet(HIDDEN)["A1"] = HIDDEN
     workbook.properties.creator = workbook.properties.title = HIDDEN
     workbook.defined_names["kept"] = DefinedName("kept", attr_text=f'"{HIDDEN}"')
-    workbook["Batches"]["W7"] = "=hourly_wage*3"
-    workbook["Batches"]["V8"] = 5
+    workbook["Batches"]["Y7"] = "=hourly_wage*3"
+    workbook["Batches"]["X8"] = 5
     workbook["Harvests"]["D7"] = "=4*25"
     workbook["Harvests"]["F7"] = "=Costing!B13"
     workbook["Harvests"]["F8"] = "=1+1"
@@ -128,8 +128,9 @@ def test_no_part_of_the_copy_holds_a_secret() -> None:
 
 def test_two_farms_that_differ_in_what_is_private_have_the_same_copy() -> None:
     # So nothing that is computed from a secret is in it, however many steps away.
-    costs = [parts(small_farm(number).path)["xl/worksheets/sheet9.xml"] for number in (1, 2)]
-    assert costs[0] != costs[1]  # those of the batches
+    part = f"xl/worksheets/sheet{SHEETS.index('Spawn') + 1}.xml"
+    costs = [parts(small_farm(number).path)[part] for number in (1, 2)]
+    assert costs[0] != costs[1]  # those of the spawn lots
     assert parts(copied_farm(1).path) == parts(copied_farm(2).path)
 
 
@@ -152,7 +153,7 @@ def test_the_copy_holds_values_only() -> None:
 
 def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there() -> None:
     names = copied_farm().after.sheetnames
-    left_out = {"Products", "Orders", "Costing", "Week plan", "Checks", "Functions"}
+    left_out = {"Products", "Orders", "Costing", "Week plan", "Stock", "Checks", "Functions"}
     assert {name for name in names if not is_workings(name)} == set(SHEETS) - left_out
     assert not {workings_name(name) for name in left_out} & set(names)
     for name, text in parts(copied_farm().path).items():
@@ -216,8 +217,8 @@ def test_a_typed_formula_counts_only_if_it_refers_to_nothing() -> None:
 
 def test_a_formula_that_was_changed_or_typed_over_is_left_out_and_named() -> None:
     batches = copied_edits().after["Batches"]
-    assert (batches["W7"].value, batches["V8"].value) == ("left out", None)
-    assert {"Batches!W7", "Batches!V8"} <= set(copied_edits().copied.changed)
+    assert (batches["Y7"].value, batches["X8"].value) == ("left out", None)
+    assert {"Batches!Y7", "Batches!X8"} <= set(copied_edits().copied.changed)
 
 
 def test_text_that_looks_like_a_formula_stays_text() -> None:
@@ -512,10 +513,12 @@ def test_the_command_says_what_was_left_out(
     monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
-    assert "Sheets left out: Products, Orders, Costing, Week plan, Functions, Checks." in shown
+    assert (
+        "Sheets left out: Stock, Products, Orders, Costing, Week plan, Functions, Checks." in shown
+    )
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
-    assert "with a formula that is not ours: Batches!W7, Batches!V8, Harvests!F7." in shown
+    assert "with a formula that is not ours: Batches!Y7, Batches!X8, Harvests!F7." in shown
 
 
 @pytest.mark.parametrize(

@@ -117,18 +117,18 @@ def plan_of(farm: Farm) -> Plan:
         names = [row["recipe"] for row in farm.rows["recipes"]]
         begun = usual_starts(farm)
         plan = farm.plan = Plan(*(dict.fromkeys(names, 0.0) for _ in range(3)), 0.0)
-        mixes: dict[tuple[str, int, int], int] = defaultdict(int)
+        mixes: dict[tuple[str, int, int], float] = defaultdict(float)
         steamed: dict[tuple[int, int], int] = defaultdict(int)
         for each in begun:
             plan.blocks[each.crop[1]] += each.blocks / each.every
-            mixes[each.crop[1], each.weekday, each.every] += each.blocks
+            if each.blocks:
+                plan.batches[each.crop[1]] += 1 / each.every
+                mass = each.blocks * farm.one["block_mass"] + farm.one["lost_mass"]
+                mixes[each.crop[1], each.weekday, each.every] += mass
             steamed[each.weekday, each.every] += each.blocks
-        for (name, _, every), blocks in mixes.items():
-            if blocks:
-                mass = blocks * farm.one["block_mass"] + farm.one["lost_mass"]
-                full = full_mixer(farm, farm.row("recipes", "recipe", name))
-                plan.batches[name] += 1 / every
-                plan.mixer_loads[name] += ceil(mass / full - NOISE) / every
+        for (name, _, every), mass in mixes.items():
+            full = full_mixer(farm, farm.row("recipes", "recipe", name))
+            plan.mixer_loads[name] += ceil(mass / full - NOISE) / every
         plan.steam_loads = sum(
             ceil(blocks / farm.one["blocks_per_load"]) / every
             for (_, every), blocks in steamed.items()

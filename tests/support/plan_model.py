@@ -248,22 +248,23 @@ def _short(
     return Short(total, min(one for one, amount in amounts.items() if amount), earliest)
 
 
-def joined(farm: Farm, begun: list[Start]) -> list[tuple[str, date, int]]:
-    """Return the mixes of some starts: recipe, day and blocks of each."""
-    found: dict[tuple[str, date], int] = defaultdict(int)
+def joined(farm: Farm, begun: list[Start]) -> dict[tuple[str, date], float]:
+    """Return the mass of the mixes of some starts, by recipe and day."""
+    found: dict[tuple[str, date], float] = defaultdict(float)
     for one in begun:
         if one.blocks:
-            found[one.crop[1], one.day] += one.blocks
-    return [(recipe, when, blocks) for (recipe, when), blocks in found.items()]
+            mass = one.blocks * farm.one["block_mass"] + farm.one["lost_mass"]
+            found[one.crop[1], one.day] += mass
+    return found
 
 
 def loads(farm: Farm, begun: list[Start], week: date) -> dict[str, float]:
     """Return what each station has to do for the starts of a week, but for the rooms."""
     one, mixer, steamed = farm.one, 0, defaultdict(int)
-    for recipe, when, blocks in joined(farm, begun):
-        mass = blocks * one["block_mass"] + one["lost_mass"]
+    for (recipe, _), mass in joined(farm, begun).items():
         mixer += ceil(mass / full_mixer(farm, farm.row("recipes", "recipe", recipe)) - NOISE)
-        steamed[when] += blocks
+    for each in begun:
+        steamed[each.day] += each.blocks
     blocks = sum(each.blocks for each in begun)
     steamer = sum(ceil(count / one["blocks_per_load"]) for count in steamed.values())
     of_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
@@ -281,9 +282,8 @@ def loads(farm: Farm, begun: list[Start], week: date) -> dict[str, float]:
 def purchases(farm: Farm, begun: list[Start]) -> dict[str, float]:
     """Return the mass of each ingredient for some starts."""
     bought = {item["ingredient"]: 0.0 for item in farm.rows["ingredients"]}
-    for name, _, blocks in joined(farm, begun):
+    for (name, _), wet in joined(farm, begun).items():
         recipe = farm.row("recipes", "recipe", name)
-        wet = blocks * farm.one["block_mass"] + farm.one["lost_mass"]
         for item, share in mix(farm, recipe):
             bought[item["ingredient"]] += share * as_it_lies(farm, recipe, wet)
     return bought

@@ -39,6 +39,7 @@ _COLUMNS = {
     "equipment": ("price", "salvage"),
     "ingredients": ("bag_price", "price"),
     "spawn_lots": ("cost",),
+    "deliveries": ("price",),
     "products": (
         *("pack_mass", "price", "pack_cost", "packing_minutes", "fees", "delivery"),
         *("sold_share", "packs_per_week"),

@@ -14,6 +14,7 @@ from importlib.resources import files
 from random import Random
 
 from cultivar_fx.stages.core import core_temperature
+from workbook_template.demo.purchases import purchases
 
 Rows = list[dict[str, str]]
 
@@ -130,12 +131,19 @@ def season_tables() -> dict[str, Rows]:
     for key in ("harvests", "losses"):
         season.tables[key].sort(key=lambda row: (row["date"], row["batch"]))
     _discard_old_spawn(season)
-    return {**season.tables, "steam_log": _steam_log(season)}
+    bought = purchases(
+        season.tables["batches"], *map(_rows, ("ingredients", "recipes", "recipe_lines"))
+    )
+    return {**season.tables, **bought, "steam_log": _steam_log(season)}
+
+
+def _rows(name: str) -> Rows:
+    with (files("workbook_template.demo") / "farm" / f"{name}.csv").open(encoding="utf-8") as file:
+        return list(csv.DictReader(file))
 
 
 def _by_name(name: str, key: str) -> dict[str, dict[str, str]]:
-    with (files("workbook_template.demo") / "farm" / f"{name}.csv").open(encoding="utf-8") as file:
-        return {row[key]: row for row in csv.DictReader(file)}
+    return {row[key]: row for row in _rows(name)}
 
 
 def _share(text: str) -> float:

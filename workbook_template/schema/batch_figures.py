@@ -230,7 +230,7 @@ FIGURES = (
         "Lists the batches in progress on the Forecast sheet.",
         is_working=True,
     ),
-    due_rank("due", "{line}"),
+    due_rank("due", "batches"),
     Computed(
         "whole",
         "Is sold whole",

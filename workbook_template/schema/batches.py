@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.batch_dates import DATES
 from workbook_template.schema.batch_figures import FIGURES
+from workbook_template.schema.batch_materials import MATERIALS
 from workbook_template.schema.batch_rooms import ROOM_FAULTS, ROOMS_TYPED, STANDING
 from workbook_template.schema.columns import (
     FIRST_DATE,
@@ -115,6 +116,14 @@ BATCHES = Table(
         ),
         *ROOMS_TYPED,
         Field(
+            "lots",
+            "Ingredient lots",
+            "text",
+            help="What the bags that you opened say, if you note it.",
+            required=False,
+            width=14.0,
+        ),
+        Field(
             "moved",
             "Moved",
             "date",
@@ -211,6 +220,7 @@ BATCHES = Table(
         *DATES,
         *FIGURES,
         *STANDING,
+        *MATERIALS,
     ),
     rows=10,
     faults=_FAULTS,

@@ -14,18 +14,23 @@ FIRST_DATE = "61 or more"
 LEAST_SUBSTRATE_MOISTURE = 0.2
 """Far drier than anything grows in."""
 
-_ROWS_DUE = "(1+ROWS({batches.batch})+ROWS({spawn_lots.lot})+ROWS({starts.crop}))"
-"""More than the rows of all tables that the due list reads: a row's part of it is below 1."""
+_DUE_TABLES = ("batches.batch", "spawn_lots.lot", "starts.crop", "stock.line", "spawn_stock.line")
+"""What the due list reads, each by one of its columns, in the order of rows of one day."""
+_ROWS_DUE = "(1+" + "+".join(f"ROWS({{{column}}})" for column in _DUE_TABLES) + ")"
+"""More than the rows of all of these: a row's part of it is below 1."""
 
 MONTH = 'YEAR({%s})&"-"&TEXT(MONTH({%s}),"00")'
 
 
-def due_rank(day: str, row: str, only: str = "") -> Computed:
+def due_rank(day: str, table: str, only: str = "") -> Computed:
     """Make the column that puts a row into the due list: its day, and a part of a day for the row.
 
     The seven days are today and the six after it. Whatever the row, the part is below a day, and
     it is put behind a whole one: it tells rows apart and never changes the date.
     """
+    tables = [column.partition(".")[0] for column in _DUE_TABLES]
+    before = [f"ROWS({{{column}}})" for column in _DUE_TABLES[: tables.index(table)]]
+    row = f"({'+'.join([*before, '{line}'])})"
     soon = f"1+({{{day}}}<{{today}}+7){only}"
     rank = f'CHOOSE({soon},"",INT({{{day}}})+{row}/{_ROWS_DUE})'
     note = "The date, and after the decimal point a part of a day that tells rows apart."

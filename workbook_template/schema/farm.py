@@ -69,6 +69,15 @@ FARM = (
                 "0 or more",
                 "Price of a kilowatt-hour, fees included.",
             ),
+            Field(
+                "delivery_prices",
+                "Use prices of latest deliveries",
+                "choice",
+                choices="yes|no",
+                help="Of each ingredient that has one on the Deliveries sheet; no: as typed on "
+                "the Ingredients sheet.",
+                default="no",
+            ),
         ),
     ),
     Section(

@@ -2,9 +2,27 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE
+from workbook_template.schema.columns import LEAST_SUBSTRATE_MOISTURE, line_of
 from workbook_template.schema.fields import ASSUMPTION, Computed, Field, Rule, Table, choices_found
 from workbook_template.schema.figures import MOST_FLUSHES
+
+
+def _latest(key: str, label: str, unit: str, column: str, note: str) -> tuple[Computed, ...]:
+    """Make the columns of a figure of the latest delivery that tells it, and of its turn."""
+    turns, turn = f"{{deliveries.{key}_turn}}", f"{{{key}_turn}}"
+    found = f"INDEX({{deliveries.{column}}},MATCH({turn},{turns},0))"
+    return (
+        Computed(key, label, unit, f'CHOOSE(1+({turn}>0),"",{found})', note),
+        Computed(
+            f"{key}_turn",
+            f"Turn, {label[0].lower()}{label[1:]}",
+            "number",
+            f"SUMPRODUCT(MAX(({{deliveries.at_item}}={{line}})*{turns}))",
+            "Of the latest delivery that tells it; 0 where none does.",
+            is_working=True,
+        ),
+    )
+
 
 INGREDIENTS = Table(
     "ingredients",
@@ -68,6 +86,14 @@ INGREDIENTS = Table(
             required=False,
         ),
         Field(
+            "lead_days",
+            "Lead time",
+            "d",
+            "0 to 365",
+            "From the order to the day it is on your shelf; blank counts as none.",
+            required=False,
+        ),
+        Field(
             "source",
             "Source of the figures",
             "text",
@@ -75,13 +101,36 @@ INGREDIENTS = Table(
             help="A laboratory, a table, a delivery note, your own oven.",
             width=34.0,
         ),
+        *_latest(
+            "latest_moisture",
+            "Moisture, latest delivery",
+            "fraction",
+            "moisture",
+            "As measured; from the Deliveries sheet.",
+        ),
+        *_latest(
+            "latest_price",
+            "Price, latest delivery",
+            "money/kg",
+            "unit_price",
+            "From the Deliveries sheet.",
+        ),
         Computed(
             "price_used",
             "Price used",
             "money/kg",
+            'CHOOSE(1+({delivery_prices}="yes")*COUNT({?latest_price}),{?price_listed},'
+            "{?latest_price})",
+            "Of the bag where both are typed, else in bulk; or of the latest delivery, see Farm.",
+        ),
+        Computed(
+            "price_listed",
+            "Price, of the bag or in bulk",
+            "money/kg",
             'CHOOSE(1+(COUNT({bag_price})*COUNT({bag_mass})>0),CHOOSE(1+COUNT({price}),"",{price}),'
             "{bag_price}/{bag_mass})",
             "Of the bag where both are typed, else in bulk.",
+            is_working=True,
         ),
         Computed(
             "missing",
@@ -99,6 +148,7 @@ INGREDIENTS = Table(
             "Recipes with this ingredient stay blank there.",
             is_working=True,
         ),
+        line_of("ingredients", "ingredient"),
     ),
     rows=12,
 )
@@ -204,6 +254,19 @@ RECIPES = Table(
     ),
 )
 
+RECIPE_NUMBERS = range(1, RECIPES.rows + 1)
+
+
+def recipe_number(number: int) -> str:
+    """Return the key of the cell that holds the number of a row of the recipes."""
+    return f"recipe_row_{number}"
+
+
+def takes(number: int) -> str:
+    """Return the key of the column of what a recipe takes of each ingredient."""
+    return f"takes_{number}"
+
+
 _CHOSEN = (
     Field(
         "recipe",
@@ -261,6 +324,14 @@ RECIPE_LINES = Table(
             "fraction",
             "INDEX({ingredients.moisture},MATCH({ingredient},{ingredients.ingredient},0))",
             "From the Ingredients sheet.",
+        ),
+        Computed(
+            "latest_moisture",
+            "Moisture, latest delivery",
+            "fraction",
+            "INDEX({ingredients.latest_moisture},MATCH({ingredient},{ingredients.ingredient},0))",
+            "As measured; the Mix card weighs out by it.",
+            is_working=True,
         ),
         Computed(
             "water",

@@ -9,7 +9,8 @@ _CHOICES = f"{PRIVATE}|{SHOWN}"
 
 MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
-    *("Farm", "Ingredients", "Recipes", "Strains", "Mix card", "Steam", "Steam runs", "Spawn"),
+    *("Farm", "Ingredients", "Recipes", "Strains", "Deliveries", "Shelf counts", "Stock"),
+    *("Mix card", "Steam", "Steam runs", "Spawn"),
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan"),
     *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
 )

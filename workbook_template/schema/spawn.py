@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, after_today, due_rank, line_of
+from workbook_template.schema.columns import FIRST_DATE, after_today, due_rank, line_of, place_of
 from workbook_template.schema.fields import (
     ASSUMPTION,
     Computed,
@@ -71,7 +71,24 @@ SPAWN_LOTS = Table(
             "Of this lot; its batches cost this much.",
         ),
         line_of("spawn_lots", "lot"),
-        due_rank("use_by", "(ROWS({batches.batch})+{line})", only="*({left}>{spawn_rest})"),
+        place_of("at_strain", "Row of the strain", "strains.strain"),
+        Computed(
+            "good_for",
+            "Row of the strain, if good",
+            "count",
+            "(N({?left})>{spawn_rest})*(N({?use_by})>={today})*N({?at_strain})",
+            "0 where the lot is used up or past its use-by.",
+            is_working=True,
+        ),
+        Computed(
+            "good_until",
+            "Good until",
+            "number",
+            "N({?use_by})",
+            "Its use-by; 0 where there is none.",
+            is_working=True,
+        ),
+        due_rank("use_by", "spawn_lots", only="*({left}>{spawn_rest})"),
     ),
     rows=20,
     faults=(

@@ -9,6 +9,7 @@ from workbook_template.sheets import (
     batches,
     checks,
     costing,
+    deliveries,
     farm,
     forecast,
     functions,
@@ -28,6 +29,7 @@ from workbook_template.sheets import (
     start,
     steam,
     steam_runs,
+    stock,
     strains,
     trace,
     trials,
@@ -59,6 +61,11 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
     """
     stages = {
         "Set up": [farm.sheet(), ingredients.sheet(), recipes.sheet(), strains.sheet()],
+        "Buy": [
+            deliveries.sheet(settings),
+            deliveries.counts_sheet(settings),
+            stock.sheet(settings),
+        ],
         "Mix, steam, spawn": [
             mix_card.sheet(),
             steam.sheet(),

@@ -67,7 +67,7 @@ def planned(column: str, recipe_row: str) -> str:
 
 def residue(blocks: str, recipe_row: str, full: str) -> str:
     """Return what stays in the mixer for each block: of the batches planned, or of full loads."""
-    batches = planned("mixes", recipe_row)
+    batches = planned("batches", recipe_row)
     return f"{{lost_mass}}*CHOOSE(1+({blocks}>0),1/MAX(1,{full}),{batches}/{blocks})"
 
 

@@ -40,18 +40,32 @@ def _of_start(table: str, column: str) -> str:
     return f'IFERROR(INDEX({{{table}s.{column}}},{row})&"","")'
 
 
+def _order(of_ingredient: str, of_spawn: str, otherwise: str) -> str:
+    """Look up what is to be ordered, an ingredient or spawn; words as ``_of`` takes them."""
+    spawn = _of("spawn_stock.order", otherwise, of_spawn)
+    return _of("stock.order", spawn, of_ingredient)
+
+
+_IF_ANY = 'REPT("%s",MIN(1,INT({0})+1))'
+"""Words for what is to be ordered, however little: an error where nothing is."""
+
 _SOLD_WHOLE = "INDEX({crops.as_block},INDEX({starts.number},MATCH({rank},{starts.rank},0)))"
 
 _SOURCES = (
     _smallest("from_batches", "From batches", "batches.rank"),
     _smallest("from_lots", "From spawn lots", "spawn_lots.rank"),
     _smallest("from_starts", "From the week plan", "starts.rank"),
+    _smallest("from_stock", "From the stock of ingredients", "stock.rank"),
+    _smallest("from_spawn", "From the stock of spawn", "spawn_stock.rank"),
 )
 _ALL = (
     f"INDEX({{due.{_SOURCES[0].key}}},1):"
     f"INDEX({{due.{_SOURCES[-1].key}}},ROWS({{due.{_SOURCES[-1].key}}}))"
 )
-_RANKS = ("{batches.rank}", "{spawn_lots.rank}", "{starts.rank}")
+_RANKS = (
+    *("{batches.rank}", "{spawn_lots.rank}", "{starts.rank}"),
+    *("{stock.rank}", "{spawn_stock.rank}"),
+)
 _COUNTED = "+".join(f"COUNT({ranks})" for ranks in _RANKS)
 _OVERDUE = "+".join(f'COUNTIF({ranks},"<"&{{today}})' for ranks in _RANKS)
 
@@ -69,6 +83,7 @@ COUNTS = (
 
 def due_list(mass: str) -> Grid:
     """Return the list; its masses are in the given unit."""
+    in_mass = f'ROUND({{0}},1)&" {mass}"'
     return Grid(
         "due",
         f"Do now: overdue first, then the next seven days (the first {LINES})",
@@ -81,7 +96,11 @@ def due_list(mass: str) -> Grid:
                     "batches.due_what",
                     _of(
                         "starts.blocks",
-                        'CHOOSE(1+({date}<{today}),"use up spawn","throw out spawn")',
+                        _order(
+                            _IF_ANY % "order",
+                            _IF_ANY % "order spawn",
+                            'CHOOSE(1+({date}<{today}),"use up spawn","throw out spawn")',
+                        ),
                         '"start a batch"&REPT(" to sell whole",' + _SOLD_WHOLE + ")",
                     ),
                 ),
@@ -97,11 +116,15 @@ def due_list(mass: str) -> Grid:
             ),
             Computed(
                 "which",
-                "Batch, lot or recipe",
+                "Batch, lot, recipe or item",
                 "state",
                 _of(
                     "batches.batch",
-                    _of("spawn_lots.lot", _of_start("recipe", "recipe"), _WORDS),
+                    _of(
+                        "spawn_lots.lot",
+                        _of("stock.ingredient", _of_start("recipe", "recipe"), _WORDS),
+                        _WORDS,
+                    ),
                     _WORDS,
                 ),
             ),
@@ -111,7 +134,11 @@ def due_list(mass: str) -> Grid:
                 "state",
                 _of(
                     "batches.strain",
-                    _of("spawn_lots.strain", _of_start("strain", "strain"), _WORDS),
+                    _of(
+                        "spawn_lots.strain",
+                        _of("spawn_stock.strain", _of_start("strain", "strain"), _WORDS),
+                        _WORDS,
+                    ),
                     _WORDS,
                 ),
             ),
@@ -123,8 +150,8 @@ def due_list(mass: str) -> Grid:
                     "batches.good",
                     _of(
                         "spawn_lots.left",
-                        _of("starts.blocks", words=_BLOCKS),
-                        f'ROUND({{0}},1)&" {mass}"',
+                        _of("starts.blocks", _order(in_mass, in_mass, '""'), _BLOCKS),
+                        in_mass,
                     ),
                     _BLOCKS,
                 ),

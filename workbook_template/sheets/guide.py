@@ -22,6 +22,8 @@ _ROUTINE = (
     "Every batch: pick recipe, strain and bags on the Mix card, print it, weigh, dial. Then type "
     "one row on the Batches sheet; later one row for each picking (Harvests) and each loss "
     "(Losses).",
+    "Every delivery: one row on the Deliveries sheet. Once a month: count the shelf in the "
+    "evening, one row an item on the Shelf counts sheet. Stock says what to order, and by when.",
     "Every Monday: this page, the Week plan, the Forecast. On the Batches sheet, copy the five "
     "columns named 'used', and paste them as values (Paste Special) over the five of the same "
     "names before them: a new price or wage then leaves the past as it was.",
@@ -93,6 +95,9 @@ def _legend(writer: Writer, row: int) -> None:
     writer.text(row + 4, 2, words, "farm argument")
 
 
+LEGEND = Custom(5, _legend)
+
+
 def _glossary(writer: Writer, row: int) -> None:
     writer.section(row, "Words")
     for offset, (word, meaning) in enumerate(_GLOSSARY, 1):
@@ -109,11 +114,13 @@ def _versions(writer: Writer, row: int) -> None:
 
 
 def guide(sheets: Sequence[Sheet]) -> tuple[Custom | Lines, ...]:
-    """Return the parts: the way through the sheets, the routine, words, cautions, the version."""
+    """Return the parts: the way through the sheets, the routine, words, cautions, the version.
+
+    How cells look stands on the first page.
+    """
     return (
         _guide(sheets),
         Lines("What to do when", _ROUTINE, "farm text"),
-        Custom(5, _legend),
         Custom(1 + len(_GLOSSARY), _glossary),
         Lines("Cautions", _CAUTIONS, "farm text"),
         Custom(5, _versions),

@@ -11,7 +11,7 @@ from workbook_template.writing.blocks import Sheet, TableBlock
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
 
-_ROWS_A_BATCH, _ROWS_A_PAGE = 4, 100
+_ROWS_A_BATCH, _ROWS_A_PAGE = 4, 134
 
 
 def sheet(settings: Settings) -> Sheet:

@@ -108,7 +108,13 @@ _WEIGH_OUT = Grid(
     (
         Computed("ingredient", "Ingredient", "state", "INDEX({recipe_lines.ingredient},{at})"),
         Computed("share", "Share as weighed", "fraction", "INDEX({recipe_lines.share},{at})"),
-        Computed("usual", "Usual moisture", "fraction", "INDEX({recipe_lines.moisture},{at})"),
+        Computed(
+            "usual",
+            "Latest delivery, or usual",
+            "fraction",
+            "CHOOSE(1+COUNT(INDEX({recipe_lines.latest_moisture},{at})),"
+            "INDEX({recipe_lines.moisture},{at}),INDEX({recipe_lines.latest_moisture},{at}))",
+        ),
         Field(
             "measured",
             "Measured today",

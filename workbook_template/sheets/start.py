@@ -37,6 +37,7 @@ def sheet(settings: Settings, others: Sequence[Sheet]) -> Sheet:
             unusual.Unusual(),
             Figures(),
             Charts(),
+            guide.LEGEND,
             NewPage(),
             *guide.guide(others),
         ],

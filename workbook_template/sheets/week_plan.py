@@ -37,7 +37,8 @@ _ABOUT = (
     "still to start, every planned flush counted, against the spaces of that day. The Rooms sheet "
     "has it room by room.",
     "Work on blocks counts in the week they are started; picking, drying and packing in the week "
-    "of the market. Materials that you have in stock are not subtracted.",
+    "of the market. What you have in stock is not "
+    "subtracted here: the Stock sheet says what to order.",
 )
 
 _WEEKDAYS = "{" + ",".join(f'"{day}"' for day in WEEKDAYS.split("|")) + "}"

@@ -32,26 +32,24 @@ def _alike(grid: str, column: str, *same: str) -> str:
 
 
 def _joined(grid: str, day: str, *more: str) -> tuple[Computed, ...]:
-    """Make the columns of mixes and loads, which the first row of those that share them counts."""
+    """Make the columns of mixes and loads, which the first row of those that share them counts.
+
+    Each row is a batch of the log, with a residue in the mixer of its own.
+    """
     mix = (day, "recipe_row", *more)
     return (
-        Computed(
-            "mixes",
-            "First of its mix",
-            "count",
-            _first_of(grid, *mix) + "*1",
-        ),
         Computed(
             "mixed",
             "Mass to mix",
             "kg",
-            "{blocks}*{block_mass}+{mixes}*{lost_mass}",
+            "({blocks}>0)*CFX.BATCH_MASS({blocks},{block_mass},{lost_mass})",
         ),
+        Computed("leads", "First of its mix", "count", _first_of(grid, *mix) + "*1"),
         Computed(
             "loads",
             "Mixer loads",
             "count",
-            f"CHOOSE(1+{{mixes}},0,CFX.MIXER_LOADS({_alike(grid, 'mixed', *mix)},{{mixer_volume}},"
+            f"CHOOSE(1+{{leads}},0,CFX.MIXER_LOADS({_alike(grid, 'mixed', *mix)},{{mixer_volume}},"
             f"{recipe_of('bulk_density')},{{working_fill}}))",
         ),
         Computed(
@@ -107,11 +105,7 @@ STARTS = Grid(
             "number",
             f"(1-{of_crop('as_block')})*{{blocks}}*(1-{of_crop('loss')})",
         ),
-        due_rank(
-            "start",
-            "(ROWS({batches.batch})+ROWS({spawn_lots.lot})+{line})",
-            only="*({blocks}>0)",
-        ),
+        due_rank("start", "starts", only="*({blocks}>0)"),
         Computed(
             "number",
             "Crop number",
@@ -144,11 +138,12 @@ USUAL = Grid(
             "kg",
             f"CFX.SPAWN_NEEDED({{blocks}}*{{block_mass}},{_SPAWN_RATE})",
         ),
+        Computed("batches", "Batches", "count", "({blocks}>0)*1"),
         *(
             Computed(f"week_{key}", f"{label} a week", unit, f"{{{key}}}/{{every}}")
             for key, label, unit in (
                 ("blocks", "Blocks", "number"),
-                ("mixes", "Mixes", "number"),
+                ("batches", "Batches", "number"),
                 ("mixed", "Mass to mix", "kg"),
                 ("loads", "Mixer loads", "number"),
                 ("steamed", "Steam loads", "number"),
