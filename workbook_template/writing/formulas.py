@@ -14,6 +14,7 @@ the same row has that key too.
 from __future__ import annotations
 
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, TypeGuard
 
 from cultivar_fx.catalog.definition import PREFIX
@@ -81,9 +82,10 @@ def keys_of(template: str) -> list[str]:
     )
 
 
-def used(template: str) -> list[Used]:
+@lru_cache(maxsize=8192)
+def used(template: str) -> tuple[Used, ...]:
     """Return every cell that a template uses, in order; whole columns are none."""
-    return list(dict.fromkeys(_used(parse(template), Use.RESTS_ON, ())))
+    return tuple(dict.fromkeys(_used(parse(template), Use.RESTS_ON, ())))
 
 
 def _used(node: Node, use: Use, unless: tuple[Node, ...]) -> Iterator[Used]:
@@ -152,10 +154,17 @@ def bare_results(template: str, known: Iterable[Node]) -> list[Node]:
 
     Where such a cell is empty, some programs show nothing and others 0.
     """
-    return list(_bare(parse(template), set(known)))
+    bare = _bare_results(template)
+    are_known = set(known) if bare else set()
+    return [one for one in bare if one not in are_known]
 
 
-def _bare(node: Node, known: set[Node]) -> Iterator[Node]:
+@lru_cache(maxsize=8192)
+def _bare_results(template: str) -> tuple[Node, ...]:
+    return tuple(_bare(parse(template), frozenset()))
+
+
+def _bare(node: Node, known: frozenset[Node]) -> Iterator[Node]:
     if isinstance(node, Call) and node.name in ("CHOOSE", "IFERROR"):
         asked = set(walk(node.arguments[0])) if node.name == "CHOOSE" else set()
         for branch in node.arguments[bool(asked) :]:
@@ -228,7 +237,28 @@ def render(
         }
         return (requirement if holds else written_out)(function, arguments, units)
 
-    return plain(changed(parse(template), write))
+    pieces = _pieces(template)
+    if pieces is None:
+        return plain(changed(parse(template), write))
+    return "".join([resolve(one) if number % 2 else one for number, one in enumerate(pieces)])
+
+
+@lru_cache(maxsize=8192)
+def _pieces(template: str) -> tuple[str, ...] | None:
+    """Return the text of a template with every second piece a place, by its mark and key.
+
+    None where functions are written out, which takes the tree.
+    """
+    tree = parse(template)
+    calls = (one.name for one in walk(tree) if isinstance(one, Call))
+    if any(name == _UNIT or name.startswith(PREFIX) for name in calls):
+        return None
+
+    def marked(node: Node) -> Node | None:
+        is_place = isinstance(node, Place)
+        return Reference(f"\0{node.mark.strip('?')}{node.key}\0") if is_place else None
+
+    return tuple(plain(changed(tree, marked)).split("\0"))
 
 
 def _differs(given: Dimension | None, wanted: Dimension) -> TypeGuard[Dimension]:
