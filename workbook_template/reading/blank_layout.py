@@ -88,7 +88,7 @@ class Layout:
 
     @property
     def growing(self) -> list[Column]:
-        """The columns of the one grid that has a row for each row of the log of batches."""
+        """The columns of the one grid that has as many rows as the log of batches asks for."""
         return [one for (table, _), one in self.columns.items() if table == FLUSHES]
 
     def with_rows(self, count: int) -> Layout:
