@@ -194,7 +194,7 @@ def _is_given(node: Node) -> bool:
 
 
 def render(
-    template: str,
+    template: str | Node,
     resolve: Callable[[str], str],
     units: str,
     kind: Callable[[Node], Dimension | None] = lambda _: None,
@@ -203,8 +203,8 @@ def render(
 
     Parameters
     ----------
-    template : str
-        The template.
+    template : str or Node
+        The template, or a part of one.
     resolve : callable
         Returns the reference for the key of a place, with its mark.
     units : str
@@ -239,17 +239,17 @@ def render(
 
     pieces = _pieces(template)
     if pieces is None:
-        return plain(changed(parse(template), write))
+        return plain(changed(_tree(template), write))
     return "".join([resolve(one) if number % 2 else one for number, one in enumerate(pieces)])
 
 
 @lru_cache(maxsize=8192)
-def _pieces(template: str) -> tuple[str, ...] | None:
+def _pieces(template: str | Node) -> tuple[str, ...] | None:
     """Return the text of a template with every second piece a place, by its mark and key.
 
     None where functions are written out, which takes the tree.
     """
-    tree = parse(template)
+    tree = _tree(template)
     calls = (one.name for one in walk(tree) if isinstance(one, Call))
     if any(name == _UNIT or name.startswith(PREFIX) for name in calls):
         return None
@@ -259,6 +259,10 @@ def _pieces(template: str) -> tuple[str, ...] | None:
         return Reference(f"\0{node.mark.strip('?')}{node.key}\0") if is_place else None
 
     return tuple(plain(changed(tree, marked)).split("\0"))
+
+
+def _tree(template: str | Node) -> Node:
+    return parse(template) if isinstance(template, str) else template
 
 
 def _differs(given: Dimension | None, wanted: Dimension) -> TypeGuard[Dimension]:
