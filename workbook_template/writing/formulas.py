@@ -249,16 +249,15 @@ def _pieces(template: str | Node) -> tuple[str, ...] | None:
 
     None where functions are written out, which takes the tree.
     """
-    tree = _tree(template)
-    calls = (one.name for one in walk(tree) if isinstance(one, Call))
-    if any(name == _UNIT or name.startswith(PREFIX) for name in calls):
+    text = template if isinstance(template, str) else plain(template)
+    if PREFIX in text or _UNIT in text:
         return None
 
     def marked(node: Node) -> Node | None:
         is_place = isinstance(node, Place)
         return Reference(f"\0{node.mark.strip('?')}{node.key}\0") if is_place else None
 
-    return tuple(plain(changed(tree, marked)).split("\0"))
+    return tuple(plain(changed(_tree(template), marked)).split("\0"))
 
 
 def _tree(template: str | Node) -> Node:
