@@ -20,8 +20,10 @@ from workbooks import loaded, made
 from workbook_template.cli import main
 from workbook_template.operations.carry_over import carried
 from workbook_template.operations.check import check
+from workbook_template.reading.appearance import appearance
 from workbook_template.reading.blank_layout import as_stored, from_stored, written_now
 from workbook_template.reading.entries import read
+from workbook_template.reading.unmatched import Search
 from workbook_template.releases import RELEASE, kept, path_of, stored
 from workbook_template.releases.__main__ import content
 from workbook_template.releases.packing import packed, unpacked
@@ -57,8 +59,11 @@ def test_a_workbook_of_the_first_release_is_blamed_for_nothing(path: Path) -> No
 
 @pytest.mark.parametrize("path", FIRST, ids=lambda path: path.stem)
 def test_all_that_was_entered_into_it_goes_to_its_place(path: Path) -> None:
-    entries, _, report = carried(read(path))
+    reading = read(path)
+    search = Search(reading)
+    entries, _, report = carried(reading, search=search)
     assert (entries.carried, report.leftovers, report.left) == ([], [], 0)
+    assert not any(vars(appearance(reading, search.places)).values()), "no look is the grower's"
     workbook = openpyxl.load_workbook(path)
     singles = {key: value for key, value in entries.singles.items() if value is not None}
     tables = {key: rows for key, rows in entries.tables.items() if key in TABLES}
