@@ -254,8 +254,9 @@ def _pieces(template: str | Node) -> tuple[str, ...] | None:
         return None
 
     def marked(node: Node) -> Node | None:
-        is_place = isinstance(node, Place)
-        return Reference(f"\0{node.mark.strip('?')}{node.key}\0") if is_place else None
+        if isinstance(node, Place):
+            return Reference(f"\0{node.mark.strip('?')}{node.key}\0")
+        return None
 
     return tuple(plain(changed(_tree(template), marked)).split("\0"))
 
