@@ -1,9 +1,12 @@
-"""How a grower made our sheets look: carried where that can be, named by sheet where not."""
+"""How a grower made our sheets look: carried where that can be, named by sheet where not.
+
+That nothing of an earlier release is taken for the grower's is seen where its workbooks are read:
+in ``test_releases.py``, ``test_carry_over.py`` and ``test_past.py``.
+"""
 
 from __future__ import annotations
 
 from io import BytesIO
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import openpyxl
@@ -19,7 +22,7 @@ from PIL import Image as Pixels
 from small_farm import small_farm
 from workbooks import loaded
 
-from workbook_template.operations.carry_over import carry_over
+from workbook_template.operations.carry_over import carried, carry_over
 from workbook_template.operations.entered import holds_entries
 from workbook_template.reading.appearance import appearance
 from workbook_template.reading.entries import read
@@ -28,12 +31,13 @@ from workbook_template.reading.unmatched import Search
 from workbook_template.writing import styles
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from office import Office
     from openpyxl import Workbook
 
     from workbook_template.reading.appearance import Appearance
 
-FIXTURES = Path(__file__).parent / "fixtures"
 GREEN, YELLOW, RED = "C6EFCE", "FFFF00", "FF0000"
 FOUR_SHEETS = [
     "Farm: the colors or fonts that you gave 1 cell are not carried.",
@@ -128,12 +132,6 @@ def test_looks_are_found_and_ours_are_not_whatever_saved_the_workbook(
     assert found.widths["Farm", 4] == pytest.approx(70, abs=1), done
 
 
-@pytest.mark.parametrize("path", sorted(FIXTURES.rglob("*.xlsx")), ids=lambda path: path.stem)
-def test_nothing_of_an_earlier_release_is_taken_for_the_growers(path: Path) -> None:
-    found = found_in(path)
-    assert (found.looks, found.widths, found.others) == ({}, {}, {})
-
-
 def test_a_style_of_the_program_is_the_growers_too(tmp_path: Path) -> None:
     workbook = loaded(small_farm().path)
     workbook["Farm"][cell_of(workbook, "hourly_wage")[1]].style = "Good"
@@ -149,11 +147,12 @@ def test_links_of_the_grower_on_our_sheets_are_found_and_ours_are_not(tmp_path: 
         workbook["Farm"][cell].hyperlink = Hyperlink(ref=cell, location=location)
     workbook["Farm"]["H3"] = "see there"
     workbook.save(tmp_path / "old.xlsx")
-    report = carry_over(tmp_path / "old.xlsx", tmp_path / "new.xlsx")
+    _, _, report = carried(read(tmp_path / "old.xlsx"))
     links = {one.found.cell: one.found.value for one in report.leftovers if one.kind == LINK}
     assert links == {wage: "'Costing'!A1", "A7": "'Costing'!B20", "H3": "Steam!A1"}
 
 
+@pytest.mark.usefixtures("without_values")
 def test_a_workbook_that_was_only_colored_is_worth_keeping(tmp_path: Path) -> None:
     from workbook_template.build import build
     from workbook_template.writing.blocks import Settings

@@ -19,7 +19,9 @@ from workbook_template.cli import main
 from workbook_template.errors import CannotWrite, TooLarge
 from workbook_template.operations import carry_over as carrying
 from workbook_template.operations.carry_over import carried, carry_over
+from workbook_template.reading.appearance import appearance
 from workbook_template.reading.entries import read
+from workbook_template.reading.unmatched import Search
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION
 from workbook_template.writing.layout import input_name
@@ -232,7 +234,9 @@ def test_a_workbook_of_each_version_carries_over_with_nothing_lost(version: int)
     wanted = upgrades.entered_as_now(version)
     reading = read(upgrades.kept(version)[0])
     assert reading.version == version
-    entries, settings, report = carried(reading)
+    search = Search(reading)
+    entries, settings, report = carried(reading, search=search)
+    assert not any(vars(appearance(reading, search.places)).values()), "no look is the grower's"
     assert (settings.units, settings.currency, settings.invented) == (wanted["units"], "€", True)
     assert report.left == 0
     assert not set(reading.absent) & set(wanted["singles"]), "others came later"

@@ -126,6 +126,7 @@ def test_functions_shows_each_in_full(name: str, capsys: pytest.CaptureFixture[s
     assert "Source: " in shown
 
 
+@pytest.mark.usefixtures("without_values")
 def test_workbook_is_written_and_not_replaced_unasked(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -136,6 +137,7 @@ def test_workbook_is_written_and_not_replaced_unasked(
     assert main([*command, "--force"]) == 0
 
 
+@pytest.mark.usefixtures("without_values")
 def test_what_was_entered_into_a_replaced_workbook_is_kept(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

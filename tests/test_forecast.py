@@ -9,13 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from forecast_model import WEEK, forecast, spreads
+from logged_batches import LoggedBatches
 from reading import place, red_where
 from scipy import stats
 from seasons import SEASONS, Season, season
 from workbooks import made
 
 from cultivar_fx.calls.cells import serial
+from workbook_template.build import lay_out
 from workbook_template.demo.season import AS_OF
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.layout import Entries
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -243,3 +247,20 @@ def listed(document: Document, title: str, sheet: str = "Forecast") -> list[dict
 def test_a_fault_turns_its_check_red(key: str, value: Any, words: str, office: Office) -> None:
     red = red_where(office, "metric", key, value)
     assert [words in check for check in red] == [True], red
+
+
+def test_batches_in_progress_beyond_the_rows_for_them_turn_a_check_red() -> None:
+    """A log of 61 rows has rows for 60 batches in progress; made anew it has more."""
+    farm = LoggedBatches(61)
+    farm.set("label_batch", "N0")
+    for in_progress in (60, 61):
+        ended = [None if row < in_progress else AS_OF for row in range(61)]
+        farm.set_column("batches.ended", ended)
+        farm.compute()
+        assert farm.value("forecast_batches") == in_progress
+        is_told = any("batches without a row" in str(one) for one in farm.column("alarms.words", 8))
+        assert is_told == (in_progress > 60)
+    entries = Entries(tables={"batches": [{"batch": f"N{row}"} for row in range(61)]})
+    book = lay_out(Settings(batch_rows=61, typed_functions=False), entries)
+    place = book.columns["flushes", "line"]
+    assert place.last - place.first + 1 > 61

@@ -59,7 +59,8 @@ class Judged(NamedTuple):
 
 @cache
 def workbook() -> LoggedBatches:
-    return LoggedBatches(FARM, lots=30, runs=30)
+    asked = ("suspect_*", "suspicious.*", "unusual.words")
+    return LoggedBatches(FARM, lots=30, runs=30, asked=asked)
 
 
 def logged(batches: list[Grouped]) -> LoggedBatches:

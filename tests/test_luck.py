@@ -30,7 +30,8 @@ FARMS = 48
 
 @cache
 def workbook(count: int) -> LoggedBatches:
-    return LoggedBatches(count)
+    asked = ("luck*", "yield*", "by_strain.*", "results_*", "batches.dry_good")
+    return LoggedBatches(count, asked=asked)
 
 
 def litters(strain: int, counts: str) -> list[Made]:

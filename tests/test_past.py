@@ -244,6 +244,7 @@ def test_carrying_over_keeps_every_figure_of_every_batch(path: Path, tmp_path: P
     """The figures that the earlier release stored in its file, by its own formulas."""
     new = tmp_path / "new.xlsx"
     report = carry_over(path, new)
+    assert (report.looks, report.widths, report.others) == (0, 0, {}), "no look is the grower's"
     both = read(path), read(new)
     before, after = (shown_by(one, "batches", SHOWN_BEFORE) for one in both)
     assert len(before) == len(after) > 50

@@ -84,7 +84,8 @@ def test_the_switch_keeps_everything_at_plan(office: Office) -> None:
 
 @cache
 def workbook() -> LoggedBatches:
-    return LoggedBatches(len(FARM))
+    asked = ("own.loss_rate", "used.loss_rate", "own.be_1", "used.be_1", "batches.dry_good")
+    return LoggedBatches(len(FARM), asked=asked)
 
 
 def test_used_losses_are_nearer_the_truth_than_plan_or_own(

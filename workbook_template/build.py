@@ -24,7 +24,7 @@ from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
 from workbook_template.writing import styles
-from workbook_template.writing.blocks import FIRST_ROW, Settings, Sheet, TableBlock
+from workbook_template.writing.blocks import FIRST_ROW, Grid, Settings, Sheet, TableBlock
 from workbook_template.writing.dressing import dress
 from workbook_template.writing.layout import Book, Entries
 from workbook_template.writing.saving import small, workbook_bytes
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     from workbook_template.files import Backup
     from workbook_template.schema.fields import Table
+    from workbook_template.writing.blocks import Block
     from workbook_template.writing.layout import Value
 
 _OWN, _LONGEST_NAME = " (own)", 31
@@ -207,18 +208,19 @@ def can_be_computed(settings: Settings, entries: Entries) -> bool:
 
 
 def _with_room(sheet: Sheet, entries: Entries, rows: Mapping[str, int]) -> Sheet:
-    """Let the tables of a sheet hold all rows that are typed into them."""
-    blocks = [
-        altered(
-            block,
-            more_rows=max(block.more_rows, len(entries.tables.get(block.table.key, ()))),
-            exact_rows=rows.get(block.table.key, 0),
-        )
-        if isinstance(block, TableBlock)
-        else block
-        for block in sheet.blocks
-    ]
-    return altered(sheet, blocks=blocks)
+    """Let the tables of a sheet hold all rows that are typed into them, and its lists follow."""
+
+    def roomy(block: Block) -> Block:
+        if isinstance(block, TableBlock):
+            typed = len(entries.tables.get(block.table.key, ()))
+            exact = rows.get(block.table.key, 0)
+            return altered(block, more_rows=max(block.more_rows, typed), exact_rows=exact)
+        if isinstance(block, Grid) and block.rows_for is not None:
+            return altered(block, rows=block.rows_for(entries))
+        return block
+
+    blocks, workings = ([roomy(one) for one in part] for part in (sheet.blocks, sheet.workings))
+    return altered(sheet, blocks=blocks, workings=workings)
 
 
 def _own_sheet(workbook: Workbook, name: str, cells: Mapping[tuple[int, int], Value]) -> None:

@@ -114,8 +114,8 @@ class _Reader:
         return FormulaSyntaxError(f"{self.text!r} is not a formula: see character {self.at}")
 
     def is_sign(self, *signs: str) -> bool:
-        """Return whether the token is one of some signs."""
-        return self.kind == "sign" and self.token in signs
+        """Return whether the token is one of some signs; no other token reads as one does."""
+        return self.token in signs
 
     def take(self, sign: str) -> None:
         """Go past a sign that has to be there."""
@@ -135,19 +135,19 @@ class _Reader:
     def percent(self) -> Node:
         """Read a value and the percent signs behind it."""
         node = self.signed()
-        while self.is_sign("%"):
+        while self.token == "%":
             self.next()
             node = Percent(node)
         return node
 
     def signed(self) -> Node:
         """Read a value and the signs before it: spreadsheets bind them more than a power."""
-        if self.is_sign("-", "+"):
+        if self.token in ("-", "+"):
             sign = self.token
             self.next()
             return Sign(sign, self.signed())
         left = self.single()
-        while self.is_sign(":"):
+        while self.token == ":":
             self.next()
             left = Operation(":", left, self.single())
         return left
@@ -155,12 +155,12 @@ class _Reader:
     def single(self) -> Node:
         """Read one value, call, list or bracket."""
         kind, token = self.kind, self.token
-        if self.is_sign("("):
+        if token == "(":
             self.next()
             node = self.node(0)
             self.take(")")
             return node
-        if self.is_sign("{"):
+        if token == "{":
             self.next()
             return Array(self.rows())
         if kind == "place":
@@ -171,7 +171,7 @@ class _Reader:
         if kind not in ("text", "error", "number", "word"):
             raise self.fault()
         self.next()
-        if kind == "word" and self.is_sign("("):
+        if kind == "word" and self.token == "(":
             self.next()
             return Call(token, self.arguments())
         if kind == "text":

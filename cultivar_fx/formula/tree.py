@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import operator
 from dataclasses import dataclass, replace
 from typing import Any, Callable, Iterator, Optional, Tuple, Union
 
@@ -157,12 +158,15 @@ def changed(node: Node, change: Callable[[Node], Optional[Node]]) -> Node:
     if instead is not None:
         return instead
     if isinstance(node, Call):
-        return Call(node.name, tuple(changed(part, change) for part in node.arguments))
+        arguments = tuple([changed(part, change) for part in node.arguments])
+        is_same = all(map(operator.is_, arguments, node.arguments))
+        return node if is_same else Call(node.name, arguments)
     if isinstance(node, (Sign, Percent)):
         return replace(node, operand=changed(node.operand, change))
     if isinstance(node, Operation):
-        left, right = (changed(part, change) for part in parts(node))
-        return Operation(node.operator, left, right)
+        left, right = changed(node.left, change), changed(node.right, change)
+        is_same = left is node.left and right is node.right
+        return node if is_same else Operation(node.operator, left, right)
     if isinstance(node, Array):
         return Array(tuple(tuple(changed(part, change) for part in row) for row in node.rows))
     return node

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from functools import cache
 from string import ascii_lowercase
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -56,6 +57,7 @@ _OTHERWISE_A_TABLE = {"batches": "batch_count"}
 """What an argument is called here whose own name is that of a table of the workbook."""
 
 
+@cache
 def lambda_names() -> dict[str, str]:
     """Return the stored text of every name, by the worksheet name of its function."""
     return {

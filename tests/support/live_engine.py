@@ -3,18 +3,37 @@
 from __future__ import annotations
 
 from io import BytesIO
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zipfile import ZipFile
 
 import formualizer
+from precedents import without_others
 
 from workbook_template.writing import engine, stored_values
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from precedents import Place
 
 
 def live_engine(package: bytes) -> Any:
     """Load a workbook that was written without values, and compute it."""
+    return _computed(_plain(package))
+
+
+def live_engine_of(package: bytes, asked: Iterable[Place]) -> tuple[Any, set[Place]]:
+    """Load and compute what some cells take, as ``precedents`` finds it, and what it leaves out."""
+    plain, left_out = without_others(_plain(package), asked)
+    return _computed(plain), left_out
+
+
+def _plain(package: bytes) -> bytes:
     with ZipFile(BytesIO(package)) as archive:
-        plain, _ = stored_values._plain(archive, stored_values._sheets(archive))
+        return stored_values._plain(archive, stored_values._sheets(archive))[0]
+
+
+def _computed(plain: bytes) -> Any:
     loaded: Any = formualizer.load_workbook_bytes(plain, load_limits=engine._ANY_SIZE)
     loaded.set_temporal_egress("serial")
     loaded.evaluate_all()

@@ -197,7 +197,9 @@ class RunningFarm(LoggedBatches):
             for batch in batches
             for flush in (1, 2)
         ]
-        self._lay_out(entries, count)
+        lists = ("range", "expected", "low", "high", "chance", "asked", "balance")
+        asked = ["forecast_words", "batches.dry_substrate", *(f"{key}.*" for key in lists)]
+        self._lay_out(entries, count, asked)
 
     @property
     def dry(self) -> float:

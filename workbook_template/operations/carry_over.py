@@ -32,6 +32,7 @@ from workbook_template.reading.unmatched import EXTRA_CELL, EXTRA_SHEET, NOTE, S
 from workbook_template.releases import RELEASE
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SINGLE_INPUTS, TABLES
+from workbook_template.sheets.forecast_flushes import rows_ready
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.layout import Entries
 from workbook_template.writing.stored_values import NONE_STORED
@@ -168,8 +169,8 @@ def _cells_outside(settings: Settings, entries: Entries) -> int:
     """Count the cells that a workbook has outside of its tables, with the grid that grows."""
     carried = bool(entries.carried)  # as the earlier file, whose layout is at hand then
     layout = layout_of(RELEASE, settings.units, settings.currency, settings.invented, carried)
-    batches = max(settings.batch_rows, len(entries.tables.get("batches", ())))
-    return sum(map(len, layout.cells.values())) + len(layout.growing) * batches
+    rows = rows_ready(settings.batch_rows, entries.tables.get("batches", ()))
+    return sum(map(len, layout.cells.values())) + len(layout.growing) * rows
 
 
 class _Carrying:

@@ -18,7 +18,7 @@ from workbook_template.build import lay_out
 from workbook_template.reading.alignment import Cells, Formula
 from workbook_template.reading.contents import formula_of, value_of
 from workbook_template.reading.meaning import from_own_row
-from workbook_template.releases import RELEASE, stored
+from workbook_template.releases import RELEASE, kept, stored
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.sheets.forecast_flushes import FLUSHES
 from workbook_template.writing.blocks import Settings
@@ -88,7 +88,7 @@ class Layout:
 
     @property
     def growing(self) -> list[Column]:
-        """The columns of the one grid that has a row for each row of the log of batches."""
+        """The columns of the one grid that has as many rows as the log of batches asks for."""
         return [one for (table, _), one in self.columns.items() if table == FLUSHES]
 
     def with_rows(self, count: int) -> Layout:
@@ -110,7 +110,7 @@ def layout_of(release: int, units: str, currency: str, invented: bool, carried: 
     """Return what a release that is known writes into a workbook of a kind."""
     if release == RELEASE:
         return written_now(units, currency, invented, carried)
-    return from_stored(stored(release)[units], currency)
+    return from_stored(stored(release, units), currency)
 
 
 def written_now(
@@ -190,8 +190,8 @@ def headings_of(release: int | None, currency: str) -> dict[str, list[str]]:
     """Return the headings that an earlier release wrote, by ``table.column``."""
     headings: dict[str, list[str]] = {}
     if release not in (None, RELEASE):
-        for layout in stored(release).values():
-            for (table, key), column in from_stored(layout, currency).columns.items():
+        for layout in kept(release).values():
+            for (table, key), column in _columns(layout, currency).items():
                 headings.setdefault(f"{table}.{key}", []).append(column.heading)
     return headings
 
@@ -232,10 +232,7 @@ def from_stored(content: dict[str, Any], currency: str) -> Layout:
     for sheet, formulas in content["formulas"].items():
         for row, column, text in formulas:
             cells[sheet][row, column] = Formula(text.replace(ANY_CURRENCY, currency))
-    columns = {
-        (table, key): Column(*place, *(text.replace(ANY_CURRENCY, currency) for text in texts))
-        for table, key, *place, texts in ((*line[:6], line[6:]) for line in content["columns"])
-    }
+    columns = _columns(content, currency)
     labels = content.get("labels", {})
     looks = (
         {sheet: dict(pairs) for sheet, pairs in content.get("widths", {}).items()},
@@ -243,3 +240,10 @@ def from_stored(content: dict[str, Any], currency: str) -> Layout:
         set(content.get("conditions", _FIRST_CONDITIONS)),
     )
     return Layout(cells, content["sheets"], columns, content["names"], labels, *looks)
+
+
+def _columns(content: dict[str, Any], currency: str) -> dict[tuple[str, str], Column]:
+    return {
+        (table, key): Column(*place, *(text.replace(ANY_CURRENCY, currency) for text in texts))
+        for table, key, *place, texts in ((*line[:6], line[6:]) for line in content["columns"])
+    }

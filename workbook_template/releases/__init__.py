@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from workbook_template.releases.packing import kept_layouts, unpacked
+
 RELEASE = 5
 """The number of this release. It grows by one with each, whatever changed."""
 
@@ -23,10 +25,20 @@ def is_known(release: int) -> bool:
 
 
 @cache
-def stored(release: int) -> dict[str, Any]:
-    """Return what a release wrote in each unit system, as ``entered.layout`` stores it."""
+def _content(release: int) -> dict[str, Any]:
     content: dict[str, Any] = json.loads(lzma.decompress(path_of(release).read_bytes()))
     return content
+
+
+def kept(release: int) -> dict[str, dict[str, Any]]:
+    """Return what a release wrote in each unit system, but for the cells, which are packed."""
+    return kept_layouts(_content(release))
+
+
+@cache
+def stored(release: int, units: str) -> dict[str, Any]:
+    """Return what a release wrote in a unit system, as ``blank_layout.as_stored`` stores it."""
+    return unpacked(_content(release), units)
 
 
 _LABELS = Path(__file__).with_name("labels.json")
@@ -43,7 +55,7 @@ def earlier_labels() -> dict[str, frozenset[str]]:
         if str(release) in said:
             maps = [said[str(release)]]
         else:
-            maps = [layout["labels"] for layout in stored(release).values()]
+            maps = [layout["labels"] for layout in kept(release).values()]
         for key, label in (pair for labels in maps for pair in labels.items()):
             found.setdefault(key, set()).add(label)
     return {key: frozenset(labels) for key, labels in found.items()}

@@ -11,13 +11,17 @@ import lzma
 from cultivar_fx.catalog.dimensions import SYSTEMS
 from workbook_template.reading.blank_layout import as_stored, written_now
 from workbook_template.releases import RELEASE, path_of
+from workbook_template.releases.packing import packed
+
+_SMALLEST = {"id": lzma.FILTER_LZMA2, "preset": 9 | lzma.PRESET_EXTREME, "pb": 0}
+"""The preset aligns for numbers of four bytes, ``pb``; text has no such places."""
 
 
 def content() -> bytes:
     """Return the file of the present release."""
     layouts = {units: as_stored(written_now(units)) for units in SYSTEMS}
-    text = json.dumps(layouts, ensure_ascii=False, separators=(",", ":"))
-    return lzma.compress(text.encode(), preset=9 | lzma.PRESET_EXTREME)
+    text = json.dumps(packed(layouts), ensure_ascii=False, separators=(",", ":"))
+    return lzma.compress(text.encode(), filters=[_SMALLEST])
 
 
 if __name__ == "__main__":

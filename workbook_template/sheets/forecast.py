@@ -151,7 +151,7 @@ _SHORT = Computed(
 _CHECKS = (
     Check(
         "Forecast: batches without a row in its list",
-        'COUNTIF({batches.line},">"&ROWS({flushes.line}))',
+        "MAX(0,{forecast_batches}-ROWS({flushes.line}))",
     ),
     Check(
         "Forecast: strains without a row in its list",

@@ -14,6 +14,10 @@ and never make the variance less than that of masses on days that are known.
 
 from __future__ import annotations
 
+from datetime import date
+from math import ceil
+from typing import TYPE_CHECKING
+
 from workbook_template.schema.batches import BATCHES
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import MOST_FLUSHES, used_in
@@ -21,8 +25,17 @@ from workbook_template.schema.materials import STRAINS
 from workbook_template.sheets.forecast_weeks import WEEKS
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from workbook_template.writing.layout import Value
+
 FLUSHES = "flushes"
-"""The grid that has a row for each row of the log of batches."""
+"""The grid that has a row for each batch that may be in progress at a time."""
+_AT_LEAST, _OF_LOG = 60, 4
+"""Batches that may be in progress: five a week for twelve weeks, or a quarter of a longer log."""
+_OF_THOSE_OPEN = 1.5
+"""Rows for each batch that is in progress already."""
 EACH_FLUSH = range(1, MOST_FLUSHES + 1)
 EACH_WEEK = range(1, WEEKS + 1)
 _HALF_A_DAY = "1/2"
@@ -138,10 +151,28 @@ def _in_week(week: int) -> tuple[Computed, ...]:
     )
 
 
-def flushes(batch_rows: int) -> Grid:
-    """Return every batch in progress with its flushes to come; a row for each row of the log.
+def rows_ready(batch_rows: int, batches: Sequence[Mapping[str, Value]] = ()) -> int:
+    """Return for how many batches in progress there are rows.
 
-    It stands last in the workings: with more rows nothing below it moves.
+    Parameters
+    ----------
+    batch_rows : int
+        The rows of the log.
+    batches : sequence of mapping
+        What is typed into it.
+    """
+    in_progress = sum(
+        row.get("batch") is not None and not isinstance(row.get("ended"), date) for row in batches
+    )
+    usual = min(batch_rows, max(_AT_LEAST, batch_rows // _OF_LOG))
+    return max(BATCHES.rows, usual, ceil(_OF_THOSE_OPEN * in_progress))
+
+
+def flushes(batch_rows: int) -> Grid:
+    """Return every batch in progress with its flushes to come.
+
+    It stands last in the workings: with more rows nothing below it moves. A row for each row of
+    the log would make most of a workbook's cells, and nearly all of them empty.
     """
     return Grid(
         FLUSHES,
@@ -230,7 +261,8 @@ def flushes(batch_rows: int) -> Grid:
             ),
             Counter("line"),
         ),
-        rows=max(BATCHES.rows, batch_rows),
+        rows=rows_ready(batch_rows),
+        rows_for=lambda entries: rows_ready(batch_rows, entries.tables.get(BATCHES.key, ())),
     )
 
 

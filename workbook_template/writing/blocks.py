@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from cultivar_fx.catalog.dimensions import Dimension
-    from workbook_template.writing.layout import Value
+    from workbook_template.writing.layout import Entries, Value
     from workbook_template.writing.writer import Writer
 
 LABEL, VALUE, UNIT, NOTE = 1, 2, 3, 4
@@ -196,6 +196,8 @@ class Grid:
     totals: Sequence[str] = ()
     is_in_workings: bool = False
     """Whether all of it stands in the workings, where no column is out of sight."""
+    rows_for: Callable[[Entries], int] | None = None
+    """Counts the rows that it takes for what is typed, where these may be more or fewer."""
 
     @property
     def shown(self) -> list[Column]:

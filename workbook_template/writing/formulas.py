@@ -14,6 +14,7 @@ the same row has that key too.
 from __future__ import annotations
 
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, TypeGuard
 
 from cultivar_fx.catalog.definition import PREFIX
@@ -81,9 +82,10 @@ def keys_of(template: str) -> list[str]:
     )
 
 
-def used(template: str) -> list[Used]:
+@lru_cache(maxsize=8192)
+def used(template: str) -> tuple[Used, ...]:
     """Return every cell that a template uses, in order; whole columns are none."""
-    return list(dict.fromkeys(_used(parse(template), Use.RESTS_ON, ())))
+    return tuple(dict.fromkeys(_used(parse(template), Use.RESTS_ON, ())))
 
 
 def _used(node: Node, use: Use, unless: tuple[Node, ...]) -> Iterator[Used]:
@@ -152,10 +154,17 @@ def bare_results(template: str, known: Iterable[Node]) -> list[Node]:
 
     Where such a cell is empty, some programs show nothing and others 0.
     """
-    return list(_bare(parse(template), set(known)))
+    bare = _bare_results(template)
+    are_known = set(known) if bare else set()
+    return [one for one in bare if one not in are_known]
 
 
-def _bare(node: Node, known: set[Node]) -> Iterator[Node]:
+@lru_cache(maxsize=8192)
+def _bare_results(template: str) -> tuple[Node, ...]:
+    return tuple(_bare(parse(template), frozenset()))
+
+
+def _bare(node: Node, known: frozenset[Node]) -> Iterator[Node]:
     if isinstance(node, Call) and node.name in ("CHOOSE", "IFERROR"):
         asked = set(walk(node.arguments[0])) if node.name == "CHOOSE" else set()
         for branch in node.arguments[bool(asked) :]:
@@ -185,7 +194,7 @@ def _is_given(node: Node) -> bool:
 
 
 def render(
-    template: str,
+    template: str | Node,
     resolve: Callable[[str], str],
     units: str,
     kind: Callable[[Node], Dimension | None] = lambda _: None,
@@ -194,8 +203,8 @@ def render(
 
     Parameters
     ----------
-    template : str
-        The template.
+    template : str or Node
+        The template, or a part of one.
     resolve : callable
         Returns the reference for the key of a place, with its mark.
     units : str
@@ -228,7 +237,32 @@ def render(
         }
         return (requirement if holds else written_out)(function, arguments, units)
 
-    return plain(changed(parse(template), write))
+    pieces = _pieces(template)
+    if pieces is None:
+        return plain(changed(_tree(template), write))
+    return "".join([resolve(one) if number % 2 else one for number, one in enumerate(pieces)])
+
+
+@lru_cache(maxsize=8192)
+def _pieces(template: str | Node) -> tuple[str, ...] | None:
+    """Return the text of a template with every second piece a place, by its mark and key.
+
+    None where functions are written out, which takes the tree.
+    """
+    text = template if isinstance(template, str) else plain(template)
+    if PREFIX in text or _UNIT in text:
+        return None
+
+    def marked(node: Node) -> Node | None:
+        if isinstance(node, Place):
+            return Reference(f"\0{node.mark.strip('?')}{node.key}\0")
+        return None
+
+    return tuple(plain(changed(_tree(template), marked)).split("\0"))
+
+
+def _tree(template: str | Node) -> Node:
+    return parse(template) if isinstance(template, str) else template
 
 
 def _differs(given: Dimension | None, wanted: Dimension) -> TypeGuard[Dimension]:

@@ -41,6 +41,9 @@ _FROM_THE_TOP = re.compile(rb'Target="(/[^"]*)"')
 _CELL = r"\$?[A-Z]{1,3}\$?[1-9][0-9]*"
 _PLAIN_REFERENCE = re.compile(rf"{_CELL}:{_CELL}|[\w.$]+")
 """A range of cells on the sheet, or one cell or name."""
+_WORDS = re.compile(r'"[^"]*"')
+_NEVER_SHARED = re.compile(r"[!\[{#]")
+"""Of other sheets, tables and workbooks, lists of constants, errors; out of texts."""
 _EMPTY_ROWS = re.compile(rb"<sheetData ?/>")
 
 
@@ -69,6 +72,8 @@ def may_be_shared(formula: str) -> bool:
         2.5.98.98): references beyond the sheet or to nothing any more, lists of constants, and
         ranges, unions and intersections between expressions.
     """
+    if _NEVER_SHARED.search(_WORDS.sub("", formula)):  # most; the library takes long to tell
+        return False
     return not any(map(_is_for_one_cell, Tokenizer(formula).items))
 
 

@@ -357,7 +357,7 @@ class Writer:
     def _formula_text(
         self, template: str, table: str, row: str, waits_for: Sequence[str], waits: bool
     ) -> str:
-        def written(part: str) -> str:
+        def written(part: str | Node) -> str:
             return render(
                 part,
                 lambda key: self.refer(key, table, row),
@@ -388,11 +388,11 @@ class Writer:
             if self._is_typed(node, table):
                 raise ValueError(f"{plain(node)} may be blank where {template} gives it back")
 
-    def _needed(self, cells: Sequence[Used], table: str, written: Callable[[str], str]) -> Needed:
+    def _needed(self, cells: Sequence[Used], table: str, written: Callable[[Node], str]) -> Needed:
         needed = Needed([], [], [])
         always = dict.fromkeys(one.node for one in cells if not one.unless)
         for node in always:
-            text = written(plain(node))
+            text = written(node)
             if isinstance(node, Place) and node.is_span:
                 first, last = self._span(node.key)
                 needed.spans.append((text, last.row - first.row + 1))
@@ -402,8 +402,8 @@ class Writer:
                 needed.conditions.append(self._is_known(node, table, text))
         for one in cells:
             if one.unless and one.node not in always:
-                known = self._is_known(one.node, table, written(plain(one.node)))
-                either = ",".join(written(plain(condition)) for condition in one.unless)
+                known = self._is_known(one.node, table, written(one.node))
+                either = ",".join(written(condition) for condition in one.unless)
                 is_safe = all(map(never_fails, one.unless))
                 known = f"OR({either},{known})"
                 needed.conditions.append(known if is_safe else f"IFERROR({known},0)")
