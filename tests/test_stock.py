@@ -262,8 +262,8 @@ def test_what_is_planned_and_what_is_used_of_a_batch_are_equal() -> None:
         "bags": book.value("starts.blocks", start),
     }
     last = BATCHES - 1
-    old = {key: book.value(f"batches.{key}", last) for key in (*batch, "block_mass", "moisture")}
-    empty = {"block_mass": None, "moisture": None}
+    empty = dict.fromkeys(("block_mass", "moisture", "moved", "ended"))
+    old = {key: book.value(f"batches.{key}", last) for key in (*batch, *empty)}
     book.set("batches.bags", None, last)  # what is typed over took something, too
     book.compute()
     before = book.column("stock.on_hand", len(book.items))

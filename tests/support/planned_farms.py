@@ -24,6 +24,7 @@ AHEAD = 30  # weeks of demand
 ROWS = 12
 """Batches in progress."""
 SPECIAL, ORDERED, RHYTHMS = 64, 6, 4
+ASKED = ("batches.dry_substrate", "crops.*", "crop_weeks.*", "starts.*", "occupancy.*")
 MONDAY = date(2026, 9, 14)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -234,7 +235,7 @@ class PlannedFarm(RunningFarm):
             for number, stage in enumerate(("incubation", "fruiting", "fruiting"))
         ]
         entries.tables["surfaces"] = []
-        self._lay_out(entries, ROWS)
+        self._lay_out(entries, ROWS, ASKED)
 
     def type_plan(self, of: Drawn) -> None:
         """Type what the farm knows this morning, and compute."""

@@ -139,7 +139,8 @@ STOCK_STARTS = Grid(
             "day",
             "Day",
             "number",
-            f"(N({_of_start('blocks')})>0)*{_of_start('start')}",
+            f"CHOOSE(1+(N({_of_start('blocks')})>0)*COUNT({_of_start('start')}),0,"
+            f"{_of_start('start')}*1)",
             "Of the start; 0 where nothing is to be started.",
         ),
         Computed("week", "Week of", "date", f"{_of_start('week')}*1"),

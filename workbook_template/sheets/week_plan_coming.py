@@ -8,6 +8,7 @@ from __future__ import annotations
 from workbook_template.schema.batches import BATCHES
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import MOST_FLUSHES, used_in
+from workbook_template.sheets.forecast_flushes import rows_ready
 from workbook_template.writing.blocks import Grid
 
 _EACH_FLUSH = range(1, MOST_FLUSHES + 1)
@@ -64,8 +65,7 @@ def _flush(number: int) -> tuple[Computed, Computed]:
 def coming(batch_rows: int) -> Grid:
     """Return every batch in progress, and for which market each flush comes.
 
-    It has a row for each row of the log, and stands last in the workings: with more rows nothing
-    below it moves.
+    It stands last in the workings: with more rows nothing below it moves.
     """
     return Grid(
         "coming",
@@ -105,7 +105,8 @@ def coming(batch_rows: int) -> Grid:
             ),
             Counter("line"),
         ),
-        rows=max(BATCHES.rows, batch_rows),
+        rows=rows_ready(batch_rows),
+        rows_for=lambda entries: rows_ready(batch_rows, entries.tables.get(BATCHES.key, ())),
     )
 
 
