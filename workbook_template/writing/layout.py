@@ -86,6 +86,9 @@ class Book:
     """The kind of quantity of each cell of a form by its key, of each column by table.key."""
     filled: list[Filled] = field(default_factory=list)
     """The formulas that are stored once, and shared."""
+    named: dict[tuple[str, int], str] = field(default_factory=dict)
+    """The formulas of tables whose cells address their own row, by sheet and column: as the table
+    fills them in, with the names of its columns."""
     looks: dict[tuple[str, Dimension | None], Any] = field(default_factory=dict)
     """The library's form of each style with a number format."""
 

@@ -23,6 +23,7 @@ from openpyxl.formula.tokenizer import Token
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet._writer import WorksheetWriter
+from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.writer.excel import ExcelWriter
 from openpyxl.xml.functions import Element
 
@@ -200,6 +201,28 @@ class _SheetWriter(WorksheetWriter):
         self.xf.send(Element("sheetData"))
         cells = self._sheet._cells.values()
         self._sheet._hyperlinks += [cell.hyperlink for cell in cells if cell.hyperlink]
+
+    def write_breaks(self) -> None:
+        """Write the breaks between pages, and what comes behind them.
+
+        Where a table names what its cells address, both are the same, and Excel need not warn.
+        """
+        super().write_breaks()
+        if cells := " ".join(self._addressed()):
+            ignored = Element("ignoredErrors")
+            ignored.append(Element("ignoredError", {"sqref": cells, "calculatedColumn": "1"}))
+            self.xf.send(ignored)
+
+    def _addressed(self) -> Iterator[str]:
+        """Yield the columns of tables whose formula is written otherwise in their cells."""
+        for table in self._sheet.tables.values():
+            area = CellRange(table.ref)
+            top, bottom = area.min_row, area.max_row
+            for number, column in enumerate(table.tableColumns, area.min_col):
+                formula = column.calculatedColumnFormula
+                if formula and self._sheet.cell(top + 1, number).value != f"={formula.attr_text}":
+                    letter = get_column_letter(number)
+                    yield f"{letter}{top + 1}:{letter}{bottom}"
 
     def pieces(self) -> Iterator[bytes]:
         """Return the sheet with its rows, piece by piece: a log as a whole takes much memory."""

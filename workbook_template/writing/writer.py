@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from copy import copy
 from datetime import date, time
 from math import ceil
@@ -25,6 +26,7 @@ from cultivar_fx.formula.tree import Node, Place, Text
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import (
     ASSUMPTION,
+    TO_FIX,
     Column,
     Computed,
     Field,
@@ -72,6 +74,8 @@ if TYPE_CHECKING:
 
 _ANY_ROW = "\0"
 """Stands for the row in the formula of a whole column."""
+_MANY_COLUMNS = 80
+"""Of a table; packing looks 32 kB back."""
 _TEXT_WIDTH, _BOLD_WIDTH = 0.88, 0.92
 """Of a letter in running text, in the unit of column widths."""
 
@@ -301,6 +305,9 @@ class Writer:
             self._validate(of, first, first + len(values) - 1, column)
         elif isinstance(of, Computed):
             text = self._formula_text(of.formula, table, _ANY_ROW, (), waits)
+            if self._is_long(table) and (of.is_working or of.key == TO_FIX):
+                self.book.named[self.sheet.name, column] = text.removeprefix("=")
+                text = self._addressed(text, table)
             for row, cell in enumerate(cells, first):  # as the library would, had it looked at each
                 cell._value, cell.data_type = text.replace(_ANY_ROW, str(row)), "f"
             if len(cells) > 1 and may_be_shared(str(cells[0]._value)):
@@ -311,6 +318,23 @@ class Writer:
             for cell, value in zip(cells, values, strict=True):
                 cell.value = value
             self._look(cells, "farm result", of.dimension)
+
+    def _is_long(self, table: str) -> bool:
+        """Return whether a table has so many columns that a row is longer than packing looks back.
+
+        Shorter ones keep the names, by which each row is as the one above.
+        """
+        return table in TABLES and len(TABLES[table].columns) > _MANY_COLUMNS
+
+    def _addressed(self, text: str, table: str) -> str:
+        """Write the columns of the row itself as addresses, where nobody reads the formula."""
+
+        def address_of(reference: re.Match[str]) -> str:
+            return f"${letters[reference[1]]}{_ANY_ROW}"
+
+        own = [place for (owner, _), place in self.book.columns.items() if owner == table]
+        letters = {place.heading: get_column_letter(place.column) for place in own}
+        return re.sub(rf"{table_name(table)}\[\[#This Row\],\[([^\]]+)\]\]", address_of, text)
 
     def _new_cells(self, first: int, column: int, count: int) -> list[Any]:
         """Make a column of cells; asking the library for each takes twice as long."""
@@ -495,8 +519,8 @@ class Writer:
         """
         if not isinstance(column, Computed):
             return None
-        text = str(self.worksheet.cell(row, number).value).removeprefix("=")
-        return TableFormula(attr_text=text)
+        shown = str(self.worksheet.cell(row, number).value).removeprefix("=")
+        return TableFormula(attr_text=self.book.named.get((self.sheet.name, number), shown))
 
     def alarm(self, cells: str, condition: str, is_warning: bool = False) -> None:
         """Let cells stand out where a condition holds; their text says it as well."""
