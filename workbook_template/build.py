@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace as altered
 from functools import cache
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from openpyxl import Workbook
@@ -290,10 +291,21 @@ def _rows_left(writer: Writer, table: Table) -> str:
     )
 
 
+def _pages_filled(writer: Writer) -> int:
+    """Count the pages of a long log that are filled in, the next free row included."""
+    log = next(block for block in writer.sheet.blocks if isinstance(block, TableBlock))
+    rows = min(log.rows, len(writer.rows_of(log.table.key)) + 1)
+    return ceil(rows / writer.sheet.rows_a_page)
+
+
 def _page(writer: Writer) -> None:
     sheet, worksheet = writer.sheet, writer.worksheet
     printed = sheet.blocks[: sheet.printed_blocks or None]
     last = FIRST_ROW + sum(block.height() for block in printed) - 1  # charts fill no cells
+    pages = sheet.pages_high
+    if sheet.rows_a_page:
+        pages = _pages_filled(writer)
+        last = min(last, sheet.head_rows + pages * sheet.rows_a_page)
     worksheet.freeze_panes = f"B{sheet.head_rows + 1}" if sheet.is_log else f"A{FIRST_ROW}"
     worksheet.print_area = _NEVER_PRINTED if sheet.is_workings else f"A1:{sheet.last_column}{last}"
     if sheet.set_page is None and not sheet.is_workings:
@@ -301,8 +313,8 @@ def _page(writer: Writer) -> None:
     worksheet.page_setup.orientation = "landscape" if sheet.landscape else "portrait"
     worksheet.page_setup.paperSize = 1 if writer.units == "us" else 9
     worksheet.page_setup.fitToWidth = 1
-    is_readable = last <= _MOST_ROWS_A_PAGE * sheet.pages_high  # of a long log it would not be
-    worksheet.page_setup.fitToHeight = sheet.pages_high if is_readable else 0
+    is_readable = last <= _MOST_ROWS_A_PAGE * pages  # of a long log it would not be
+    worksheet.page_setup.fitToHeight = pages if is_readable else 0
     worksheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     margins = worksheet.page_margins
     margins.left = margins.right = margins.top = 0.5

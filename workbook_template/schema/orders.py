@@ -2,33 +2,30 @@
 
 from __future__ import annotations
 
-from workbook_template.schema.columns import FIRST_DATE, NOTE, place_of
+from workbook_template.schema.columns import FIRST_DATE, NOTE
 from workbook_template.schema.fields import Computed, Field, Rule, Table
 
 MOST_WEEKS = 4
 """Weeks between the starts of a crop that is not started every week, at most."""
 
 
-def _each(key: str, label: str, unit: str, note: str, of_packs: str, figure: str) -> Computed:
-    """Make the column of what so many packs of the product line in a row take."""
-    formula = f"{{{of_packs}}}*INDEX({{plan_products.{figure}}},{{at}})"
-    return Computed(key, label, unit, formula, note, is_working=True)
+def _taken(of_packs: str, words: str, is_working: bool) -> tuple[Computed, ...]:
+    """Make the columns of what so many packs of a product line take: mushrooms or blocks, work."""
 
+    def each(key: str, label: str, unit: str, note: str, is_kept_apart: bool) -> Computed:
+        formula = f"{{{of_packs}}}*INDEX({{plan_products.{key}}},{{at}})"
+        return Computed(key, f"{label}{words}", unit, formula, note, is_working=is_kept_apart)
 
-def _taken(of_packs: str, words: str) -> tuple[Computed, ...]:
-    """Make the columns of what packs take: mushrooms or blocks, and work."""
-    note = "Packs that go unsold included."
     return (
-        _each("fresh", f"Fresh mass{words}", "kg", note, of_packs, "fresh"),
-        _each(
+        each("fresh", "Fresh mass", "kg", "Packs that go unsold included.", is_working),
+        each("minutes", "Work", "min", "Picking, drying, packing.", is_working),
+        each(
             "wanted",
-            f"Wanted of the crop{words}",
+            "Wanted of the crop",
             "number",
             "Fresh mass; blocks where they are sold whole.",
-            of_packs,
-            "wanted",
+            is_kept_apart=True,
         ),
-        _each("minutes", f"Work{words}", "min", "Picking, drying, packing.", of_packs, "minutes"),
     )
 
 
@@ -77,6 +74,7 @@ DEMAND = Table(
             "0 or more",
             "In that week, instead of the usual number; several rows add up.",
         ),
+        NOTE,
         Computed(
             "extra",
             "More than usual",
@@ -84,7 +82,7 @@ DEMAND = Table(
             "{packs}-{first}*INDEX({plan_products.packs},{at})",
             "Packs; below zero where fewer are wanted.",
         ),
-        *_taken("extra", ", more than usual"),
+        *_taken("extra", ", more than usual", is_working=False),
         _CROP,
         _STRAIN_ROW,
         Computed(
@@ -163,7 +161,7 @@ ORDERS = Table(
             "So long the mushrooms wait in the cold room.",
             is_working=True,
         ),
-        *_taken("packs", ""),
+        *_taken("packs", "", is_working=True),
         _CROP,
         _STRAIN_ROW,
         _AT,
@@ -182,9 +180,6 @@ _CHOSEN = (
         help="A crop is a strain on a recipe.",
     ),
     Field("recipe", "Recipe", "choice", choices="recipes.recipe", help="What it is grown on."),
-)
-_PLACES = tuple(
-    place_of(f"at_{one}", f"Row of the {one}", f"{one}s.{one}") for one in ("strain", "recipe")
 )
 
 RHYTHMS = Table(
@@ -224,7 +219,6 @@ RHYTHMS = Table(
             help="Rounds up to full loads; blank: as many blocks as are needed.",
             required=False,
         ),
-        *_PLACES,
     ),
     rows=8,
     unique=False,

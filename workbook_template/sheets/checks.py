@@ -86,6 +86,7 @@ def sheet(sheets: Sequence[Sheet], units: str) -> Sheet:
         ],
         widths=(70, 12, 9, 9, 25, 18),
         workings=[_workings(lines, len(faults)), _ALARMS],
+        pages_high=1,
     )
 
 

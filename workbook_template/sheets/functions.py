@@ -129,5 +129,5 @@ def sheet() -> Sheet:
         blocks=[Custom(_index_rows(), _write_index), *stages],
         printed_blocks=1,
         widths=(34, 12, 10, 10, 10, 10, 14, 96),
-        landscape=True,
+        pages_high=1,
     )

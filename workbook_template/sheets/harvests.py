@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import ceil
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.harvests import HARVESTS
@@ -21,5 +20,5 @@ def sheet(settings: Settings) -> Sheet:
         name="Harvests",
         purpose="The log: one row for each picking of a batch.",
         blocks=[log],
-        pages_high=ceil(log.rows / _ROWS_A_PAGE),
+        rows_a_page=_ROWS_A_PAGE,
     )

@@ -141,19 +141,16 @@ _FLUSHES = (
 )
 
 
+_SAME = f"{{rhythms.strain}},{_strain('strain')},{{rhythms.recipe}},{recipe_of('recipe')}"
+
+
 def _in_rhythm(column: str) -> str:
     """Write what the grower typed about how the crop is started; 0 where there is nothing."""
-    return (
-        f"SUMIFS({{rhythms.{column}}},{{rhythms.at_strain}},{{strain_row}},"
-        "{rhythms.at_recipe},{recipe_row})"
-    )
+    return f"SUMIFS({{rhythms.{column}}},{_SAME})"
 
 
 def _whole_loads(kind: str) -> str:
-    return (
-        "MIN(1,COUNTIFS({rhythms.at_strain},{strain_row},{rhythms.at_recipe},{recipe_row},"
-        f'{{rhythms.whole}},"{kind}"))'
-    )
+    return f'MIN(1,COUNTIFS({_SAME},{{rhythms.whole}},"{kind}"))'
 
 
 _FULL_MIXER = f"CFX.LARGEST_BATCH({{mixer_volume}},{recipe_of('bulk_density')},{{working_fill}})"

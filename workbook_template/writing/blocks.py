@@ -401,6 +401,8 @@ class Sheet:
     """The key of the last column of its table that is printed, where not all of them are."""
     printed_blocks: int = 0
     """How many of its blocks are printed; 0 prints all of them."""
+    rows_a_page: int = 0
+    """Of a long log: it is printed as far as it is filled in, in whole pages of so many rows."""
     is_workings: bool = False
     """Whether it holds the workings of another sheet."""
     stage: str = ""
