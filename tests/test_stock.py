@@ -126,11 +126,12 @@ def _fill(entries: Entries, chance: Random) -> None:
         {
             "date": day,
             "item": chance.choice(items),
+            "lot": f"D{number}",
             "amount": chance.choice((100, 400.5, 900)),
             "price": chance.choice((None, 90.0, 150.0)),
             "moisture": chance.choice((None, 0.08, 0.11)),
         }
-        for day in days(DELIVERIES)
+        for number, day in enumerate(days(DELIVERIES))
     ]
     tables["counts"] = [
         {"date": day, "item": item, "amount": chance.choice((0, 55.5, 300))}
@@ -245,6 +246,32 @@ def test_the_oldest_on_the_shelf_goes_first(seed: int) -> None:
             as_day(book.value(f"deliveries.{key}", row)) for key in ("first_used", "last_used")
         )
         assert shown == book.shelf.days_of_lot(row, TODAY), row
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_delivery_is_traced_to_the_batches_that_may_hold_it(seed: int) -> None:
+    book = farm(seed)
+    book.on(TODAY)
+    tables = book.entries.tables
+    traced = 0
+    for number in range(0, DELIVERIES, 3):
+        first, last = book.shelf.days_of_lot(number, TODAY)
+        item = tables["deliveries"][number]["item"]
+        recipes = {row["recipe"] for row in tables["recipe_lines"] if row["ingredient"] == item}
+        expected = {
+            batch["batch"]
+            for batch in tables["batches"]
+            if first and last and first <= batch["made"] <= last and batch["recipe"] in recipes
+        }
+        book.set("trace_delivery", f"D{number}")
+        book.compute()
+        shown = book.column("batches.traced", BATCHES)
+        names = book.column("batches.batch", BATCHES)
+        assert {name for name, turn in zip(names, shown) if turn != ""} == expected, number
+        traced += len(expected)
+    book.set("trace_delivery", None)
+    book.compute()
+    assert traced
 
 
 def test_what_is_planned_and_what_is_used_of_a_batch_are_equal() -> None:
