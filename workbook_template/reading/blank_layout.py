@@ -133,7 +133,8 @@ def _written(book: Book) -> Layout:
             typed.update((place.sheet, row, place.column) for row in range(first, place.last + 1))
         if place.heading and not is_input:
             cell = book.workbook[place.sheet].cell(place.first, place.column)
-            formula = str(cell.value)
+            named = book.named.get((place.sheet, place.column))
+            formula = f"={named}" if named else str(cell.value)
         columns[table, key] = Column(
             place.sheet, place.first, place.last, place.column, place.heading, formula
         )

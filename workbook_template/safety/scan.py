@@ -81,7 +81,7 @@ class Limits:
     work: int = 250_000
     elements: int = 1_000_000
     letters: int = 64 << 20
-    formula_letters: int = 8 << 20
+    formula_letters: int = 24 << 20
     """Of formulas that differ: each is compared with ours, at 3 microseconds a letter. Those of
     the largest workbook that is read, saved by LibreOffice, are half of it."""
 

@@ -270,6 +270,6 @@ SURFACES = Table(
             "It sweats where its surface is colder than the dew point of the room.",
         ),
     ),
-    rows=12,
+    rows=24,
     unique=False,
 )

@@ -23,6 +23,7 @@ from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.schema.materials import STRAINS
 from workbook_template.sheets.forecast_weeks import WEEKS
+from workbook_template.sheets.week_plan_coming import COMING
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
 if TYPE_CHECKING:
@@ -249,6 +250,7 @@ def flushes(batch_rows: int) -> Grid:
             ),
             *(column for flush in EACH_FLUSH for column in _flush(flush)),
             *(column for week in EACH_WEEK for column in _in_week(week)),
+            *COMING,
             Computed(
                 "row",
                 "Row of the batch",

@@ -13,7 +13,6 @@ from workbook_template.sheets import week_plan_needs as needs
 from workbook_template.sheets import week_plan_starts as starts
 from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.spent import SPENT_FORM
-from workbook_template.sheets.week_plan_coming import coming
 from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import Chart, add_chart
 from workbook_template.writing.week_grid import WEEKS
@@ -170,7 +169,6 @@ def sheet(settings: Settings) -> Sheet:
             starts.USUAL,
             starts.USUAL_WEEK,
             lists.line_mass(mass),
-            coming(settings.batch_rows),
         ],
         widths=(54, *[12.3] * WEEKS),
         landscape=True,

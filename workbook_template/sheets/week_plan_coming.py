@@ -5,11 +5,8 @@ The days are those that are expected, without their spread: that is the Forecast
 
 from __future__ import annotations
 
-from workbook_template.schema.batches import BATCHES
-from workbook_template.schema.fields import Computed, Counter
+from workbook_template.schema.fields import Computed
 from workbook_template.schema.figures import MOST_FLUSHES, used_in
-from workbook_template.sheets.forecast_flushes import rows_ready
-from workbook_template.writing.blocks import Grid
 
 _EACH_FLUSH = range(1, MOST_FLUSHES + 1)
 
@@ -62,58 +59,31 @@ def _flush(number: int) -> tuple[Computed, Computed]:
     )
 
 
-def coming(batch_rows: int) -> Grid:
-    """Return every batch in progress, and for which market each flush comes.
-
-    It stands last in the workings: with more rows nothing below it moves.
-    """
-    return Grid(
-        "coming",
-        "Flushes to come, by market",
-        (
-            Computed("batch", "Batch", "state", _of_batch("batch")),
-            Computed(
-                "crop",
-                "Crop number",
-                "count",
-                f"CHOOSE(1+({_OF_RECIPE}>0),(1-{{whole}})*{_OF_STRAIN},{_OF_RECIPE})",
-            ),
-            Computed(
-                "blocks",
-                "Good blocks expected",
-                "number",
-                f"MIN({_of_batch('good')},{_of_batch('bags')}"
-                f"*(1-{_of_strain('loss_rate')}*(N({_of_batch('moved')})=0)))",
-            ),
-            Computed("last", "Last flush picked", "count", f"{_of_batch('last_flush')}*1"),
-            Computed(
-                "next",
-                "Next flush expected",
-                "number",
-                f"CHOOSE(1+{{whole}},{_NEXT},{_READY})",
-            ),
-            *(column for flush in _EACH_FLUSH for column in _flush(flush)),
-            Computed("whole", "Sold whole", "count", f"{_of_batch('whole')}*1"),
-            Computed("at", "Row of the strain", "count", f"{_of_batch('at_strain')}*1"),
-            Computed("recipe", "Row of the recipe", "count", f"{_of_batch('at_recipe')}*1"),
-            Computed(
-                "row",
-                "Row of the batch",
-                "count",
-                'CHOOSE(1+({line}<=COUNT({batches.open_line})),"",'
-                "SMALL({batches.open_line},{line}))",
-            ),
-            Counter("line"),
-        ),
-        rows=rows_ready(batch_rows),
-        rows_for=lambda entries: rows_ready(batch_rows, entries.tables.get(BATCHES.key, ())),
-    )
+COMING = (
+    Computed(
+        "crop",
+        "Crop number",
+        "count",
+        f"CHOOSE(1+({_OF_RECIPE}>0),(1-{{whole}})*{_OF_STRAIN},{_OF_RECIPE})",
+    ),
+    Computed(
+        "next",
+        "Next flush, for the plan",
+        "number",
+        # Blocks that wait for a buyer are ready; a flush that is late may come today.
+        f"CHOOSE(1+{{whole}},{_NEXT},{_READY})",
+    ),
+    *(column for flush in _EACH_FLUSH for column in _flush(flush)),
+    Computed("whole", "Sold whole", "count", f"{_of_batch('whole')}*1"),
+    Computed("recipe", "Row of the recipe", "count", f"{_of_batch('at_recipe')}*1"),
+)
+"""Columns of the Forecast's list of batches in progress: for which market each flush comes."""
 
 
 def given(market: str, weeks: str = "1") -> str:
     """Write what comes of the crop of a row for the markets of so many weeks from a day."""
     return "+".join(
-        f"SUMIFS({{coming.gives_{flush}}},{{coming.crop}},{{number}},"
-        f'{{coming.market_{flush}}},">="&{market},{{coming.market_{flush}}},"<"&({market}+7*{weeks}))'
+        f"SUMIFS({{flushes.gives_{flush}}},{{flushes.crop}},{{number}},"
+        f'{{flushes.market_{flush}}},">="&{market},{{flushes.market_{flush}}},"<"&({market}+7*{weeks}))'
         for flush in _EACH_FLUSH
     )
