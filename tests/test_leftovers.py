@@ -83,7 +83,7 @@ def test_each_kind_is_told(workbook: Workbook) -> None:
     farm["B6"].comment = Comment("ask Ana", "us")
     costing["B37"] = 3.2
     costing["B36"] = "=B37*2"
-    batches["Q7"] = 1
+    batches["T7"] = 1
     batches["A7"] = "B1"
     workbook["Losses"]["F6"] = "Sorte"
     extra = workbook.create_sheet("My list")
@@ -95,7 +95,7 @@ def test_each_kind_is_told(workbook: Workbook) -> None:
         (CHANGED_WORDS, "Farm", "A8"),
         (TYPED_FORMULA, "Farm", "B8"),
         (EXTRA_CELL, "Farm", "H30"),
-        (TYPED_OVER, "Batches", "Q7"),
+        (TYPED_OVER, "Batches", "T7"),
         (CHANGED_WORDS, "Losses", "F6"),
         (OTHER_FORMULA, "Costing", "B36"),
         (TYPED_OVER, "Costing", "B37"),
@@ -104,7 +104,7 @@ def test_each_kind_is_told(workbook: Workbook) -> None:
     ]
     about = {(one.found.sheet, one.found.cell): one.about for one in leftovers}
     assert about["Costing", "B37"] == f"{costing['A37'].value}, €/block"
-    assert about["Batches", "Q7"] == "State: B1"
+    assert about["Batches", "T7"] == "State: B1"
     assert about["Farm", "B8"] == "Altitude"
 
 
@@ -139,7 +139,7 @@ def test_formulas_of_an_unknown_release_are_not_taken_for_the_growers(
     workbook: Workbook, said: int | None
 ) -> None:
     workbook["Costing"]["Q37"] = "=B37*2"
-    workbook["Batches"]["Q7"] = "=1+1"
+    workbook["Batches"]["T7"] = "=1+1"
     workbook["Costing"]["B37"] = 3.2
     workbook["Costing"]["B36"] = "=B37*2"
     properties = workbook.custom_doc_props  # type: ignore[attr-defined]

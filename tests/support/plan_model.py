@@ -241,7 +241,7 @@ def _short(
         balance = kept - lacking[market]
         kept = max(0.0, balance)
         if farm.one["as_of"] <= market < earliest:
-            amounts[market] = round(max(0.0, -balance) / ROUNDED) * ROUNDED
+            amounts[market] = -balance if -balance > ROUNDED else 0.0
     total = sum(amounts.values())
     if not total:
         return None

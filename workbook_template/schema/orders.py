@@ -19,13 +19,7 @@ def _taken(of_packs: str, words: str, is_working: bool) -> tuple[Computed, ...]:
     return (
         each("fresh", "Fresh mass", "kg", "Packs that go unsold included.", is_working),
         each("minutes", "Work", "min", "Picking, drying, packing.", is_working),
-        each(
-            "wanted",
-            "Wanted of the crop",
-            "number",
-            "Fresh mass; blocks where they are sold whole.",
-            is_kept_apart=True,
-        ),
+        each("blocks", "Good blocks", "number", "All flushes of them.", is_kept_apart=True),
     )
 
 

@@ -181,8 +181,8 @@ def purchases(unit: str) -> HeadedGrid:
 CHECKS = (
     Check(
         "Orders: rows that the Week plan can't count, since their product line is not complete",
-        "COUNT({orders.packs})-COUNT({orders.wanted})"
-        "+COUNT({unusual_weeks.packs})-COUNT({unusual_weeks.wanted})",
+        "COUNT({orders.packs})-COUNT({orders.blocks})"
+        "+COUNT({unusual_weeks.packs})-COUNT({unusual_weeks.blocks})",
     ),
     Check(
         "Week plan: crops without a row",

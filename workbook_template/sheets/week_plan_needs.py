@@ -38,16 +38,17 @@ def _market(week: int) -> str:
 
 def _wanted(market: str) -> str:
     """Write what is wanted of the crop for a market: as usual, special weeks, orders."""
-    usual = of_crop("usual")
-    special = (
-        "SUMIFS({unusual_weeks.wanted},{unusual_weeks.crop},{number},"
-        f"{{unusual_weeks.week}},{market}-{{plan_market}})"
-    )
+    special = f"{{unusual_weeks.crop}},{{number}},{{unusual_weeks.week}},{market}-{{plan_market}}"
     ordered = (
-        "SUMIFS({orders.wanted},{orders.crop},{number},"
-        f'{{orders.market}},"<="&{market},{{orders.last}},">="&{market})'
+        f'{{orders.crop}},{{number}},{{orders.market}},"<="&{market},{{orders.last}},">="&{market}'
     )
-    return f"MAX(0,{usual}+{special})+{ordered}"
+
+    def of(table: str, criteria: str) -> str:
+        sums = (f"SUMIFS({{{table}.{column}}},{criteria})" for column in ("fresh", "blocks"))
+        return f"CHOOSE(1+{of_crop('as_block')},{','.join(sums)})"
+
+    usual = of_crop("usual")
+    return f"MAX(0,{usual}+{of('unusual_weeks', special)})+{of('orders', ordered)}"
 
 
 def _picked(market: str) -> str:
@@ -145,20 +146,20 @@ def _short(week: int) -> tuple[Computed, ...]:
     """Make the columns of what a market lacks for which it is too late to start."""
     market = f"({_monday(week)}+{{plan_market}})"
     is_kept = f"(MOD(({{earliest}}-{market})/7,{of_crop('every')})>0)"
-    kept = f"{is_kept}*{{left_{week - 1}}}" if week > 1 else "0"
+    kept = f"+{is_kept}*MAX(0,{{over_{week - 1}}})" if week > 1 else ""
     return (
         Computed(
-            f"left_{week}",
-            f"Left for the next market, {week}",
+            f"over_{week}",
+            f"More than wanted in week {week}",
             "number",
-            f"MAX(0,{{due_{week}}}+{kept}-{{asked_{week}}})",
+            f"{{due_{week}}}{kept}-{{asked_{week}}}",
         ),
         Computed(
             f"short_{week}",
             f"Short, {week}",
             "number",
             f"({market}>={{today}})*({market}<{{earliest}})"
-            f"*ROUND(MAX(0,{{asked_{week}}}-{{due_{week}}}-{kept})/{{rounding}},0)*{{rounding}}",
+            f"*(0-{{over_{week}}}>{{rounding}})*(0-{{over_{week}}})",
         ),
     )
 
