@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 NOTE = "Ana:\nweigh it twice"
 
+ROOMS = (11, 12)
+"""Filled cells of the rooms of a new workbook: of one for incubation, and one for fruiting."""
 STRAINS = 9
 """One below the last row of the table, in the gap above what follows."""
 
@@ -185,7 +187,8 @@ def test_the_report_counts_and_names(reading: Reading, beside: str) -> None:
     lines = report.lines()
     inputs = sum(one.is_filled for one in reading.singles.values())
     assert lines[0] == (
-        f"Read in farm 2025.xlsx: {inputs} inputs and {STRAINS} rows with {STRAINS} cells; "
+        f"Read in farm 2025.xlsx: {inputs} inputs and {STRAINS + len(ROOMS)} rows with "
+        f"{STRAINS + sum(ROOMS)} cells; "
         "8 other items."
     )
     assert lines[1] == "Carried to their places: all but 2."

@@ -110,12 +110,12 @@ FAULTS: dict[str, tuple[Callable[[], Place], Any, str]] = {
     "demand from a Tuesday": (
         partial(input_at, "unusual_weeks.week"),
         46308,
-        "Special weeks and orders: rows to fix. Week of: not a Monday.",
+        "Special weeks: rows to fix. Week of: not a Monday.",
     ),
     "demand of a product that is none": (
         partial(input_at, "unusual_weeks.product"),
         "Truffles",
-        "Special weeks and orders: rows to fix. Product line: choose one from the list.",
+        "Special weeks: rows to fix. Product line: choose one from the list.",
     ),
     "too few blocks": (
         partial(below, WORKINGS, "Every start", "Blocks to start"),

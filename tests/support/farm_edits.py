@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
@@ -225,6 +226,10 @@ class Edits:
             self.account.note("", "", "my_price")
 
 
+_OWN_ROW = re.compile(r"(?<![!:\w])\$([A-Z]{1,3})(?=[0-9])")
+"""The column of a cell in the row of a formula."""
+
+
 class _TableEdits:
     """The work on one table."""
 
@@ -263,6 +268,17 @@ class _TableEdits:
             if column in moved and self.top < top <= self.bottom:
                 letter = get_column_letter(moved[column])
                 validation.sqref = MultiCellRange(f"{letter}{top}:{letter}{bottom}")
+        letters = {
+            get_column_letter(here): get_column_letter(there) for here, there in moved.items()
+        }
+        for cell in self.sheet._cells.values():  # programs let addresses go with the cells
+            if cell.data_type == "f":
+                parts = cell.value.split('"')
+                parts[::2] = [
+                    _OWN_ROW.sub(lambda own: "$" + letters.get(own[1], own[1]), part)
+                    for part in parts[::2]
+                ]
+                cell.value = '"'.join(parts)
         columns = self.excel.tableColumns
         columns[one].name, columns[other].name = columns[other].name, columns[one].name
         keys = self.columns

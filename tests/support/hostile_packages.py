@@ -204,7 +204,7 @@ def bombs(many: int = MANY) -> Iterator[Hostile]:
     longest = "$A$1+" * 6000
     each = "".join(
         f'<row r="{n}"><c r="A{n}"><f>{longest}{n}</f></c></row>'
-        for n in range(90, 90 + many // 350)
+        for n in range(90, 90 + many // 110)
     )
     yield Hostile("many-long-formulas.xlsx", in_sheet(each), "TooLarge")
     deep = "<a>" * (many // 3) + "</a>" * (many // 3)

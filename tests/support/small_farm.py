@@ -109,7 +109,7 @@ def _rename_products(entries: Entries, number: int) -> None:
     names: dict[Any, str] = {}
     for at, row in enumerate(entries.tables["products"]):
         names[row["product"]] = row["product"] = f"Zq{number}x{at} cap & co"
-    for row in entries.tables["unusual_weeks"]:
+    for row in (*entries.tables["unusual_weeks"], *entries.tables["orders"]):
         row["product"] = names[row["product"]]
     entries.singles["cost_product"] = names[entries.singles["cost_product"]]
 

@@ -151,7 +151,7 @@ def _work(path: Path) -> list[list[Any]]:
     farm, batches = workbook["Farm"], workbook["Batches"]
     farm["B7"].comment = Comment("ask Ana", "us")
     farm["H9"] = "spare fuse: 16 A"
-    batches["R7"] = "done"
+    batches["T7"] = "done"
     workbook["Costing"]["B37"] = 3.2
     extra = workbook.create_sheet("My list")
     extra["B2"], extra["C2"] = "bags", 40
@@ -159,7 +159,7 @@ def _work(path: Path) -> list[list[Any]]:
     return [
         ["Farm", "B7", "ask Ana"],
         ["Farm", "H9", "spare fuse: 16 A"],
-        ["Batches", "R7", "done"],
+        ["Batches", "T7", "done"],
         ["Costing", "B37", 3.2],
         ["My list", "B2", "bags"],
         ["My list", "C2", 40],

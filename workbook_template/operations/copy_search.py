@@ -110,6 +110,8 @@ def _digits(text: str) -> str:
 def _spellings(value: float) -> Iterator[str]:
     """Yield a number as a file, a cell or a percent cell may show it, with enough of its digits."""
     for number in (value, value * 100):
+        if abs(number) < _TELLING_WHOLE and round(number, _PLACES.stop) == int(number):
+            continue
         yield repr(number)
         yield repr(float(number))
         for digits in (15, 12, 10, 8):

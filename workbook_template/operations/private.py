@@ -66,6 +66,7 @@ class Formulas:
     def __init__(self, book: Book) -> None:
         worksheets: list[Any] = book.workbook.worksheets
         self._references = References(book.workbook)
+        self._named = {place: f"={named}" for place, named in book.named.items()}
         self._bodies = self._references.bodies
         self.everything = frozenset(
             Area(sheet.title, 1, 1, sheet.max_column, sheet.max_row) for sheet in worksheets
@@ -79,9 +80,11 @@ class Formulas:
             here = Area(worksheet.title, column, row, column, row)
             body = self.body_of(here)
             if body is None or row == body.top:
+                formula = str(cell.value)
                 if body:
                     here = here._replace(bottom=body.bottom)
-                yield here, self._refers_to(str(cell.value), worksheet.title, row)
+                    formula = self._named.get((worksheet.title, column), formula)
+                yield here, self._refers_to(formula, worksheet.title, row)
 
     def _refers_to(self, formula: str, sheet: str, row: int) -> Set[Area]:
         try:

@@ -180,9 +180,13 @@ class _Sheets:
         return found
 
     def _is_folded(self, sheet: str, number: int) -> bool:
-        """Return whether a column is of the workings of a table, which we fold ourselves."""
+        """Return whether a column is of the workings of a table, which we fold ourselves.
+
+        Of an earlier release any column that computes itself may be.
+        """
+        is_earlier = self._places.layout is not self._now
         return any(
-            (table, key) in _FOLDED
+            (table, key) in _FOLDED or (is_earlier and one.formula)
             for (table, key), one in self._places.layout.columns.items()
             if (one.sheet, one.number) == (sheet, number)
         )

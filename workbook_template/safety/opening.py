@@ -28,6 +28,7 @@ from workbook_template.safety.package import Package, examine
 from workbook_template.safety.reader import Reader
 from workbook_template.safety.scan import Limits
 from workbook_template.schema import SCHEMA_VERSION, SINGLE_INPUTS
+from workbook_template.schema.earlier_places import EARLIER_PLACES, LAST_VERSION
 from workbook_template.writing.layout import input_name, name_in
 
 if TYPE_CHECKING:
@@ -161,7 +162,8 @@ def schema_version(workbook: Workbook, name: str) -> int:
     for version in range(SCHEMA_VERSION, 0, -1):
         ours = {name_in(version, input_name(key)) for key in SINGLE_INPUTS}
         if len(ours & workbook.defined_names.keys()) >= _NAMES_ENOUGH * len(ours):
-            return version
+            moved = {input_name(key) for key in EARLIER_PLACES} & workbook.defined_names.keys()
+            return min(version, LAST_VERSION) if moved else version
     raise ForeignWorkbook(f"{name} was not made by cultivar_fx: give the workbook that it wrote.")
 
 

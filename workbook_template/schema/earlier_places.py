@@ -35,7 +35,9 @@ EARLIER_PLACES: Mapping[str, Moved] = {
     for row, stage in enumerate(FIRST_ROOMS)
     for key, column in _OF_A_ROOM.items()
 } | _OTHERS
-"""By the key that the input had, until version 4 of the schema."""
+"""By the key that the input had."""
+LAST_VERSION = 4
+"""The last version of the schema that had them."""
 
 IMPLIED: Mapping[str, tuple[dict[str, str], ...]] = {
     "rooms": tuple({"room": name, "stage": stage} for stage, name in FIRST_ROOMS.items())

@@ -149,7 +149,7 @@ ORDERS = Table(
         ),
         Computed(
             "days_after",
-            "Days after a market day",
+            "Wait after a market day",
             "d",
             "MOD({date}-{market_this_week},7)",
             "So long the mushrooms wait in the cold room.",

@@ -70,7 +70,8 @@ def _worth(later: int, week: int) -> str:
     """Write what a good block of a start gives so many weeks behind its first market."""
     first = f"{of_crop('gives_1')}*1" if later == 0 else "0"
     flushes = "".join(
-        f"+{of_crop(f'gives_{flush}')}*({_after(flush, week)}={later})" for flush in _LATER_FLUSHES
+        f"+{of_crop(f'gives_{flush}')}*({_after(flush, week)}*7={_monday(later + 1)}-{_monday(1)})"
+        for flush in _LATER_FLUSHES
     )
     return f"{first}{flushes}"
 
