@@ -191,7 +191,10 @@ def test_a_lot_like_all_others_is_not_named() -> None:
 
 
 def test_few_batches_are_not_judged() -> None:
-    words = "Too few batches to judge spawn lots, steam runs and recipes."
+    words = (
+        "Too few batches to judge spawn lots, steam runs, recipes, incubation rooms and fruiting "
+        "rooms."
+    )
     assert logged(SMALL[:4]).value("suspect_words") == words
     alone = [Grouped(Made(0, 50, 20), f"L{n}", f"R{n}") for n in range(20)]
     assert logged(alone).value("suspect_words") == words

@@ -199,7 +199,7 @@ def test_check_names_the_batches_to_keep(tmp_path: Path) -> None:
     checked = check(tmp_path / "farm.xlsx")
     (fault,) = checked.warnings
     assert checked.faults == []
-    assert (fault.sheet, fault.cell) == ("Batches", "X9")
+    assert (fault.sheet, fault.cell) == ("Batches", "AB9")
     assert fault.sentence == TO_COPY
 
 

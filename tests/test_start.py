@@ -104,7 +104,7 @@ def test_what_is_out_of_the_ordinary_is_said_with_its_cell(office: Office) -> No
 
 def test_an_over_full_room_is_out_of_the_ordinary(office: Office) -> None:
     """Counted by hand in the season's log: 401 blocks that are not overdue, 51 to start today."""
-    words = "Incubation room is over-full on 84 days, first on 2026-09-14: 452 blocks in 9 spaces."
+    words = "Incubation room is over-full on 84 days, first on 2026-09-14: 401 blocks in 9 spaces."
     with office.kept(made("us", "demo").path) as document:
         assert not any("over-full" in line for line in lines(document))
         typed(document, "demo", "rooms.spaces", 9)

@@ -37,7 +37,7 @@ from workbook_template.reading.entries import read
 from workbook_template.reading.meaning import Meanings
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SCHEMA_VERSION, TABLES
-from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, mark_of
+from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of
 from workbook_template.texts import write_text
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import Entries
@@ -193,7 +193,13 @@ class _Copy:
             is_private = name in self._private.sheets
             (self.copied.left_out if is_private else self.copied.sheets).append(name)
         self.copied.other_sheets = [one for one in reading.contents.sheets if one not in names]
-        missing = [one for one in self.copied.sheets if one not in reading.contents.sheets]
+        # A sheet that is missing may leave so much unknown that it seems private as a whole.
+        wanted = {one for one in SHEETS_TO_MARK if marks.get(mark_of(one)) == SHOWN}
+        missing = [
+            one
+            for one in names
+            if (one in wanted or one in self.copied.sheets) and one not in reading.contents.sheets
+        ]
         if missing:
             raise CannotCopy(
                 f"{self._name} has no sheet {missing[0]} any more, it was renamed or deleted: "
