@@ -248,6 +248,32 @@ def test_the_oldest_on_the_shelf_goes_first(seed: int) -> None:
         assert shown == book.shelf.days_of_lot(row, TODAY), row
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_delivery_is_traced_to_the_batches_that_may_hold_it(seed: int) -> None:
+    book = farm(seed)
+    book.on(TODAY)
+    tables = book.entries.tables
+    traced = 0
+    for number in range(0, DELIVERIES, 3):
+        first, last = book.shelf.days_of_lot(number, TODAY)
+        item = tables["deliveries"][number]["item"]
+        recipes = {row["recipe"] for row in tables["recipe_lines"] if row["ingredient"] == item}
+        expected = {
+            batch["batch"]
+            for batch in tables["batches"]
+            if first and last and first <= batch["made"] <= last and batch["recipe"] in recipes
+        }
+        book.set("trace_delivery", f"D{number}")
+        book.compute()
+        shown = book.column("batches.traced", BATCHES)
+        names = book.column("batches.batch", BATCHES)
+        assert {name for name, turn in zip(names, shown) if turn != ""} == expected, number
+        traced += len(expected)
+    book.set("trace_delivery", None)
+    book.compute()
+    assert traced
+
+
 def test_what_is_planned_and_what_is_used_of_a_batch_are_equal() -> None:
     """A start becomes a batch of as many blocks: what it needed is what the shelf lost."""
     book = farm(SEEDS[0])

@@ -240,7 +240,7 @@ def _drawn(seed: int) -> tuple[LoggedBatches, Logs]:
 
 
 def _choose(farm: LoggedBatches, **choices: Any) -> None:
-    for kind in ("spawn_lot", "steam_run", "batch"):
+    for kind in ("spawn_lot", "steam_run", "delivery", "batch"):
         farm.set(f"trace_{kind}", choices.get(kind))
     farm.compute()
 
@@ -326,7 +326,9 @@ def _others(batches: Sequence[Row], column: str, batch: Row) -> str:
 def test_nothing_is_picked_at_first() -> None:
     page = made("us", "empty").values["Trace"]
     (row,) = (cell.row for cell in page["A"] if cell.value == "Summary")
-    assert page.cell(row + 1, 1).value == "Pick a spawn lot, a steam run or a batch above."
+    assert (
+        page.cell(row + 1, 1).value == "Pick a spawn lot, a steam run, a delivery or a batch above."
+    )
     assert not any(
         cell.value not in (None, "")
         for line in page.iter_rows(min_row=row + 2)

@@ -146,7 +146,8 @@ class Edits:
                     if place.strip("'") == old:
                         quoted = sheet.title.replace("'", "''")
                         name.attr_text = f"'{quoted}'!{cells}"
-                self.renamed[f"'{old}'!"] = "'" + sheet.title.replace("'", "''") + "'!"
+                for written in (f"'{old}'!", f"{old}!"):
+                    self.renamed[written] = "'" + sheet.title.replace("'", "''") + "'!"
 
     def _rewrite_formulas(self) -> None:
         """Let formulas say the new names of sheets and columns, as a program does: not texts."""
@@ -226,8 +227,8 @@ class Edits:
             self.account.note("", "", "my_price")
 
 
-_OWN_ROW = re.compile(r"(?<![!:\w])\$([A-Z]{1,3})(?=[0-9])")
-"""The column of a cell in the row of a formula."""
+_OWN_ROW = re.compile(r"(?<![!:\w])\$([A-Z]{1,3})([0-9]+)")
+"""Column and row of a cell that a formula addresses in its own row."""
 
 
 class _TableEdits:
@@ -271,13 +272,15 @@ class _TableEdits:
         letters = {
             get_column_letter(here): get_column_letter(there) for here, there in moved.items()
         }
+
+        def moved_along(own: re.Match[str]) -> str:
+            is_inside = self.top < int(own[2]) <= self.bottom
+            return "$" + (letters.get(own[1], own[1]) if is_inside else own[1]) + own[2]
+
         for cell in self.sheet._cells.values():  # programs let addresses go with the cells
             if cell.data_type == "f":
                 parts = cell.value.split('"')
-                parts[::2] = [
-                    _OWN_ROW.sub(lambda own: "$" + letters.get(own[1], own[1]), part)
-                    for part in parts[::2]
-                ]
+                parts[::2] = [_OWN_ROW.sub(moved_along, part) for part in parts[::2]]
                 cell.value = '"'.join(parts)
         columns = self.excel.tableColumns
         columns[one].name, columns[other].name = columns[other].name, columns[one].name
@@ -299,11 +302,16 @@ class _TableEdits:
         ready = self.bottom - self.top
         is_last = self.sheet.max_row == self.bottom
         count = self.random.choice((0, 1, 3, ready, ready + 4 * is_last))
+        begun = len(self.table.starts)  # of a new workbook, which stay where nothing is typed over
         rows = []
-        for row in range(self.top + 1, self.top + 1 + count):
+        for row in range(self.top + 1, self.top + 1 + max(count, begun)):
             inside = row <= self.bottom
-            typed = {}
-            for one in self.table.fields:
+            typed = {
+                one.key: self._cell(row, one.key).value
+                for one in self.table.fields
+                if inside and self._cell(row, one.key).value is not None
+            }
+            for one in self.table.fields if row <= self.top + count else ():
                 share = 0.9 if one is self.table.first else 0.6
                 if (inside and self.edits.chance(0.1)) or not self.edits.chance(share):
                     continue

@@ -225,6 +225,9 @@ def _named_in(node: Node) -> Iterator[_Named]:
         left, right = node.left, node.right
         column = left.arguments[0] if isinstance(left, Call) and left.name == "INDEX" else None
         is_one = column is not None and isinstance(right, Call) and right.arguments[0] == column
+        if isinstance(left, Reference) and isinstance(right, Reference) and "!" not in right.text:
+            sheet, mark, _ = left.text.rpartition("!")  # said once, for both ends
+            right = Reference(f"{sheet}{mark}{right.text}")
         yield _Between(frozenset(_named_in(left)), frozenset(_named_in(right)), is_one)
     else:
         if isinstance(node, Call) and not _answers_from_arguments(node):

@@ -178,12 +178,12 @@ _CHOSEN = (
 
 RHYTHMS = Table(
     "rhythms",
-    "Crops not started every week, or not in any number",
+    "Crops started less often, or in set numbers",
     (
         *_CHOSEN,
         Field(
             "every",
-            "Start every so many weeks",
+            "Weeks from start to start",
             "count",
             f"1 to {MOST_WEEKS}, whole",
             "2: every second week. What a start gives until the next one counts as one.",
@@ -191,10 +191,10 @@ RHYTHMS = Table(
         ),
         Field(
             "week",
-            "In the week of, for one",
+            "A day in a week with a start",
             "date",
             FIRST_DATE,
-            "Any day of a week in which it is started; only needed for 2 or more weeks.",
+            "Any such day; only needed for 2 or more weeks.",
             required=False,
         ),
         Field(
@@ -213,6 +213,7 @@ RHYTHMS = Table(
             help="Rounds up to full loads; blank: as many blocks as are needed.",
             required=False,
         ),
+        NOTE,
     ),
     rows=8,
     unique=False,

@@ -39,6 +39,14 @@ def _choice(key: str, label: str, choices: str, words: str) -> Field:
     return Field(key, label, "choice", choices=choices, help=words, required=False)
 
 
+def _of_delivery(column: str) -> str:
+    return f"N(INDEX({{deliveries.{column}}},{{trace_at}}))"
+
+
+_HOLDS_ITEM = (
+    "(COUNTIFS({recipe_lines.recipe},{?recipe},{recipe_lines.ingredient},"
+    "INDEX({deliveries.item},{trace_at}))>0)"
+)
 KINDS = (
     Kind(
         _choice(
@@ -63,6 +71,17 @@ KINDS = (
         "was used for",
         "steam_run",
         "at_run",
+    ),
+    Kind(
+        _choice(
+            "trace_delivery",
+            "Delivery",
+            "deliveries.lot",
+            "All batches with its item that were made while it was in use.",
+        ),
+        f"{_HOLDS_ITEM}*(N({{?made}})>={_of_delivery('first_used')})"
+        f"*(N({{?made}})<={_of_delivery('last_used')})",
+        "may be in",
     ),
     Kind(
         _choice(

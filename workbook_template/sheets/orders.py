@@ -13,8 +13,8 @@ _HOW = (
     "A special week replaces the usual packs of a product line in that one week: enter all packs "
     "wanted, not the extra ones. Several rows of one product line and week add up. To skip a "
     "market, enter 0 packs.",
-    "The last list is for crops that you start every second week or so, in whole loads, or only if "
-    "it is worth it. The Week plan sheet then shows when to start, and what is too late.",
+    "The last list is for crops that you start every second week or so, in whole loads, or only "
+    "from some number of blocks. The Week plan sheet shows when to start, and what is too late.",
 )
 
 
@@ -29,5 +29,5 @@ def sheet() -> Sheet:
             TableBlock(DEMAND),
             TableBlock(RHYTHMS),
         ],
-        widths=(30, 24, 16, 16, 16, 16),
+        widths=(30, 30, 16, 16, 16, 16, 16),
     )

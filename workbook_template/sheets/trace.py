@@ -167,7 +167,7 @@ def sheet(settings: Settings) -> Sheet:
     mass = unit_label(dimension_of("kg"), settings.units, settings.currency)
     return Sheet(
         name="Trace",
-        purpose=f"From {words.ANY} to all it touched, and when it was sold.",
+        purpose="From a lot, a run, a delivery or a batch to all it touched, and when it was sold.",
         blocks=[
             Form(TRACE.title, TRACE.fields),
             _summary(mass),

@@ -97,8 +97,8 @@ _BASIS = (
     ),
     Calculated("plan_crops", "Number of crops", "count", "COUNT({crops.at})"),
 )
-_CHART_ROWS, _CHART_HEIGHT = 13, 6.2
-"""Six bars: the height in cm, and the rows that it covers with its gap."""
+_CHART_HEIGHT, _CHART_WIDTH = 5.7, 15.0
+"""In cm: six bars, beside the list of what is too late."""
 
 
 def _place_sentence(writer: Writer, row: int) -> None:
@@ -119,6 +119,7 @@ def _write_rooms(writer: Writer, row: int) -> None:
 
 
 def _chart(writer: Writer, row: int) -> None:
+    """Draw beside the list below, which is narrow."""
     chart = Chart(
         title="How close each station comes to its limit",
         categories="stations.station",
@@ -129,9 +130,11 @@ def _chart(writer: Writer, row: int) -> None:
         description="Bars: the fullest week of mixer, steamer, bench, incubation, fruiting and "
         "labor as a share of capacity. Above 100 % a station is a bottleneck.",
         number_format="0%",
+        column="G",
         height=_CHART_HEIGHT,
+        width=_CHART_WIDTH,
     )
-    add_chart(writer, row, chart)
+    add_chart(writer, row + 2, chart)
 
 
 def sheet(settings: Settings) -> Sheet:
@@ -146,15 +149,15 @@ def sheet(settings: Settings) -> Sheet:
             Custom(2, _write_rooms),
             Form("This week", _THIS_WEEK),
             lists.TO_START,
+            Custom(0, _chart),
             needs.NOT_IN_TIME,
             stations.STATIONS,
-            Custom(_CHART_ROWS, _chart),
+            Lines("How it is counted", _ABOUT),
             NewPage(),
             lists.purchases(mass),
             lists.SPAWN_BAGS,
             SPENT_FORM,
             lists.PACKS_TO_SELL,
-            Lines("How it is counted", _ABOUT),
         ],
         workings=[
             Form("Basis", _BASIS),

@@ -263,8 +263,8 @@ def _of_short(column: str) -> str:
     return f"INDEX({{crop_weeks.{column}}},{{at}})"
 
 
-_LISTED = 6
-"""Crops that are too late; a seventh is counted on Start."""
+_LISTED = 7
+"""Crops that are too late; Start counts all of them."""
 _OF_BLOCKS = "INDEX({crops.as_block},{at})"
 
 NOT_IN_TIME = Grid(
