@@ -25,7 +25,8 @@ from workbook_template.errors import Refusal
 from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.partner_copy import partner_copy
 from workbook_template.operations.private import Formulas, PrivateCells
-from workbook_template.operations.references import chart_areas, refers_to_nothing
+from workbook_template.operations.references import References, chart_areas, refers_to_nothing
+from workbook_template.reading.contents import Area
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
@@ -332,6 +333,13 @@ REACHING = (
 @pytest.mark.parametrize("formula", REACHING)
 def test_the_value_of_a_formula_that_may_reach_a_private_cell_is_left_out(formula: str) -> None:
     assert not refers_to_nothing(formula)
+
+
+@pytest.mark.parametrize("typed", ["Farm!$B$9:$B$12", "'Farm'!B9:B12", "Farm!B12:Farm!B9"])
+def test_a_range_on_another_sheet_is_followed_whole(typed: str) -> None:
+    found = References(empty_book().workbook).areas(f"=SUM({typed})", "Costing", 5)
+    assert {one.sheet for one in found} == {"Farm"}
+    assert Area("Farm", 2, 9, 2, 12) in found
 
 
 SECRET = "48151.623421"

@@ -40,8 +40,9 @@ _SHARED = re.compile(r'<f t="shared" si="(\d+)"[^>]*>([^<]+)</f>')
 _SHARED_AS = re.compile(r'<f t="shared" si="(\d+)"')
 _LACKING = re.compile(
     r"\b(?:NORMS(?:INV|DIST)|TTEST|TINV|TDIST|BETADIST|BINOMDIST|CRITBINOM|GAMMALN)\("
+    r'|\bMATCH\("[*?]'
 )
-"""Functions that betteroffice-xlsx does not know."""
+"""Functions that betteroffice-xlsx does not know, and MATCH for a text with wildcards."""
 _SHEET = re.compile(r'<sheet [^>]*?name="([^"]*)"')
 _WORKBOOK = "xl/workbook.xml"
 

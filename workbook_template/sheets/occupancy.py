@@ -235,7 +235,8 @@ def _fullest(stage: str) -> tuple[Computed, ...]:
         return f"INDEX({{room_days.{stage}_share}},{_DAYS_A_WEEK}*({{line}}-1)+{day})"
 
     days = f"{end('1')}:{end(str(_DAYS_A_WEEK))}"
-    found = f"{_DAYS_A_WEEK}*({{line}}-1)+MATCH(MAX({days}),{days},0)"
+    fullest = f"{_DAYS_A_WEEK}*({{line}}-1)+MATCH(MAX({days}),{days},0)"
+    found = f'CHOOSE(1+(COUNT({days})>0),"",{fullest})'
     labels = {"blocks": "blocks", "spaces": "spaces", "share": "share filled"}
     units = {"blocks": "number", "spaces": "count", "share": "fraction"}
     return (
