@@ -108,6 +108,12 @@ LINES = Grid(
             f"({_ROOMS}+{{cost_equipment}}+{{cost_overhead}})/{_LOSSES}*{_known('blocks')}"
             f"/{_known('sold_share')}",
         ),
+        _step(
+            "made",
+            "Pack made, without fixed cost",
+            "money",
+            f"{{content}}+{{drying}}+{{pack}}+{{packing}}-{{standing}}*{_known('sold_share')}",
+        ),
         _step("contribution", "Contribution of a pack", "money", "{margin}+{standing}"),
         _step(
             "sold",
