@@ -15,6 +15,7 @@ from random import Random
 
 from cultivar_fx.stages.core import core_temperature
 from workbook_template.demo.purchases import purchases
+from workbook_template.demo.sales import sales
 
 Rows = list[dict[str, str]]
 
@@ -134,7 +135,8 @@ def season_tables() -> dict[str, Rows]:
     bought = purchases(
         season.tables["batches"], *map(_rows, ("ingredients", "recipes", "recipe_lines"))
     )
-    return {**season.tables, **bought, "steam_log": _steam_log(season)}
+    sold = sales(season.tables["harvests"], season.tables["batches"], AS_OF)
+    return {**season.tables, **bought, "sales": sold, "steam_log": _steam_log(season)}
 
 
 def _rows(name: str) -> Rows:
