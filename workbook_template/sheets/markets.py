@@ -82,7 +82,7 @@ def sheet(settings: Settings) -> Sheet:
             TableBlock(MARKETS),
         ],
         workings=[_IN_ORDER, *masses.WORKINGS],
-        widths=(31, 11, 11, 11, 11, 11, 13, 11, 11, 11, 11, 11, 13, 13, 13, 46),
+        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 8.5, 10.5, 12.5, 12.5, 12.5, 46),
         landscape=True,
         pages_high=1,
         checks=_CHECKS,
