@@ -104,7 +104,7 @@ SALES = Table(
     "sales",
     "Sales",
     (
-        Field("date", "Date", "date", FIRST_DATE, "The day of the market or delivery."),
+        Field("date", "Date", "date", FIRST_DATE, "The market day, or the day you deliver."),
         Field(
             "market",
             "Market or customer",
@@ -218,7 +218,7 @@ SALES = Table(
             "day_left",
             "Contribution of the day",
             "money",
-            f"CHOOSE(1+{{first}}*({_IS_KNOWN}=COUNTIFS({_SAME_DAY})),\"\","
+            f'CHOOSE(1+{{first}}*({_IS_KNOWN}=COUNTIFS({_SAME_DAY})),"",'
             f"SUMIFS({_of_day('left')},{_SAME_DAY}))",
             "Of the market's day, in its first row.",
         ),

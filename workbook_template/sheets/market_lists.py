@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from workbook_template.writing.layout import Entries
 
 MONTHS = 12
+_ADDED_UP = (
+    *("days", "taken", "sold"),
+    *("income", "fees", "travel", "goods", "hours", "labor", "left"),
+)
 _IS_LOGGED = "(COUNT({sales.date})>0)"
 
 
@@ -153,8 +157,7 @@ def by_market(currency: str) -> Grid:
             Counter("line"),
         ),
         rows=MARKETS.rows,
-        totals=("days", "taken", "sold", "income", "fees", "travel", "goods", "hours")
-        + ("labor", "left"),
+        totals=_ADDED_UP,
         rows_for=rows,
     )
 
@@ -223,6 +226,5 @@ BY_MONTH = Grid(
         Counter("line"),
     ),
     rows=MONTHS,
-    totals=("days", "taken", "sold", "income", "fees", "travel", "goods", "hours")
-    + ("labor", "left"),
+    totals=_ADDED_UP,
 )

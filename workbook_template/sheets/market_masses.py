@@ -23,6 +23,7 @@ def _of_strain(column: str) -> str:
     return f"SUMIFS({{harvests.{column}}},{{harvests.strain}},{{strain}},{_PICKED})"
 
 
+_SOLD_OF_IT = f"{{sales.at_strain}},{{line}},{_SOLD}"
 _BY_STRAIN = Grid(
     "strain_masses",
     "Picked and sold by strain",
@@ -30,7 +31,7 @@ _BY_STRAIN = Grid(
         Computed("strain", "Strain", "state", listed("strains", "strain")),
         Computed("picked", "Picked", "kg", _of_strain("fresh")),
         Computed("unsold", "Unsold, by Harvests", "kg", _of_strain("unsold")),
-        Computed("sold", "Sold", "kg", _mass("fresh_sold", f"{{sales.at_strain}},{{line}},{_SOLD}")),
+        Computed("sold", "Sold", "kg", _mass("fresh_sold", _SOLD_OF_IT)),
         Computed(
             "too_much",
             "Sold beyond what was picked",
