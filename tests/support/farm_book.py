@@ -39,11 +39,14 @@ MODELED = (
     "batches",
     "harvests",
     "losses",
+    "markets",
+    "sales",
 )
 WORKINGS = "Week plan workings"
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Steam", "Batches", workings_name("Costing"), WORKINGS),
+    *("Forecast", "Steam", "Batches", "Markets", "Sales", "Year"),
+    *(workings_name("Costing"), WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -83,6 +86,10 @@ class Book:
             ]
             for key in MODELED
         }
+        self.cost_of_batch = {
+            row["batch"]: row["cost"] for row in table(workbook, "batches", units)
+        }
+        """As computed on the Batches sheet."""
         batches = [batch_of(row, rows, typed, typed["as_of"]) for row in rows["batches"]]
         rows["strains"] = used_strains(typed, rows["strains"], rows["harvests"], batches)
         self.farm = Farm(
@@ -92,7 +99,7 @@ class Book:
             spread_of_farm(typed, rows["strains"], batches),
             batches,
         )
-        names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))
+        names = (one for one in SHEETS if one.startswith(("Costing", "Week plan", "Year")))
         self._parts = {name: parts(workbook[name]) for name in names}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)
 

@@ -27,6 +27,7 @@ from workbook_template.schema import (
     trace,
     trials,
     what_helps,
+    year,
 )
 
 SCHEMA_VERSION = 5
@@ -92,6 +93,7 @@ SECTIONS = (
     trials.INSPECTION,
     cards.LABELS,
     trace.TRACE,
+    year.YEAR,
     cards.CHECKS,
 )
 SINGLE_INPUTS = {field.key: field for section in SECTIONS for field in section.fields}

@@ -260,3 +260,13 @@ FIGURES = (
         "Its harvests are in no row behind.",
     ),
 )
+
+FIXED_COST = Computed(
+    "fixed_cost",
+    "Fixed costs in its cost",
+    "money",
+    "{bags}*({cost_equipment}+{cost_overhead}+INDEX({strain_costs.incubation},{at_strain})"
+    "+INDEX({strain_costs.fruiting},{at_strain}))",
+    "Its part of equipment, overhead and room energy, as on the Costing sheet.",
+    is_working=True,
+)

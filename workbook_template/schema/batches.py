@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.batch_dates import DATES
-from workbook_template.schema.batch_figures import FIGURES
+from workbook_template.schema.batch_figures import FIGURES, FIXED_COST
 from workbook_template.schema.batch_materials import MATERIALS
 from workbook_template.schema.batch_rooms import ROOM_FAULTS, ROOMS_TYPED, STANDING
 from workbook_template.schema.columns import (
@@ -221,6 +221,7 @@ BATCHES = Table(
         *FIGURES,
         *STANDING,
         *MATERIALS,
+        FIXED_COST,
     ),
     rows=10,
     faults=_FAULTS,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from cultivar_fx.catalog.definition import Limits, parse_limits
-from cultivar_fx.catalog.dimensions import DIMENSIONS, OUNCE, POUND, US, Dimension
+from cultivar_fx.catalog.dimensions import DIMENSIONS, FOOT, OUNCE, POUND, US, Dimension
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -20,6 +20,7 @@ CURRENCY_MARK = "money"
 
 _WORKBOOK_ONLY = (
     Dimension("price of a mass", "money/kg", "money/lb", 1.0, POUND),
+    Dimension("amount by area", "money/m²", "money/ft²", 1.0, FOOT**2),
     Dimension("price of energy", "money/kWh", "money/kWh"),
     Dimension("wage", "money/h", "money/h"),
     Dimension("energy of a mass", "kWh/kg", "kWh/lb", 1.0, POUND),

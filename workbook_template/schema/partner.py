@@ -13,9 +13,9 @@ SHEETS_TO_MARK = (
     *("Mix card", "Steam", "Steam runs", "Spawn"),
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing"),
     *("Markets", "Sales", "Week plan"),
-    *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
+    *("Forecast", "Results", "Loss causes", "Trials", "Year", "Labels", "Trace"),
 )
-_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Markets", "Sales", "Costing")
+_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Markets", "Sales", "Costing", "Year")
 
 
 def mark_of(sheet: str) -> str:

@@ -36,6 +36,7 @@ from workbook_template.sheets import (
     trace,
     trials,
     week_plan,
+    year,
 )
 from workbook_template.sheets import carried as carried_over
 
@@ -88,7 +89,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             costing.sheet(),
         ],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
-        "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet()],
+        "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet(), year.sheet(settings)],
         "Print": [labels.sheet(settings), trace.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]
