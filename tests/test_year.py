@@ -144,7 +144,7 @@ def period(book: Book) -> tuple[date, date]:
 def planned(book: Book) -> dict[str, float]:
     """Lines of a year of usual weeks."""
     farm = book.farm
-    lines = {name: 0.0 for name in ("Income", "Market fees", "Delivery and travel")}
+    lines = dict.fromkeys(("Income", "Market fees", "Delivery and travel"), 0.0)
     lines |= {"Labor: picking": 0.0, "Packs, drying energy": 0.0, "Labor: packing, drying": 0.0}
     for line in farm.rows["products"]:
         packs = model.a_year(line["packs_per_week"])
@@ -189,7 +189,8 @@ def test_planned_is_a_year_of_usual_weeks(book: Book) -> None:
 def test_the_lines_from_the_logs(book: Book) -> None:
     rows = {row["Line"]: row for row in book.rows("Year", BUDGET)}
     budget = Budget(book, *period(book))
-    assert budget.sales and budget.batches
+    assert budget.sales
+    assert budget.batches
     steps = budget.steps
     steam = budget.sum_of("Steam energy", "steam loads: energy")
     known = steps["Ingredients"] + steps["Bag"] + steps["Spawn"] + steam + budget.sum_of("abor")
@@ -244,9 +245,7 @@ def test_what_an_hour_and_a_year_come_to(book: Book) -> None:
     shown = book.part("Year", "What it comes to").values
     budget = Budget(book, *period(book))
     each = [one for _, one in months(book)]
-    hours = sum(
-        (one.labor - one.selling) / book.farm.work(60) + one.selling_hours for one in each
-    )
+    hours = sum((one.labor - one.selling) / book.farm.work(60) + one.selling_hours for one in each)
     rate = budget.profit / budget.days * model.DAYS
     assert shown["An hour of work earns, from the logs"] == pytest.approx(
         (budget.profit + budget.labor) / hours, abs=CENT
@@ -275,7 +274,9 @@ def test_at_break_even_nothing_is_left(book: Book) -> None:
     times = shown["Break-even income"] / budget.income
     fixed = fixed_of_a_year(book.farm)
     assert times * (budget.income - budget.variable) == pytest.approx(fixed, rel=1e-9)
-    assert book.mass(shown["Break-even fresh mass"]) == pytest.approx(times * budget.fresh, rel=1e-9)
+    assert book.mass(shown["Break-even fresh mass"]) == pytest.approx(
+        times * budget.fresh, rel=1e-9
+    )
     price = book.price_of_mass(shown["Break-even price"])
     assert price * budget.fresh == pytest.approx(budget.variable + budget.fixed, rel=1e-9)
 

@@ -89,7 +89,12 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             costing.sheet(),
         ],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
-        "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet(), year.sheet(settings)],
+        "Look back": [
+            results.sheet(settings),
+            loss_causes.sheet(),
+            trials.sheet(),
+            year.sheet(),
+        ],
         "Print": [labels.sheet(settings), trace.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]

@@ -19,7 +19,6 @@ from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Line
 from workbook_template.writing.charts import Chart, add_chart
 
 if TYPE_CHECKING:
-    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _WORDS = (
@@ -58,7 +57,7 @@ def _sentence(currency: str) -> str:
         otherwise=f'"From "&{iso_date("{?year_begin}")}&" to "&{iso_date("({?year_end}-1)")}'
         f'&" the farm took in "&{_amount("{?year_income_logged}", currency)}'
         '&CHOOSE(1+({?year_profit_logged}<0)," and kept "," and lost ")'
-        f'&{_amount("{?year_profit_logged}", currency)}'
+        f"&{_amount('{?year_profit_logged}', currency)}"
         '&CHOOSE(1+COUNT({?year_earns}),".","; an hour of work earned "'
         f'&CHOOSE(1+({{?year_earns}}<0),"","less than nothing: -")'
         f'&{_amount("N({?year_earns})", currency)}&".")&" "&{planned}',
@@ -122,7 +121,7 @@ _CHECKS = (
 )
 
 
-def sheet(settings: Settings) -> Sheet:
+def sheet() -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Year",

@@ -1,4 +1,4 @@
-"""The budget line by line: a year of usual weeks, as much of it as the days logged, and the logs."""
+"""The budget line by line: a year of usual weeks, its part for the days logged, and the logs."""
 
 from __future__ import annotations
 
@@ -149,9 +149,7 @@ SUMS = Form(
             "+".join(_logged(key) for key in LABOR),
             waits_for=("year_begin",),
         ),
-        Calculated(
-            "year_hours_logged", "Hours", "h", _logged("hours"), waits_for=("year_begin",)
-        ),
+        Calculated("year_hours_logged", "Hours", "h", _logged("hours"), waits_for=("year_begin",)),
         Calculated("year_months_whole", "Whole months", "count", "COUNT({year_months.whole})"),
     ),
 )

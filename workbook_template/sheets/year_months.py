@@ -29,7 +29,7 @@ def _of_recipes(column: str) -> str:
 
 
 def _of_packs(column: str) -> str:
-    return f"SUMIFS({{year_packs.{column}}},{{year_packs.month}},{{line}})"
+    return f"SUMIFS({{year_packs.{column}}},{{year_packs.month}},{{line}})+0*{{days}}"
 
 
 RECIPE_BLOCKS = Grid(
@@ -146,14 +146,14 @@ MONTHLY = Grid(
             "first",
             "First day of the month",
             "date",
-            "DATE(YEAR({year_first}),MONTH({year_first})+{line}-1,1)",
+            "DATE(YEAR({year_begin}),MONTH({year_begin})+{line}-1,1)",
             is_working=True,
         ),
         Computed(
             "next",
             "First day of the next",
             "date",
-            "DATE(YEAR({year_first}),MONTH({year_first})+{line},1)",
+            "DATE(YEAR({year_begin}),MONTH({year_begin})+{line},1)",
             is_working=True,
         ),
         Computed(
@@ -199,11 +199,12 @@ DAYS = Form(
             "MIN({today}+1,DATE(YEAR({year_first})+1,MONTH({year_first}),1))",
         ),
         Calculated("year_days", "Days", "d", "MAX(0,{year_end}-{year_begin})"),
+        Calculated("year_fixed", "Fixed costs of a year", "money", "{year_rooms}+{year_standing}"),
         Calculated(
-            "year_fixed", "Fixed costs of a year", "money", "{year_rooms}+{year_standing}"
-        ),
-        Calculated(
-            "year_hour_cost", "An hour of work", "money", "CFX.LABOR_COST(60,{hourly_wage},{burden})"
+            "year_hour_cost",
+            "An hour of work",
+            "money",
+            "CFX.LABOR_COST(60,{hourly_wage},{burden})",
         ),
     ),
 )

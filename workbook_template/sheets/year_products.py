@@ -41,9 +41,7 @@ PLANNED = Grid(
     "Each product line, a year of usual weeks",
     (
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
-        Computed(
-            "packs", "Packs sold", "number", f"{_known('packs_per_week')}{PER_YEAR}"
-        ),
+        Computed("packs", "Packs sold", "number", f"{_known('packs_per_week')}{PER_YEAR}"),
         Computed("made", "Packs made", "number", f"{{packs}}/{_known('sold_share')}"),
         Computed("income", "Income", "money", f"{{packs}}*{_known('price')}"),
         Computed("fees", "Fees", "money", f"{{income}}*{_known('fees')}"),
@@ -108,7 +106,7 @@ PACKS = Grid(
     "Packs taken by month and product line",
     (
         LINE,
-        Computed("month", "Month", "count", f"INT(({{line}}-1)/ROWS({{year_planned.line}}))+1"),
+        Computed("month", "Month", "count", "INT(({line}-1)/ROWS({year_planned.line}))+1"),
         Computed("at", "Row", "count", "{line}-({month}-1)*ROWS({year_planned.line})"),
         Computed(
             "taken",
@@ -118,7 +116,10 @@ PACKS = Grid(
             f",{_IN_MONTH})",
         ),
         Computed(
-            "goods", "Packs and drying energy", "money", "{taken}*INDEX({year_planned.pack_goods},{at})"
+            "goods",
+            "Packs and drying energy",
+            "money",
+            "{taken}*INDEX({year_planned.pack_goods},{at})",
         ),
         Computed(
             "labor",
