@@ -16,13 +16,15 @@ from typing import TYPE_CHECKING, Any
 import farm_model as model
 import pytest
 from farm_book import Book, changed_at_random, demo
+from logged_batches import LoggedBatches
 from scipy.stats import t as student
 
 if TYPE_CHECKING:
     from office import Office
 
 CENT = 0.01
-SEEDS = (11, 12, 13)
+POUND = 0.45359237
+SEEDS = (11, 12)
 BUDGET = "The budget: planned and from the logs"
 MONTHLY = "By month, from the logs"
 
@@ -258,7 +260,9 @@ def test_what_an_hour_and_a_year_come_to(book: Book) -> None:
         for day, one in months(book)
         if day.day == 1 and day + timedelta(one.days) == next_month(day)
     ]
-    assert len(whole) >= 3
+    if len(whole) < 3:
+        assert (shown["Lowest"], shown["Highest"]) == (None, None)
+        return
     half = student.ppf(0.975, len(whole) - 1) * stdev(whole) / sqrt(len(whole))
     assert shown["Lowest"] == pytest.approx(rate - half, rel=1e-6)
     assert shown["Highest"] == pytest.approx(rate + half, rel=1e-6)
@@ -294,3 +298,19 @@ def test_income_by_product_line(book: Book) -> None:
             year * budget.days / model.DAYS, abs=CENT
         )
         assert rows[name]["Packs sold"] == sum(row["sold"] for row in sales)
+
+
+def test_a_published_budget_comes_out() -> None:
+    """Sagaram, Enterprise budget for oyster mushroom grown in a poultry house, Delaware, 2013.
+
+    1208 lb picked, 5 % lost in handling, 1147.6 lb sold at 5 dollars: 5738 dollars.
+    """
+    farm = LoggedBatches(1, asked=("year_planned.*",))
+    lines = sum(bool(farm.value("products.product", row)) for row in range(12))
+    farm.set_column("products.packs_per_week", [1147.6 / model.a_year(1)] + [0] * (lines - 1))
+    for key, value in {"form": "fresh", "pack_mass": POUND, "price": 5, "sold_share": 0.95}.items():
+        farm.set(f"products.{key}", value)
+    farm.compute()
+    assert farm.value("year_planned.income") == pytest.approx(5738.0, rel=1e-9)
+    assert farm.value("year_planned.made") * POUND == pytest.approx(1208 * POUND, rel=1e-9)
+    assert farm.value("year_planned.fresh") == pytest.approx(1147.6 * POUND, rel=1e-9)

@@ -45,8 +45,8 @@ MODELED = (
 WORKINGS = "Week plan workings"
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Steam", "Batches", "Markets", "Sales", "Year"),
-    *(workings_name("Costing"), WORKINGS),
+    *("Forecast", "Steam", "Batches", "Rooms", "Markets", "Sales"),
+    *("Year", workings_name("Costing"), WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
