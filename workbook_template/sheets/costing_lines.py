@@ -49,7 +49,7 @@ LINES = Grid(
     "packs",
     "All product lines: cost, margin, shelf space",
     (
-        Computed("product", "Product line", "state", row_of("products", "product", "ready")),
+        Computed("product", "Product line", "state", "INDEX({plan_products.product},{line})"),
         Computed(
             "cost",
             "Cost of a pack sold",
