@@ -14,9 +14,9 @@ from xml.sax.saxutils import escape
 import openpyxl
 import pytest
 from openpyxl.comments import Comment
-from openpyxl.utils import range_boundaries
+from openpyxl.utils import get_column_letter, range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
-from small_farm import BATCH_ROWS, edited, replaced, small_farm
+from small_farm import BATCH_ROWS, edited, few_batches, replaced, small_farm
 from workbooks import loaded
 
 from workbook_template.build import lay_out
@@ -64,8 +64,8 @@ class Copy:
 
 
 @cache
-def copied_farm(number: int = 1) -> Copy:
-    return Copy(small_farm(number).path)
+def copied_farm(number: int = 1, is_strict: bool = False) -> Copy:
+    return Copy(small_farm(number, is_strict).path)
 
 
 @cache
@@ -103,6 +103,13 @@ def empty_book() -> Book:
     return lay_out(Settings(batch_rows=BATCH_ROWS, typed_functions=False))
 
 
+@cache
+def farm_book() -> Book:
+    """Say where everything stands in the small farm's workbook."""
+    settings = Settings("us", invented=True, batch_rows=BATCH_ROWS, typed_functions=False)
+    return lay_out(settings, few_batches())
+
+
 def parts(path: Path) -> dict[str, str]:
     """Return every part of a file; the clock's time in the properties left out."""
     with zipfile.ZipFile(path) as archive:
@@ -118,21 +125,28 @@ def found_in(texts: dict[str, str], secret: str) -> list[str]:
 # Nothing private
 
 
-def test_no_part_of_the_copy_holds_a_secret() -> None:
-    before, after = parts(small_farm().path), parts(copied_farm().path)
-    secrets = small_farm().secrets
+@pytest.mark.parametrize("is_strict", [False, True])
+def test_no_part_of_the_copy_holds_a_secret(is_strict: bool) -> None:
+    farm = small_farm(1, is_strict)
+    before, after = parts(farm.path), parts(copied_farm(1, is_strict).path)
+    secrets = farm.secrets
     planted = [secret for secret in secrets if found_in(before, secret)]
     assert len(planted) >= len(secrets) / 2  # each number is written in one of two ways
     leaks = {secret: found_in(after, secret) for secret in planted}
     assert not [secret for secret, names in leaks.items() if names]
 
 
-def test_two_farms_that_differ_in_what_is_private_have_the_same_copy() -> None:
-    # So nothing that is computed from a secret is in it, however many steps away.
+@pytest.mark.parametrize("is_strict", [False, True])
+def test_two_farms_that_differ_in_what_is_private_have_the_same_copy(is_strict: bool) -> None:
+    """So nothing that is computed from a secret is in it, however many steps away.
+
+    Private are all amounts of money, whatever else stands on Costing, and who orders; where the
+    farm is strict, everything on Products and Orders.
+    """
     part = f"xl/worksheets/sheet{SHEETS.index('Spawn') + 1}.xml"
-    costs = [parts(small_farm(number).path)[part] for number in (1, 2)]
+    costs = [parts(small_farm(number, is_strict).path)[part] for number in (1, 2)]
     assert costs[0] != costs[1]  # those of the spawn lots
-    assert parts(copied_farm(1).path) == parts(copied_farm(2).path)
+    assert parts(copied_farm(1, is_strict).path) == parts(copied_farm(2, is_strict).path)
 
 
 def test_nothing_comes_along_from_outside_of_the_inputs() -> None:
@@ -152,12 +166,16 @@ def test_the_copy_holds_values_only() -> None:
     assert not [name for name in texts if re.search("custom|comment|table|vml|external", name)]
 
 
-def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there() -> None:
-    names = copied_farm().after.sheetnames
-    left_out = {"Products", "Orders", "Costing", "Week plan", "Stock", "Checks", "Functions"}
+@pytest.mark.parametrize("is_strict", [False, True])
+def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there(is_strict: bool) -> None:
+    copied = copied_farm(1, is_strict)
+    names = copied.after.sheetnames
+    left_out = {"Products", "Orders", "Costing", "Checks", "Functions"}
+    left_out |= {"Week plan", "Stock"} if is_strict else set()
     assert {name for name in names if not is_workings(name)} == set(SHEETS) - left_out
     assert not {workings_name(name) for name in left_out} & set(names)
-    for name, text in parts(copied_farm().path).items():
+    assert copied.copied.followed == (["Products", "Orders"] if is_strict else [])
+    for name, text in parts(copied.path).items():
         for location in re.findall(r"location=\"'?([^'!\"]*)", text):
             assert location in names, name
 
@@ -178,14 +196,72 @@ def test_everything_else_has_the_value_that_it_had(name: str) -> None:
                 assert same(value, was), (cell.coordinate, value, was)
 
 
+RESTS_ON_PRICES = {
+    "Week plan": {"helps_words", "helps_besides"},
+    "Stock": set(),
+    "Forecast": set(),
+    "Rooms": {"storage_price", "storage_lost_money"},
+}
+"""By sheet the single cells that say something about money: all else there rests on none."""
+
+
+@pytest.mark.parametrize("name", RESTS_ON_PRICES)
+def test_of_a_sheet_that_rests_on_packs_only_what_rests_on_prices_is_left_out(name: str) -> None:
+    before, after = copied_farm().before[name], copied_farm().after[name]
+    places = [farm_book().cells[key] for key in RESTS_ON_PRICES[name]]
+    left_out = {(place.row, place.column) for place in places}
+    for row in before.iter_rows(min_row=5):
+        for cell in row:
+            value = after[cell.coordinate].value
+            was = None if cell.value == "" else cell.value
+            if (cell.row, cell.column) in left_out:
+                assert value in ("left out", None), cell.coordinate
+            else:
+                assert same(value, was), (cell.coordinate, value, was)
+
+
+FIGURES = (
+    *("due.what", "due.when", "due.which", "due.strain", "due.amount"),
+    *("to_start.crop", "to_start.w1", "stations.station", "stations.w1", "not_in_time.crop"),
+    *("purchases.ingredient", "purchases.w1", "spawn_to_open.w1"),
+    *("packs_to_sell.product", "packs_to_sell.w1", "packs_to_sell.w12"),
+    *("stock.on_hand", "stock.runs_out", "stock.order_by", "stock.state", "spawn_stock.order_by"),
+    *("expected.total", "asked.total", "range.low", "range.chance", "balance.short"),
+    *("rooms.spaces", "room_weeks.incubation_blocks", "room_weeks.fruiting_spaces"),
+)
+"""What a partner works by."""
+
+
+@pytest.mark.parametrize("key", FIGURES)
+def test_a_partner_finds_what_to_do_buy_and_sell(key: str) -> None:
+    table, _, column = key.partition(".")
+    place = farm_book().columns[table, column]
+    before, after = copied_farm().before[place.sheet], copied_farm().after[place.sheet]
+    values = 0
+    for row in range(place.first, place.last + 1):
+        was, value = (sheet.cell(row, place.column).value for sheet in (before, after))
+        assert same(value, None if was == "" else was), row
+        values += value is not None
+    assert values
+
+
+@pytest.mark.parametrize("key", ["plan_now", "plan_next", "bottleneck", "due_count", "due_overdue"])
+def test_a_partner_finds_the_plan_in_short(key: str) -> None:
+    place = farm_book().cells[key]
+    books = copied_farm().before, copied_farm().after
+    was, value = (book[place.sheet].cell(place.row, place.column).value for book in books)
+    assert value not in (None, "left out")
+    assert same(value, was)
+
+
 def test_every_formula_of_ours_can_be_followed() -> None:
     """One that cannot may come from anywhere, and would be left out as private.
 
-    Links are not followed: those on Start lead to what is left out, and Checks is not copied.
+    Checks are not followed: they are not copied.
     """
     formulas = Formulas(empty_book())
     lost = {here.sheet for here, areas in formulas.computed if areas == formulas.everything}
-    assert lost <= {"Start", "Checks", workings_name("Checks")}
+    assert lost <= {"Checks", workings_name("Checks")}
 
 
 def is_of_money(sheet: Any, cell: Any) -> bool:
@@ -275,6 +351,61 @@ def test_whatever_is_not_exactly_shown_is_private(mark: Any) -> None:
     assert marked.is_money_private
 
 
+@pytest.mark.parametrize("mark", ["private", "Sheet only", "sheet  only", "", None, "only"])
+@pytest.mark.parametrize("sheet", ["products", "orders"])
+def test_whatever_is_not_exactly_sheet_only_is_private_with_what_rests_on_it(
+    sheet: str, mark: Any
+) -> None:
+    marked = private(**{f"private_{sheet}": mark})
+    assert {"Products", "Orders", "Week plan", "Stock"} <= marked.sheets
+
+
+def test_the_other_sheets_are_not_left_out_alone() -> None:
+    # A secret recipe would be read off the purchases.
+    marked = private(private_recipes="sheet only")
+    place = empty_book().columns["purchases", "w1"]
+    assert {"Recipes", "Week plan"} <= marked.sheets
+    assert marked.holds("Week plan", place.first, place.column)
+
+
+def test_a_sheet_that_is_left_out_alone_keeps_its_prices_where_money_is_shown() -> None:
+    marked = private(private_money="shown")
+    prices, wage = empty_book().columns["products", "price"], empty_book().cells["hourly_wage"]
+    assert marked.holds("Products", prices.first, prices.column)
+    assert not marked.holds(wage.sheet, wage.row, wage.column)
+    place = empty_book().cells["storage_lost_money"]
+    assert marked.holds(place.sheet, place.row, place.column)
+
+
+def test_customers_are_private_while_their_packs_count() -> None:
+    marked = private()
+    for key, is_private in (("customer", True), ("note", True), ("packs", False), ("date", False)):
+        place = empty_book().columns["orders", key]
+        assert marked.holds("Orders", place.first, place.column) == is_private, key
+
+
+def test_packs_that_are_typed_as_a_formula_of_something_private_take_the_plan_along(
+    tmp_path: Path,
+) -> None:
+    place = farm_book().columns["products", "packs_per_week"]
+
+    def of_wage(workbook: Workbook) -> None:
+        workbook["Products"].cell(place.first, place.column).value = "=ROUND(input_hourly_wage,4)"
+
+    copied = Copy(edited(tmp_path / "farm.xlsx", of_wage)).copied
+    assert {"Products", "Week plan", "Stock"} <= {*copied.left_out}
+
+
+def test_a_note_that_names_a_customer_is_pointed_out(tmp_path: Path) -> None:
+    place = farm_book().columns["harvests", "note"]
+
+    def named(workbook: Workbook) -> None:
+        workbook["Harvests"].cell(place.first, place.column).value = "for Zq1c0 inn & co"
+
+    copied = Copy(edited(tmp_path / "farm.xlsx", named)).copied
+    assert copied.quoting == [f"Harvests!{get_column_letter(place.column)}{place.first}"]
+
+
 def test_a_setting_that_was_lost_means_private() -> None:
     unmarked = private_cells({})
     assert unmarked.is_money_private
@@ -325,6 +456,7 @@ REACHING = (
         "=Products[[Product]:[Price, $/pack]]",
         "=SUM(Farm:Costing!B9)",
     ),
+    *('=HYPERLINK("#Farm!A1",Costing!B13)', "=HYPERLINK(Costing!B13)"),
     *("=IF(TRUE,Costing!B13)", "=CFX.DRY_MASS(200,6%)", "=$B$1:INDEX(Costing!B:B,13)"),
 )
 """Written out by hand: each may answer with what stands in a private cell."""
@@ -521,9 +653,8 @@ def test_the_command_says_what_was_left_out(
     monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
-    assert (
-        "Sheets left out: Stock, Products, Orders, Costing, Week plan, Functions, Checks." in shown
-    )
+    assert "Sheets left out: Products, Orders, Costing, Functions, Checks." in shown
+    assert "choose sheet only" not in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
     assert "with a formula that is not ours: Batches!Y7, Batches!X8, Harvests!F7." in shown

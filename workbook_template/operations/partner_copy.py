@@ -42,8 +42,8 @@ from workbook_template.schema.partner import (
     SHEET_ONLY,
     SHEETS_TO_MARK,
     SHOWN,
-    may_go_alone,
     mark_of,
+    may_go_alone,
 )
 from workbook_template.texts import write_text
 from workbook_template.writing.blocks import FIRST_ROW
@@ -470,7 +470,8 @@ class _Copy:
                 f"its part {shown(part)}: nothing was written."
             )
         others = set(private) - set(given)
-        self.copied.quoting = quoting(self._given, others)
+        typed = {f"{sheet}!{get_column_letter(at)}{row}" for (sheet, row, at), _ in self._inputs()}
+        self.copied.quoting = quoting((one for one in self._given if one[0] in typed), others)
 
     def _kept_back(self) -> Iterator[Value]:
         """Yield every private value of the farm's workbook; a text only where it was typed.

@@ -23,8 +23,8 @@ from workbook_template.schema.partner import (
     SHEET_ONLY,
     SHEETS_TO_MARK,
     SHOWN,
-    may_go_alone,
     mark_of,
+    may_go_alone,
 )
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import tuple_key

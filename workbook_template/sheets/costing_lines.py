@@ -8,7 +8,7 @@ from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.figures import used_of
 from workbook_template.schema.products import PRODUCTS
-from workbook_template.sheets.costing_lists import LINE, row_of
+from workbook_template.sheets.costing_lists import LINE
 from workbook_template.sheets.costing_parts import number_of, work_of
 from workbook_template.writing.blocks import Calculated, Grid
 
