@@ -27,6 +27,7 @@ from workbook_template.operations.partner_copy import partner_copy
 from workbook_template.operations.private import Formulas, PrivateCells
 from workbook_template.operations.references import References, chart_areas, refers_to_nothing
 from workbook_template.reading.contents import Area
+from workbook_template.reading.entries import read
 from workbook_template.schema import SINGLE_INPUTS
 from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
 
     from workbook_template.writing.layout import Book
 
+FIXTURES = Path(__file__).parent / "fixtures"
 HIDDEN = "Kept-4711-quiet"
 SHEETS = [sheet.name for sheet in all_sheets(Settings())]
 
@@ -360,6 +362,14 @@ def test_whatever_is_not_exactly_sheet_only_is_private_with_what_rests_on_it(
     assert {"Products", "Orders", "Week plan", "Stock"} <= marked.sheets
 
 
+def test_a_farm_of_an_earlier_release_shows_no_more_than_it_did() -> None:
+    # There "private" was the only other word, and took the plan along, as it still does.
+    singles = read(FIXTURES / "release_4" / "demo_us.xlsx").singles
+    marks = {key: singles[key].value for key in copying.MARKS if key in singles}
+    assert marks["private_products"] == marks["private_orders"] == "private"
+    assert {"Products", "Orders", "Week plan", "Stock"} <= private(**marks).sheets
+
+
 def test_the_other_sheets_are_not_left_out_alone() -> None:
     # A secret recipe would be read off the purchases.
     marked = private(private_recipes="sheet only")
@@ -647,6 +657,16 @@ def test_a_workbook_that_cannot_be_told_apart_is_refused(
     assert not (tmp_path / "copy.xlsx").exists()
 
 
+def test_the_command_says_how_to_keep_the_plan(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_farm(1, True).copied)
+    assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
+    shown = capsys.readouterr().out
+    assert "All that is computed from Products and Orders is left out, too." in shown
+    assert 'choose "sheet only" for both on the Farm sheet.' in shown
+
+
 def test_the_command_says_what_was_left_out(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -654,7 +674,7 @@ def test_the_command_says_what_was_left_out(
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
     assert "Sheets left out: Products, Orders, Costing, Functions, Checks." in shown
-    assert "choose sheet only" not in shown
+    assert "sheet only" not in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
     assert "with a formula that is not ours: Batches!Y7, Batches!X8, Harvests!F7." in shown

@@ -117,8 +117,8 @@ def _add_partner_copy(commands: Any) -> None:
         "nothing private. What is private stands at the end of the Farm sheet: prices, wages and "
         "costs, customers, and the sheets Products, Orders and Costing, unless you mark others. "
         "Whatever is computed from something private is left out as well; the packs that you sell "
-        "count in plan, stock and forecast, unless you mark Products or Orders as private instead "
-        "of sheet only. FARM is never written.",
+        'count in plan, stock and forecast, unless you mark Products or Orders "private" instead '
+        'of "sheet only". FARM is never written.',
         epilog="For example: cultivar-fx partner-copy farm.xlsx for-ana.xlsx. What you typed into "
         "notes and names is copied as it is, and rows that you hid are shown: look the copy "
         "through before you send it.",
@@ -338,8 +338,9 @@ def _partner_copy(options: argparse.Namespace) -> int:
     say(f"Sheets left out: {', '.join(left_out)}.")
     if copied.followed:
         say(
-            f"With {' and '.join(copied.followed)} goes all that is computed from them. For plan, "
-            "stock and forecast without prices and customers, choose sheet only on the Farm sheet."
+            f"All that is computed from {' and '.join(copied.followed)} is left out, too. To show "
+            'plan, stock and forecast without prices and customers, choose "sheet only" for both '
+            "on the Farm sheet."
         )
     say(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
     if copied.other_sheets:

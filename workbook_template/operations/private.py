@@ -198,11 +198,10 @@ class PrivateCells:
                 yield _cell(place)
         for (table, key), one in self._book.fields.items():
             first = TABLES[table].first if table in TABLES else one
-            place = self._book.columns[table, key]
-            if self._is_private_input(one, place.sheet, sheets) or self._is_private_choice(
-                first, sheets
-            ):
-                yield _area(place)
+            column = self._book.columns[table, key]
+            is_private = self._is_private_input(one, column.sheet, sheets)
+            if is_private or self._is_private_choice(first, sheets):
+                yield _area(column)
 
     def _is_private_input(self, one: Field, sheet: str, sheets: Set[str]) -> bool:
         is_alone = sheet in self.left_out_alone
