@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
-from functools import cache, cached_property
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 from tempfile import mkdtemp
@@ -16,56 +16,28 @@ import pytest
 from openpyxl.comments import Comment
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
+from partner_copies import Copy, copied_farm, empty_book, found_in, parts, same
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
 from workbooks import loaded
 
-from workbook_template.build import lay_out
 from workbook_template.cli import main
 from workbook_template.errors import Refusal
 from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.partner_copy import partner_copy
-from workbook_template.operations.private import Formulas, PrivateCells
-from workbook_template.operations.references import References, chart_areas, refers_to_nothing
+from workbook_template.operations.private import Formulas
+from workbook_template.operations.references import References, refers_to_nothing
 from workbook_template.reading.contents import Area
-from workbook_template.schema import SINGLE_INPUTS
-from workbook_template.schema.partner import SHEETS_TO_MARK
 from workbook_template.sheets import all_sheets
 from workbook_template.writing.blocks import Settings
 from workbook_template.writing.stored_values import with_stored_values
 from workbook_template.writing.workings import is_workings, workings_name
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from office import Office
     from openpyxl import Workbook
 
-    from workbook_template.writing.layout import Book
-
 HIDDEN = "Kept-4711-quiet"
 SHEETS = [sheet.name for sheet in all_sheets(Settings())]
-
-
-class Copy:
-    """A workbook's copy; either is read when a test asks for it."""
-
-    def __init__(self, source: Path) -> None:
-        self._source = source
-        self.path = Path(mkdtemp(prefix="copies-")) / "copy.xlsx"
-        self.copied = partner_copy(source, self.path)
-
-    @cached_property
-    def before(self) -> Workbook:
-        return openpyxl.load_workbook(self._source, data_only=True)
-
-    @cached_property
-    def after(self) -> Workbook:
-        return openpyxl.load_workbook(self.path)
-
-
-@cache
-def copied_farm(number: int = 1) -> Copy:
-    return Copy(small_farm(number).path)
 
 
 @cache
@@ -98,41 +70,31 @@ def _edit(workbook: Workbook) -> None:
         log.cell(6 + BATCH_ROWS + 1, column).value = value
 
 
-@cache
-def empty_book() -> Book:
-    return lay_out(Settings(batch_rows=BATCH_ROWS, typed_functions=False))
-
-
-def parts(path: Path) -> dict[str, str]:
-    """Return every part of a file; the clock's time in the properties left out."""
-    with zipfile.ZipFile(path) as archive:
-        texts = {name: archive.read(name).decode() for name in archive.namelist()}
-    times = re.compile(r"<dcterms:\w+[^>]*>[^<]*</dcterms:\w+>")
-    return {name: times.sub("", text) for name, text in texts.items()}
-
-
-def found_in(texts: dict[str, str], secret: str) -> list[str]:
-    return [name for name, text in texts.items() if secret in text or secret in name]
-
-
 # Nothing private
 
 
-def test_no_part_of_the_copy_holds_a_secret() -> None:
-    before, after = parts(small_farm().path), parts(copied_farm().path)
-    secrets = small_farm().secrets
+@pytest.mark.parametrize("is_strict", [False, True])
+def test_no_part_of_the_copy_holds_a_secret(is_strict: bool) -> None:
+    farm = small_farm(1, is_strict)
+    before, after = parts(farm.path), parts(copied_farm(1, is_strict).path)
+    secrets = farm.secrets
     planted = [secret for secret in secrets if found_in(before, secret)]
     assert len(planted) >= len(secrets) / 2  # each number is written in one of two ways
     leaks = {secret: found_in(after, secret) for secret in planted}
     assert not [secret for secret, names in leaks.items() if names]
 
 
-def test_two_farms_that_differ_in_what_is_private_have_the_same_copy() -> None:
-    # So nothing that is computed from a secret is in it, however many steps away.
+@pytest.mark.parametrize("is_strict", [False, True])
+def test_two_farms_that_differ_in_what_is_private_have_the_same_copy(is_strict: bool) -> None:
+    """So nothing that is computed from a secret is in it, however many steps away.
+
+    Private are all amounts of money, whatever else stands on Costing, and who orders; where the
+    farm is strict, everything on Products and Orders.
+    """
     part = f"xl/worksheets/sheet{SHEETS.index('Spawn') + 1}.xml"
-    costs = [parts(small_farm(number).path)[part] for number in (1, 2)]
+    costs = [parts(small_farm(number, is_strict).path)[part] for number in (1, 2)]
     assert costs[0] != costs[1]  # those of the spawn lots
-    assert parts(copied_farm(1).path) == parts(copied_farm(2).path)
+    assert parts(copied_farm(1, is_strict).path) == parts(copied_farm(2, is_strict).path)
 
 
 def test_nothing_comes_along_from_outside_of_the_inputs() -> None:
@@ -152,12 +114,16 @@ def test_the_copy_holds_values_only() -> None:
     assert not [name for name in texts if re.search("custom|comment|table|vml|external", name)]
 
 
-def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there() -> None:
-    names = copied_farm().after.sheetnames
-    left_out = {"Products", "Orders", "Costing", "Week plan", "Stock", "Checks", "Functions"}
+@pytest.mark.parametrize("is_strict", [False, True])
+def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there(is_strict: bool) -> None:
+    copied = copied_farm(1, is_strict)
+    names = copied.after.sheetnames
+    left_out = {"Products", "Orders", "Costing", "Checks", "Functions"}
+    left_out |= {"Week plan", "Stock"} if is_strict else set()
     assert {name for name in names if not is_workings(name)} == set(SHEETS) - left_out
     assert not {workings_name(name) for name in left_out} & set(names)
-    for name, text in parts(copied_farm().path).items():
+    assert copied.copied.followed == (["Products", "Orders"] if is_strict else [])
+    for name, text in parts(copied.path).items():
         for location in re.findall(r"location=\"'?([^'!\"]*)", text):
             assert location in names, name
 
@@ -181,23 +147,17 @@ def test_everything_else_has_the_value_that_it_had(name: str) -> None:
 def test_every_formula_of_ours_can_be_followed() -> None:
     """One that cannot may come from anywhere, and would be left out as private.
 
-    Links are not followed: those on Start lead to what is left out, and Checks is not copied.
+    Checks are not followed: they are not copied.
     """
     formulas = Formulas(empty_book())
     lost = {here.sheet for here, areas in formulas.computed if areas == formulas.everything}
-    assert lost <= {"Start", "Checks", workings_name("Checks")}
+    assert lost <= {"Checks", workings_name("Checks")}
 
 
 def is_of_money(sheet: Any, cell: Any) -> bool:
     """Tell by the heading or the unit whether a cell is of money, or a product of it."""
     heading, unit = str(sheet.cell(6, cell.column).value), str(sheet.cell(cell.row, 3).value)
     return "$" in heading or "$" in unit or heading.startswith("Cost")
-
-
-def same(value: Any, was: Any) -> bool:
-    """Compare what two programs wrote: the last of 17 digits may differ."""
-    is_number = isinstance(was, float) and isinstance(value, (int, float))
-    return bool(value == (pytest.approx(was, rel=1e-14) if is_number else was))
 
 
 def test_widths_formats_and_page_are_those_of_the_workbook() -> None:
@@ -243,75 +203,6 @@ def test_a_file_that_libreoffice_saved_has_the_same_copy(office: Office, tmp_pat
                 assert same(value, cell.value), (name, cell.coordinate, value)
 
 
-# What is marked
-
-
-def private(**marks: Any) -> PrivateCells:
-    """Mark an empty workbook: what is not given is as a new workbook says it."""
-    usual = {key: SINGLE_INPUTS[key].default for key in copying.MARKS}
-    return private_cells({**usual, **marks})
-
-
-def private_cells(marks: Mapping[str, Any]) -> PrivateCells:
-    return PrivateCells(empty_book(), marks, formulas=formulas_of_empty_book())
-
-
-@cache
-def formulas_of_empty_book() -> Formulas:
-    return Formulas(empty_book())
-
-
-def test_every_working_sheet_can_be_marked() -> None:
-    others = ("Start", "Functions", "Checks", "Sources")
-    assert list(SHEETS_TO_MARK) == [name for name in SHEETS if name not in others]
-
-
-@pytest.mark.parametrize(
-    "mark", ["Private", "PRIVATE", " private", "yes", "x", "", None, 1, True, "SHOWN", "shown "]
-)
-def test_whatever_is_not_exactly_shown_is_private(mark: Any) -> None:
-    marked = private(private_harvests=mark, private_costing=mark, private_money=mark)
-    assert {"Harvests", "Costing"} <= marked.sheets
-    assert marked.is_money_private
-
-
-def test_a_setting_that_was_lost_means_private() -> None:
-    unmarked = private_cells({})
-    assert unmarked.is_money_private
-    assert set(SHEETS_TO_MARK) <= unmarked.sheets
-
-
-def test_a_marked_sheet_takes_with_it_what_is_computed_from_it() -> None:
-    marked = private(private_harvests="private")
-    place = empty_book().columns["batches", "fresh"]
-    other = empty_book().columns["batches", "lost"]
-    assert "Harvests" in marked.sheets
-    assert marked.holds("Batches", place.first, place.column)
-    assert not marked.holds("Batches", other.first, other.column)
-    charts = empty_book().workbook["Results"]._charts
-    assert any(marked.touches(area) for chart in charts for area in chart_areas(chart))
-
-
-def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
-    shown = private(private_products="shown", private_orders="shown", private_costing="shown")
-    place = empty_book().columns["products", "price"]
-    blocks = empty_book().columns["loads", "blocks"]
-    assert not shown.sheets & {"Products", "Week plan"}
-    assert shown.holds("Products", place.first, place.column)
-    assert not shown.holds("Week plan", blocks.first, blocks.column)
-
-
-def test_nothing_is_left_out_where_everything_is_shown() -> None:
-    shown = {f"private_{name}": "shown" for name in ("money", "products", "orders", "costing")}
-    marked = private(**shown)
-    assert marked.sheets == {"Functions", "Checks"}
-    assert not any(
-        marked.holds(sheet.title, row, column)
-        for sheet in empty_book().workbook.worksheets
-        for row, column in sheet._cells
-    )
-
-
 # Formulas that reach a private cell without naming it
 
 REACHING = (
@@ -325,6 +216,7 @@ REACHING = (
         "=Products[[Product]:[Price, $/pack]]",
         "=SUM(Farm:Costing!B9)",
     ),
+    *('=HYPERLINK("#Farm!A1",Costing!B13)', "=HYPERLINK(Costing!B13)"),
     *("=IF(TRUE,Costing!B13)", "=CFX.DRY_MASS(200,6%)", "=$B$1:INDEX(Costing!B:B,13)"),
 )
 """Written out by hand: each may answer with what stands in a private cell."""
@@ -515,15 +407,24 @@ def test_a_workbook_that_cannot_be_told_apart_is_refused(
     assert not (tmp_path / "copy.xlsx").exists()
 
 
+def test_the_command_says_how_to_keep_the_plan(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_farm(1, True).copied)
+    assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
+    shown = capsys.readouterr().out
+    assert "All that is computed from Products and Orders is left out, too." in shown
+    assert 'choose "sheet only" for both on the Farm sheet.' in shown
+
+
 def test_the_command_says_what_was_left_out(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
-    assert (
-        "Sheets left out: Stock, Products, Orders, Costing, Week plan, Functions, Checks." in shown
-    )
+    assert "Sheets left out: Products, Orders, Costing, Functions, Checks." in shown
+    assert "sheet only" not in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
     assert "with a formula that is not ours: Batches!Y7, Batches!X8, Harvests!F7." in shown

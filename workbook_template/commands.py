@@ -115,8 +115,10 @@ def _add_partner_copy(commands: Any) -> None:
         help="copy a workbook for a partner, without what is private",
         description="Write a copy of a workbook that holds values only: no formula, no name, and "
         "nothing private. What is private stands at the end of the Farm sheet: prices, wages and "
-        "costs, and the sheets Products and Costing, unless you mark others. Whatever is computed "
-        "from something private is left out as well. FARM is never written.",
+        "costs, customers, and the sheets Products, Orders and Costing, unless you mark others. "
+        "Whatever is computed from something private is left out as well; the packs that you sell "
+        'count in plan, stock and forecast, unless you mark Products or Orders "private" instead '
+        'of "sheet only". FARM is never written.',
         epilog="For example: cultivar-fx partner-copy farm.xlsx for-ana.xlsx. What you typed into "
         "notes and names is copied as it is, and rows that you hid are shown: look the copy "
         "through before you send it.",
@@ -334,6 +336,12 @@ def _partner_copy(options: argparse.Namespace) -> int:
     say("The copy holds values only.")
     left_out = [name for name in copied.left_out if not is_workings(name)]
     say(f"Sheets left out: {', '.join(left_out)}.")
+    if copied.followed:
+        say(
+            f"All that is computed from {' and '.join(copied.followed)} is left out, too. To show "
+            'plan, stock and forecast without prices and customers, choose "sheet only" for both '
+            "on the Farm sheet."
+        )
     say(f"Prices, wages and costs are {'shown' if copied.shows_money else 'left out'}.")
     if copied.other_sheets:
         say(f"Your own sheets, left out: {', '.join(map(shown, copied.other_sheets))}.")

@@ -33,17 +33,20 @@ _BATCHES = 8
 _INPUTS = (
     *("hourly_wage", "burden", "electricity_price", "bag_price", "spawn_price", "rent"),
     *("insurance", "vehicle", "other_overhead", "wanted_margin", "change_1", "change_4"),
-    *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes"),
+    *("more_mixer", "more_steamer", "more_labor"),
 )
 _COLUMNS = {
     "equipment": ("price", "salvage"),
     "ingredients": ("bag_price", "price"),
     "spawn_lots": ("cost",),
     "deliveries": ("price",),
-    "products": (
-        *("pack_mass", "price", "pack_cost", "packing_minutes", "fees", "delivery"),
-        *("sold_share", "packs_per_week"),
-    ),
+    "products": ("price", "pack_cost", "fees", "delivery"),
+}
+# And what, beside that, where nothing of Products and Orders may tell.
+_MORE_INPUTS = ("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes")
+_MORE_COLUMNS = {
+    "products": ("pack_mass", "packing_minutes", "sold_share", "packs_per_week"),
+    "orders": ("packs",),
     "unusual_weeks": ("packs",),
 }
 
@@ -56,8 +59,11 @@ class SmallFarm(NamedTuple):
 
 
 @cache
-def small_farm(number: int = 1) -> SmallFarm:
-    """Build a workbook; another number gives one that differs in nothing but its secrets."""
+def small_farm(number: int = 1, is_strict: bool = False) -> SmallFarm:
+    """Build a workbook; another number gives one that differs in nothing but its secrets.
+
+    A strict one marks Products and Orders as private, with all that is computed from them.
+    """
     entries = few_batches()
     secrets: list[str] = []
 
@@ -67,15 +73,20 @@ def small_farm(number: int = 1) -> SmallFarm:
         secrets.extend([repr(secret), f"{secret:.8g}"])
         return secret
 
-    for key in _INPUTS:
+    for key in (*_INPUTS, *(_MORE_INPUTS if is_strict else ())):
         entries.singles[key] = planted(entries.singles.get(key))
-    for table, columns in _COLUMNS.items():
+    for table, columns in (*_COLUMNS.items(), *(_MORE_COLUMNS.items() if is_strict else ())):
         for row in entries.tables[table]:
             row |= {key: planted(row[key]) for key in columns if row[key] is not None}
-    _rename_products(entries, number)
-    secrets.append(f"Zq{number}x")
+    for at, row in enumerate(entries.tables["orders"]):
+        row |= {"customer": f"Zq{number}c{at} inn & co", "note": f"Zq{number}n{at} called"}
+    secrets += [f"Zq{number}c", f"Zq{number}n"]
+    if is_strict:
+        _rename_products(entries, number)
+        secrets.append(f"Zq{number}x")
+        entries.singles |= {"private_products": "private", "private_orders": "private"}
     settings = Settings("us", invented=True, batch_rows=BATCH_ROWS)
-    name = f"small-{number}/farm.xlsx"
+    name = f"small-{number}{'-strict' * is_strict}/farm.xlsx"
     return SmallFarm(shared(name, lambda path: build(path, settings, entries)), secrets)
 
 

@@ -37,7 +37,14 @@ from workbook_template.reading.entries import read
 from workbook_template.reading.meaning import Meanings
 from workbook_template.safety.scan import Limits, too_large
 from workbook_template.schema import SCHEMA_VERSION, TABLES
-from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of
+from workbook_template.schema.partner import (
+    MONEY_MARK,
+    SHEET_ONLY,
+    SHEETS_TO_MARK,
+    SHOWN,
+    mark_of,
+    may_go_alone,
+)
 from workbook_template.texts import write_text
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import Entries
@@ -77,6 +84,8 @@ class Copied:
     ----------
     sheets, left_out, other_sheets : list of str
         The sheets in the copy; those of ours that are not; and the grower's own, which are not.
+    followed : list of str
+        The sheets left out that might be so alone, yet took along what is computed from them.
     shows_money : bool
         Whether prices, wages and costs are in the copy.
     changed : list of str
@@ -89,6 +98,7 @@ class Copied:
 
     sheets: list[str] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
+    followed: list[str] = field(default_factory=list)
     other_sheets: list[str] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)
     quoting: list[str] = field(default_factory=list)
@@ -192,6 +202,11 @@ class _Copy:
         for name in names:
             is_private = name in self._private.sheets
             (self.copied.left_out if is_private else self.copied.sheets).append(name)
+        self.copied.followed = [
+            one
+            for one in filter(may_go_alone, names)
+            if marks.get(mark_of(one)) not in (SHEET_ONLY, SHOWN)
+        ]
         self.copied.other_sheets = [one for one in reading.contents.sheets if one not in names]
         # A sheet that is missing may leave so much unknown that it seems private as a whole.
         wanted = {one for one in SHEETS_TO_MARK if marks.get(mark_of(one)) == SHOWN}
@@ -455,7 +470,8 @@ class _Copy:
                 f"its part {shown(part)}: nothing was written."
             )
         others = set(private) - set(given)
-        self.copied.quoting = quoting(self._given, others)
+        typed = {f"{sheet}!{get_column_letter(at)}{row}" for (sheet, row, at), _ in self._inputs()}
+        self.copied.quoting = quoting((one for one in self._given if one[0] in typed), others)
 
     def _kept_back(self) -> Iterator[Value]:
         """Yield every private value of the farm's workbook; a text only where it was typed.
@@ -463,9 +479,10 @@ class _Copy:
         Texts that are computed are made of those, and of words that stand anywhere.
         """
         computed = ((here, found) for here, (found, _) in self._alike.items())
+        whole = self._private.sheets - self._private.left_out_alone
         numbers = ((here, found) for here, found in computed if not isinstance(found.value, str))
         for (sheet, row, column), found in (*numbers, *self._inputs()):
-            is_private = sheet in self._private.sheets or self._private.holds(sheet, row, column)
+            is_private = sheet in whole or self._private.holds(sheet, row, column)
             if is_private and isinstance(found.value, str | int | float):
                 yield found.value
 

@@ -3,7 +3,11 @@
 Private is what the grower marks on the Farm sheet: amounts of money and what tells about them,
 and whole sheets. Private, too, is every choice from a private list, every row named by one, and
 whatever is computed from something private, however many steps away and whatever its unit. A
-setting that was lost, or says anything but "shown", means private.
+setting that was lost, or says anything but its other words, means private.
+
+Of a sheet that is marked "sheet only" no cell is in the copy, but private are its amounts of money
+alone, whatever is marked for those, and what may name a customer: its packs may count elsewhere.
+That a price is typed is not private, only which.
 """
 
 from __future__ import annotations
@@ -14,7 +18,14 @@ from workbook_template.operations.references import References, UnknownReference
 from workbook_template.reading.contents import Area
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.schema.fields import Computed
-from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, SHOWN, mark_of
+from workbook_template.schema.partner import (
+    MONEY_MARK,
+    SHEET_ONLY,
+    SHEETS_TO_MARK,
+    SHOWN,
+    mark_of,
+    may_go_alone,
+)
 from workbook_template.writing.blocks import FIRST_ROW
 from workbook_template.writing.layout import tuple_key
 from workbook_template.writing.workings import workings_name
@@ -114,14 +125,23 @@ class PrivateCells:
     book : Book
         A workbook that was just written: only its formulas are looked at.
     marks : mapping of str to object
-        What stands in the inputs that mark, by their keys; whatever is not exactly "shown", or
-        missing, means private.
+        What stands in the inputs that mark, by their keys; whatever is not exactly one of the
+        other words, or missing, means private.
     typed : sequence of Typed
         The cells of the book that hold another formula in the farm's workbook.
     unknown : sequence of Area
         Cells of which nobody can tell what was typed there.
     formulas : Formulas, optional
         Those of the book, where they are known.
+
+    Attributes
+    ----------
+    is_money_private : bool
+        Whether prices, wages and costs are, on every sheet.
+    sheets : frozenset of str
+        Those that are not in the copy.
+    left_out_alone : frozenset of str
+        Those of them of which only some cells are private.
     """
 
     def __init__(
@@ -135,13 +155,23 @@ class PrivateCells:
         self._book = book
         self._rows: dict[tuple[str, int], set[int]] = {}
         self.is_money_private = _is_private(MONEY_MARK, marks)
-        marked = [name for name in SHEETS_TO_MARK if _is_private(mark_of(name), marks)]
+        alone = [
+            name
+            for name in SHEETS_TO_MARK
+            if may_go_alone(name) and marks.get(mark_of(name)) == SHEET_ONLY
+        ]
+        marked = [
+            name
+            for name in SHEETS_TO_MARK
+            if name not in alone and _is_private(mark_of(name), marks)
+        ]
         marked += [workings_name(name) for name in marked]
+        self.left_out_alone = frozenset([*alone, *map(workings_name, alone)])
         for area in (*self._starting(frozenset(marked)), *unknown):
             self._add(area)
         self._formulas = formulas or Formulas(book)
         self._follow(typed)
-        self.sheets = frozenset([*marked, *NEVER_COPIED, *self._emptied()])
+        self.sheets = frozenset([*marked, *NEVER_COPIED, *self._emptied()]) | self.left_out_alone
 
     def holds(self, sheet: str, row: int, column: int) -> bool:
         """Return whether a cell is private."""
@@ -164,21 +194,33 @@ class PrivateCells:
                 yield Area(worksheet.title, 1, 1, worksheet.max_column, worksheet.max_row)
         for key, one in SINGLE_INPUTS.items():
             place = self._book.cells[key]
-            if self._is_private_input(one, sheets):
+            if self._is_private_input(one, place.sheet, sheets):
                 yield _cell(place)
         for (table, key), one in self._book.fields.items():
             first = TABLES[table].first if table in TABLES else one
-            if self._is_private_input(one, sheets) or self._is_private_choice(first, sheets):
-                yield _area(self._book.columns[table, key])
+            column = self._book.columns[table, key]
+            is_private = self._is_private_input(one, column.sheet, sheets)
+            if is_private or self._is_private_choice(first, sheets):
+                yield _area(column)
 
-    def _is_private_input(self, one: Field, sheets: frozenset[str]) -> bool:
-        is_private_money = self.is_money_private and one.is_money
-        return is_private_money or self._is_private_choice(one, sheets)
+    def _is_private_input(self, one: Field, sheet: str, sheets: Set[str]) -> bool:
+        is_alone = sheet in self.left_out_alone
+        return (
+            (one.is_money and (is_alone or self.is_money_private))
+            or (one.of_customers and is_alone)
+            or self._is_private_choice(one, sheets)
+        )
 
-    def _is_private_choice(self, one: Field, sheets: frozenset[str]) -> bool:
+    def _is_private_choice(self, one: Field, sheets: Set[str]) -> bool:
+        """Return whether what is chosen from is private: its sheet, or the list itself."""
         if "." not in one.choices:
             return False
-        return self._book.columns[tuple_key(one.choices)].sheet in sheets
+        key = tuple_key(one.choices)
+        place = self._book.columns[key]
+        listed = self._book.fields.get(key)
+        return place.sheet in sheets or bool(
+            listed and self._is_private_input(listed, place.sheet, sheets)
+        )
 
     # What is private because of what it is computed from
 

@@ -42,8 +42,9 @@ _FROM_ARGUMENTS = _COUNTED | frozenset(
     (
         *("ABS", "AND", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "BETADIST", "BINOMDIST", "CEILING"),
         *("CHOOSE", "CONCATENATE", "COS", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS"),
-        *("DATE", "DAY", "EXACT", "EXP", "FALSE", "FIND", "FLOOR", "GAMMALN", "IF", "IFERROR"),
+        *("DATE", "DAY", "EXACT", "EXP", "FALSE", "FIND", "FLOOR", "GAMMALN", "HYPERLINK", "IF"),
         *(
+            "IFERROR",
             "INDEX",
             "INT",
             "ISBLANK",

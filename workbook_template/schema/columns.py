@@ -22,6 +22,12 @@ _ROWS_DUE = "(1+" + "+".join(f"ROWS({{{column}}})" for column in _DUE_TABLES) + 
 MONTH = 'YEAR({%s})&"-"&TEXT(MONTH({%s}),"00")'
 
 
+def row_of(table: str, key: str, *needed: str) -> str:
+    """Return the name in a row of a table, blank until the columns named are filled."""
+    filled = "*".join(f"COUNT(INDEX({{{table}.{column}}},{{line}}))" for column in needed)
+    return f'CHOOSE(1+{filled},"",INDEX({{{table}.{key}}},{{line}})&"")'
+
+
 def due_rank(day: str, table: str, only: str = "") -> Computed:
     """Make the column that puts a row into the due list: its day, and a part of a day for the row.
 

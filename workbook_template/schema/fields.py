@@ -114,6 +114,8 @@ class Field:
         Whether a row of the table makes no sense without it.
     of_money : bool
         Whether it tells about money although its unit does not, such as a share of a price.
+    of_customers : bool
+        Whether it may name a customer.
     width : float
         Of its column, in characters, where its kind does not say.
     """
@@ -131,6 +133,7 @@ class Field:
     choices: str = ""
     required: bool = True
     of_money: bool = False
+    of_customers: bool = False
     width: float = 0.0
 
     @property

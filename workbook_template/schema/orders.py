@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from workbook_template.schema.columns import FIRST_DATE, NOTE
 from workbook_template.schema.fields import Computed, Field, Rule, Table
 
 MOST_WEEKS = 4
 """Weeks between the starts of a crop that is not started every week, at most."""
+_NOTE = replace(NOTE, of_customers=True)
 
 
 def _taken(of_packs: str, words: str, is_working: bool) -> tuple[Computed, ...]:
@@ -68,7 +71,7 @@ DEMAND = Table(
             "0 or more",
             "In that week, instead of the usual number; several rows add up.",
         ),
-        NOTE,
+        _NOTE,
         Computed(
             "extra",
             "More than usual",
@@ -112,6 +115,7 @@ ORDERS = Table(
             "Customer",
             "text",
             help="Who ordered, in your words.",
+            of_customers=True,
             width=24.0,
         ),
         Field(
@@ -131,7 +135,7 @@ ORDERS = Table(
             "The last day that it may be delivered; blank if you deliver once.",
             required=False,
         ),
-        NOTE,
+        _NOTE,
         Computed(
             "market",
             "Ready by",
@@ -213,7 +217,7 @@ RHYTHMS = Table(
             help="Rounds up to full loads; blank: as many blocks as are needed.",
             required=False,
         ),
-        NOTE,
+        _NOTE,
     ),
     rows=8,
     unique=False,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_template.schema.fields import Field, Section
 
-PRIVATE, SHOWN = "private", "shown"
+PRIVATE, SHEET_ONLY, SHOWN = "private", "sheet only", "shown"
 _CHOICES = f"{PRIVATE}|{SHOWN}"
 
 MONEY_MARK = "private_money"
@@ -15,7 +15,10 @@ SHEETS_TO_MARK = (
     *("Markets", "Sales", "Week plan"),
     *("Forecast", "Results", "Loss causes", "Trials", "Year", "Labels", "Trace"),
 )
-_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Markets", "Sales", "Costing", "Year")
+_SPLIT = {"Products": "prices", "Orders": "customers and notes"}
+"""Sheets that may be left out alone, and what of them is private even then."""
+_OF_MONEY = ("Markets", "Sales", "Costing", "Quote", "Year", "Improve", "Price list")
+_START = dict.fromkeys(_OF_MONEY, PRIVATE) | dict.fromkeys(_SPLIT, SHEET_ONLY)
 
 
 def mark_of(sheet: str) -> str:
@@ -23,14 +26,26 @@ def mark_of(sheet: str) -> str:
     return "private_" + sheet.lower().replace(" ", "_")
 
 
+def may_go_alone(sheet: str) -> bool:
+    """Return whether a sheet may be left out without whatever is computed from it."""
+    return sheet in _SPLIT
+
+
 def _of_sheet(sheet: str) -> Field:
+    choices, words = _CHOICES, "If private, anything computed from it is left out too."
+    if may_go_alone(sheet):
+        choices = f"{PRIVATE}|{SHEET_ONLY}|{SHOWN}"
+        words = (
+            f"Sheet only: its {_SPLIT[sheet]} are left out everywhere, but its packs still count "
+            "in plan, stock and forecast. Private: these are left out too."
+        )
     return Field(
         mark_of(sheet),
         f"{sheet} sheet",
         "choice",
-        choices=_CHOICES,
-        help="If private, anything computed from it is left out too.",
-        default=PRIVATE if sheet in _PRIVATE_UNLESS_SHOWN else SHOWN,
+        choices=choices,
+        help=words,
+        default=_START.get(sheet, SHOWN),
     )
 
 

@@ -55,6 +55,7 @@ def _of_line(key: str, label: str) -> Computed:
     return Computed(key, label, "state", formula)
 
 
+_SHOWN = 12
 _ALARMS = Grid(
     "alarms",
     "First on the list",
@@ -65,7 +66,7 @@ _ALARMS = Grid(
         _of_line("where", "Where"),
         _of_line("target", "Link"),
     ),
-    rows=8,
+    rows=_SHOWN,
 )
 """What fails, in the order of the lines: faults first, then what is to be checked."""
 
@@ -81,13 +82,32 @@ def sheet(sheets: Sequence[Sheet], units: str) -> Sheet:
         purpose="What is wrong or worth a look, and where. Its sentence stands on every sheet.",
         blocks=[
             _FORM,
+            Custom(_SHOWN + 1, _write_first),
             _list("checks", "To fix", faults),
             _list("warnings", "To check: may well be right", warnings),
         ],
         widths=(70, 12, 9, 9, 25, 18),
         workings=[_workings(lines, len(faults)), _ALARMS],
         pages_high=1,
+        printed_blocks=2,
     )
+
+
+def _write_first(writer: Writer, row: int) -> None:
+    """Write what fails, each line a link: all that is printed of the lists below."""
+    writer.section(row, "What fails, the first on the list")
+    failing = "COUNT({alarms.line})"
+    for number in range(1, _SHOWN + 1):
+        cells = (f"INDEX({{alarms.{key}}},{number})" for key in ("where", "words", "target"))
+        where, words, target = cells
+        nothing = '"Nothing fails."' if number == 1 else '""'
+        shown = f'CHOOSE(1+({failing}>={number}),{nothing},{where}&": "&{words})'
+        if number == _SHOWN:
+            more = f"(MAX({{check_lines.turn}})-{_SHOWN - 1})"
+            shown = f'CHOOSE(1+({more}>1),{shown},{more}&" more.")'
+        leads_to = f"CHOOSE(1+({failing}>={number}),\"#'{NAME}'!A1\",{target})"
+        link = f"HYPERLINK({leads_to},{shown})"
+        writer.formula(row + number, 1, link, dimension_of("state"), "farm link", waits=False)
 
 
 def _list(key: str, title: str, lines: Sequence[Line]) -> Custom:

@@ -8,7 +8,7 @@ from workbook_template.schema import look_up
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.figures import used_of
 from workbook_template.schema.products import PRODUCTS
-from workbook_template.sheets.costing_lists import LINE, row_of
+from workbook_template.sheets.costing_lists import LINE
 from workbook_template.sheets.costing_parts import number_of, work_of
 from workbook_template.writing.blocks import Calculated, Grid
 
@@ -49,7 +49,7 @@ LINES = Grid(
     "packs",
     "All product lines: cost, margin, shelf space",
     (
-        Computed("product", "Product line", "state", row_of("products", "product", "ready")),
+        Computed("product", "Product line", "state", "INDEX({plan_products.product},{line})"),
         Computed(
             "cost",
             "Cost of a pack sold",

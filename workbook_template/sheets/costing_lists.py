@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbook_template.schema.columns import row_of
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import used_of
 from workbook_template.schema.materials import RECIPES, STRAINS
@@ -17,12 +18,6 @@ from workbook_template.sheets.costing_parts import (
 from workbook_template.writing.blocks import Grid
 
 LINE = Counter("line")
-
-
-def row_of(table: str, key: str, *needed: str) -> str:
-    """Return the name in a row of a table, blank until the columns named are filled."""
-    filled = "*".join(f"COUNT(INDEX({{{table}.{column}}},{{line}}))" for column in needed)
-    return f'CHOOSE(1+{filled},"",INDEX({{{table}.{key}}},{{line}})&"")'
 
 
 def _where_named(formula: str) -> str:
@@ -76,20 +71,7 @@ STRAIN_COSTS = Grid(
     "strain_costs",
     "What each strain puts into a block",
     (
-        Computed(
-            "strain",
-            "Strain",
-            "state",
-            row_of(
-                "used",
-                "strain",
-                "spawn_rate",
-                "incubation_days",
-                "fruiting_days",
-                "biological_efficiency",
-                "loss_rate",
-            ),
-        ),
+        Computed("strain", "Strain", "state", "INDEX({strain_demand.strain},{line})"),
         Computed(
             "spawn",
             "Spawn",

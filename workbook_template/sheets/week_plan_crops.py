@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema import look_up
+from workbook_template.schema.columns import row_of
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.schema.materials import STRAINS
@@ -39,7 +40,7 @@ PLAN_PRODUCTS = Grid(
     "plan_products",
     "What each pack sold takes",
     (
-        Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
+        Computed("product", "Product line", "state", row_of("products", "product", "ready")),
         Computed("packs", "Packs, usual week", "count", _of_product("packs_per_week")),
         Computed(
             "fresh",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbook_template.schema.columns import row_of
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.materials import INGREDIENTS, RECIPE_LINES, STRAINS
 from workbook_template.schema.products import PRODUCTS
@@ -43,7 +44,7 @@ PACKS_TO_SELL = HeadedGrid(
     "packs_to_sell",
     "Packs to sell in the week of",
     (
-        Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
+        Computed("product", "Product line", "state", "INDEX({plan_products.product},{line})"),
         *week_columns(
             "count",
             "CHOOSE(1+MIN(1,COUNTIFS({unusual_weeks.product},{product},{unusual_weeks.week},{week})),"
@@ -65,7 +66,20 @@ def strain_demand(unit: str) -> HeadedGrid:
         "strain_demand",
         f"Fresh mass to pick for the market in the week of, {unit}",
         (
-            Computed("strain", "Strain", "state", "INDEX({strain_costs.strain},{line})"),
+            Computed(
+                "strain",
+                "Strain",
+                "state",
+                row_of(
+                    "used",
+                    "strain",
+                    "spawn_rate",
+                    "incubation_days",
+                    "fruiting_days",
+                    "biological_efficiency",
+                    "loss_rate",
+                ),
+            ),
             *week_columns(
                 "kg",
                 "SUMPRODUCT(({plan_products.strain_row}={at})*1,{plan_products.packs},"
@@ -89,7 +103,7 @@ def spawn_mass(unit: str) -> HeadedGrid:
         "spawn_mass",
         f"Spawn needed in the week of, {unit}",
         (
-            Computed("strain", "Strain", "state", "INDEX({strain_costs.strain},{line})"),
+            Computed("strain", "Strain", "state", "INDEX({strain_demand.strain},{line})"),
             *week_columns(
                 "kg",
                 "SUMIFS({starts.spawn},{starts.strain_row},{at},{starts.week},{week})",
@@ -132,7 +146,8 @@ def line_mass(unit: str) -> HeadedGrid:
                 "Ingredient",
                 "state",
                 "CHOOSE(1+(N(INDEX({recipe_lines.found},{line}))>0)"
-                f"*MIN(1,COUNTIF({{recipe_costs.recipe}},INDEX({recipe}))),"
+                f"*MIN(1,COUNTIFS({{recipes.recipe}},INDEX({recipe}),{{recipes.bulk_density}},"
+                '">0",{recipes.target_moisture},">=0")),'
                 '"",INDEX({recipe_lines.ingredient},{line})&"")',
             ),
             *week_columns(
