@@ -12,9 +12,9 @@ SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Deliveries", "Shelf counts", "Stock"),
     *("Mix card", "Steam", "Steam runs", "Spawn"),
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
+    *("Forecast", "Results", "Loss causes", "Trials", "Improve", "Labels", "Trace"),
 )
-_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing")
+_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing", "Improve")
 
 
 def mark_of(sheet: str) -> str:

@@ -14,6 +14,7 @@ from workbook_template.sheets import (
     forecast,
     functions,
     harvests,
+    improve,
     ingredients,
     labels,
     loss_causes,
@@ -80,7 +81,12 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
         ],
         "Price and sell": [products.sheet(), orders.sheet(), costing.sheet()],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
-        "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet()],
+        "Look back": [
+            results.sheet(settings),
+            loss_causes.sheet(),
+            trials.sheet(),
+            improve.sheet(settings),
+        ],
         "Print": [labels.sheet(settings), trace.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]
