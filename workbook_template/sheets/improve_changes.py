@@ -236,7 +236,7 @@ _STEPS = (
     ),
 )
 
-_SOLD = "{sold}/MIN(1,{sold}+{x}*MAX(0,{improve_sold}-{sold}))"
+_SOLD = "({sold}/MIN(1,{sold}+{x}*MAX(0,{improve_sold}-{sold})))"
 _PRICE_PACKS = "{packs}*MAX(0,1-%s*{improve_price_lost})"
 _FIRST, _WEAKEST = "({line}={improve_first})", "({line}={improve_weakest})"
 _FIRST_NAME, _WEAKEST_NAME = (
@@ -331,7 +331,7 @@ CHANGES = (
         _DEMAND,
         f'"One more "&CHOOSE({{helps_tightest}},{_STATIONS})',
         '"demand off, as typed"',
-        '"Packs that were asked for and not there."',
+        '"Orders that you had to turn down."',
         packs=_ASKED,
         more="1",
         against_each=True,

@@ -57,12 +57,18 @@ _BASE = (
     Computed("use", "A pack, of the fullest station", "number", _helps("use") + "*{improve_known}"),
     Computed("started", "Blocks started", "number", _helps("started")),
     Computed("mixer", "Mixer loads", "number", _helps("mixer")),
-    Computed("of_stay", "Of it by the days in fruiting", "number", f"{_IS % _FRUITING}*{{use}}"),
-    Computed("of_pack", "Of it by the packs", "number", f"{_IS % _LABOR}*{_plan('minutes')}/60"),
-    Computed("of_start", "Of it by the blocks started", "number", "{use}-{of_stay}-{of_pack}"),
+    Computed(
+        "of_stay", "Use that follows the days in fruiting", "number", f"{_IS % _FRUITING}*{{use}}"
+    ),
+    Computed(
+        "of_pack", "Use that follows the packs", "number", f"{_IS % _LABOR}*{_plan('minutes')}/60"
+    ),
+    Computed(
+        "of_start", "Use that follows the blocks started", "number", "{use}-{of_stay}-{of_pack}"
+    ),
     Computed(
         "of_mixing",
-        "Of it by the mixer loads",
+        "Use that follows the mixer loads",
         "number",
         f"{_IS % '1'}*{{use}}+{_IS % _LABOR}*{{mixer}}*{{mixing_minutes}}/60",
     ),
@@ -127,7 +133,7 @@ _BASE = (
         "money",
         f"{_MADE}*({{grown}}+{{helps_worth}}*{{of_start}})",
     ),
-    Computed("growing", "Of it to fruit", "money", "{fruits}*{all_growing}"),
+    Computed("growing", "Growing, lines to fruit", "money", "{fruits}*{all_growing}"),
     Computed(
         "standing",
         "Fruiting of all that fits",
@@ -135,7 +141,10 @@ _BASE = (
         f"{_MADE}*{{helps_worth}}*{{of_stay}}",
     ),
     Computed(
-        "fruiting_blocks", "Blocks of it to fruit", "number", f"{_MADE}*{{fruits}}*{{started}}"
+        "fruiting_blocks",
+        "Blocks of all that fits, to fruit",
+        "number",
+        f"{_MADE}*{{fruits}}*{{started}}",
     ),
 )
 
@@ -155,7 +164,7 @@ def _of_today(case: str) -> str:
 _CHANGED = {
     "contribution": ("contribution", "money"),
     "use": ("of the fullest station", "number"),
-    "packs": ("packs asked for", "number"),
+    "packs": ("demand", "number"),
 }
 
 
