@@ -100,11 +100,11 @@ IMPROVE = Section(
         ),
         _size(
             "swap",
-            "Sold of what is swapped",
-            "0 to 1",
-            "Packs of the best line that fill the room of the weakest.",
-            0.5,
-            0.011,
+            "Best line sells more by",
+            "0 to 2",
+            "Where the fullest station is full, in the room of the weakest line, which is dropped.",
+            0.2,
+            0.021,
         ),
         _size(
             "demand",

@@ -52,7 +52,7 @@ def sheet(settings: Settings) -> Sheet:
             *records.WORKINGS,
             week.FILL,
         ],
-        widths=(52, 11, 11, 11, 11, 11, 15, 11, 22, 62),
+        widths=(58, 11, 11, 11, 11, 11, 15, 11, 22, 62),
         landscape=True,
         pages_high=1,
     )

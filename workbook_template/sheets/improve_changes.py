@@ -243,7 +243,7 @@ _FIRST_NAME, _WEAKEST_NAME = (
     f"INDEX({{improve_fill.product}},{{improve_{which}}})" for which in ("first", "weakest")
 )
 _FREED = "INDEX({helps_lines.fits},{improve_weakest})/INDEX({helps_lines.use},{improve_first})"
-_IF_FULL = 'CHOOSE(1+COUNT({?helps_next})*({improve_swap}>=0),"",%s*1)'
+_IF_FULL = 'CHOOSE(1+COUNT({?helps_next})*({improve_swap}>=0),"",%s)'
 """While there is room, nothing has to make way for more of the best line."""
 _DEMAND = ("0-{improve_demand}", "0*{improve_demand}", "{improve_demand}*1")
 _ASKED = "{packs}*(1+{x})"
@@ -302,11 +302,11 @@ CHANGES = (
     ),
     Change(
         "swap",
-        tuple(_IF_FULL % size for size in ("0", "{improve_swap}", "1")),  # type: ignore[arg-type]
+        tuple(_IF_FULL % size for size in typed("improve_swap")),  # type: ignore[arg-type]
         f'{_FIRST_NAME}&" for "&{_WEAKEST_NAME}',
-        '"none or all of them sold"',
-        '"How many more packs of it buyers take."',
-        packs=f"{{packs}}*(1-{_WEAKEST})+{_FIRST}*{{x}}*{_FREED}",
+        _AS_TYPED,
+        '"How many more packs of the first one buyers take."',
+        packs=f"{{packs}}*(1-{_WEAKEST})+{_FIRST}*MIN({{x}}*{{packs}},{_FREED})",
         unit="fraction",
     ),
     Change(

@@ -189,7 +189,8 @@ _ANSWER = first_of(
         '"Enter the prices and costs of all product lines and the capacity of each station '
         'first. The Costing sheet says what is missing."',
     ),
-    otherwise='"Worth most: "&{?improve_words}',
+    otherwise='"Worth most: "&{?improve_words}&CHOOSE(1+COUNT({?helps_also}),""," Another station '
+    'would still be over its capacity, so that some of it may not be reached: see the Week plan.")',
 )
 START = 'REPT("The change worth most: "&{?improve_words},COUNT({?improve_known}))'
 """For the Start sheet: nothing while something is missing."""
