@@ -13,7 +13,8 @@ SHEETS_TO_MARK = (
     *("Mix card", "Steam", "Steam runs", "Spawn"),
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing"),
     *("Markets", "Sales", "Week plan"),
-    *("Forecast", "Results", "Loss causes", "Trials", "Year", "Labels", "Trace"),
+    *("Forecast", "Results", "Loss causes", "Trials", "Year", "Improve"),
+    *("Labels", "Trace"),
 )
 _SPLIT = {"Products": "prices", "Orders": "customers and notes"}
 """Sheets that may be left out alone, and what of them is private even then."""

@@ -14,6 +14,7 @@ from workbook_template.sheets import (
     forecast,
     functions,
     harvests,
+    improve,
     ingredients,
     labels,
     loss_causes,
@@ -94,6 +95,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             loss_causes.sheet(),
             trials.sheet(),
             year.sheet(),
+            improve.sheet(settings),
         ],
         "Print": [labels.sheet(settings), trace.sheet(settings)],
     }

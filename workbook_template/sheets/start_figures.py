@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.fields import dimension_of
-from workbook_template.sheets import due
+from workbook_template.sheets import due, improve_list
 from workbook_template.writing.blocks import Calculated
 
 if TYPE_CHECKING:
@@ -133,7 +133,12 @@ class Figures:
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
-        return 1 + max(sum(one.height for one in groups) for groups in _COLUMNS.values())
+        return self._sentence + 2
+
+    @property
+    def _sentence(self) -> int:
+        """The row of the sentence below the groups, counted from that of the title."""
+        return max(sum(one.height for one in groups) for groups in _COLUMNS.values())
 
     def place(self, writer: Writer, row: int) -> None:
         """Note where the cells of the block are."""
@@ -161,6 +166,9 @@ class Figures:
             writer.shrink(here, column)
             writer.formula(here, column + 1, line.formula, line.dimension, "farm key result")
             writer.text(here, column + 2, writer.unit(line.dimension), "farm unit")
+        here, state = row + self._sentence, dimension_of("state")
+        writer.wide_text(here, "", "farm text")
+        writer.formula(here, 1, improve_list.START, state, "farm text", waits=False)
 
     def _lines(self, row: int) -> Iterator[tuple[Calculated, int, int]]:
         """Yield each figure with its row and the column of its label."""

@@ -262,7 +262,7 @@ def _station(number: str) -> str:
     return f"CHOOSE({number},{_NAMES})"
 
 
-_IS_KNOWN = (
+IS_KNOWN = (
     "(COUNT({?helps_tightest})*(COUNT({helps_lines.packs})=COUNT({helps_lines.worth_making})))"
 )
 
@@ -275,7 +275,7 @@ def _answer(currency: str) -> str:
             '"Enter packs a week for your product lines on the Products sheet first."',
         ),
         (
-            f"{_IS_KNOWN}=0",
+            f"{IS_KNOWN}=0",
             '"Enter the prices and costs of all product lines and the capacity of each station '
             'first. The Costing sheet says what is missing."',
         ),
@@ -293,7 +293,7 @@ def _answer(currency: str) -> str:
 
 def _besides(currency: str) -> str:
     """Write what else to know: all that waits, the payback, other limits, what is left out."""
-    is_full = f"{_IS_KNOWN}*COUNT({{?helps_next}})"
+    is_full = f"{IS_KNOWN}*COUNT({{?helps_next}})"
     payback = "INDEX({helps_stations.payback},{?helps_tightest})"
     left_out = "&".join(
         f"INDEX({{helps_lines.left_out}},{line})" for line in range(1, PRODUCTS.rows + 1)
@@ -309,7 +309,7 @@ def _besides(currency: str) -> str:
         f'CHOOSE(1+({is_full}>0),"",{in_all}&CHOOSE(1+COUNT({payback}),"",{paid})'
         f'&CHOOSE(1+COUNT({{?helps_also}}),"",{also}))'
         f'&CHOOSE(1+(LEN({left_out})>0),"",{out})'
-        f'&CHOOSE(1+({_IS_KNOWN}>0),"","All stations and prices: see Costing.")'
+        f'&CHOOSE(1+({IS_KNOWN}>0),"","All stations and prices: see Costing.")'
     )
 
 
