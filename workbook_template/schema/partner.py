@@ -13,8 +13,9 @@ SHEETS_TO_MARK = (
     *("Mix card", "Steam", "Steam runs", "Spawn"),
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan"),
     *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
+    *("Quote", "Price list"),
 )
-_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing")
+_PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing", "Quote", "Price list")
 
 
 def mark_of(sheet: str) -> str:

@@ -20,7 +20,9 @@ from workbook_template.sheets import (
     losses_log,
     mix_card,
     orders,
+    price_list,
     products,
+    quote,
     recipes,
     results,
     rooms,
@@ -78,10 +80,15 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             losses_log.sheet(settings),
             rooms.sheet(),
         ],
-        "Price and sell": [products.sheet(), orders.sheet(), costing.sheet()],
+        "Price and sell": [
+            products.sheet(),
+            orders.sheet(),
+            costing.sheet(),
+            quote.sheet(settings),
+        ],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
         "Look back": [results.sheet(settings), loss_causes.sheet(), trials.sheet()],
-        "Print": [labels.sheet(settings), trace.sheet(settings)],
+        "Print": [labels.sheet(settings), price_list.sheet(), trace.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]
     stages["Look up"] = [

@@ -1,0 +1,160 @@
+"""Quote: what a product line earns at another price, pack, strain, recipe or volume.
+
+Nothing typed here reaches the plan or the logs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.schema.fields import dimension_of
+from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
+from workbook_template.sheets import quote_figures as figures
+from workbook_template.sheets.trials_verdicts import first_of
+from workbook_template.sheets.what_helps import money_words
+from workbook_template.sheets.week_plan_stations import CAPACITIES
+from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Lines, Sheet
+from workbook_template.writing.side_by_side import SideBySide
+from workbook_template.writing.still_needed import Missing
+
+if TYPE_CHECKING:
+    from workbook_template.writing.blocks import Settings
+    from workbook_template.writing.writer import Writer
+
+_KNOWN = "COUNT({?quote_contribution_if})"
+_BELOW = '". Do not go below "'
+
+
+def _up(amount: str) -> str:
+    """Round a price up to a cent: rounded down, it would lose."""
+    return f"ROUNDUP({amount}-{{rounding}},2)"
+
+
+def _answer(currency: str) -> str:
+    """Write what the quote comes to."""
+
+    def money(key: str) -> str:
+        return money_words(f"ABS({{?quote_{key}_if}})", currency)
+
+    earns = 'CHOOSE(1+({?quote_%s_if}<0)," earns "," loses ")'
+    lowest = f'". Do not go below "&{money_words(_up("{?quote_lowest_if}"), currency)}&"."'
+    spaces = "ROUNDUP({?quote_spaces_if}-{rounding},0)"
+    free = "INT({?quote_free_if}+{rounding})"
+    short = "ROUNDUP({?quote_added_if}-{?quote_free_if}-{rounding},0)"
+    at_price = f'"At "&{money("price")}&" a pack this"'
+    room = (
+        f'CHOOSE(1+{{?quote_fruited_if}}," It takes no shelf space in fruiting.",'
+        f'" It takes "&{spaces}&" shelf spaces in fruiting; "&{free}&" are free."'
+        f'&CHOOSE(1+({short}>0),""," That is "&{short}&" too few."))'
+    )
+    return first_of(
+        (
+            '({quote_product}="")*({quote_strain}="")',
+            '"Choose a product line, or leave it blank and type all of a new one below."',
+        ),
+        (f"{_KNOWN}=0", '"Something is still blank: see the list below."'),
+        (
+            "N({?quote_packs_if})=0",
+            f'{at_price}&{earns % "contribution"}&{money("contribution")}&{lowest}'
+            '&" Type packs or mass a week to see what it earns a week and the room it takes."',
+        ),
+        (
+            "COUNT({?quote_free_if})=0",
+            f'{at_price}&{earns % "weekly"}&{money("weekly")}&" a week"&{lowest}',
+        ),
+        otherwise=f'{at_price}&{earns % "weekly"}&{money("weekly")}&" a week"&{lowest}&{room}',
+    )
+
+
+def _besides(currency: str) -> str:
+    """Write what a pack must also earn where the fullest station is over full."""
+    station = f"CHOOSE({{?helps_tightest}},{','.join(f'{chr(34)}{one}{chr(34)}' for one in CAPACITIES)})"
+    worth = money_words("{?quote_elsewhere_if}", currency)
+    floor = money_words(_up("{?quote_floor_if}"), currency)
+    return (
+        f"CHOOSE(1+({_KNOWN}*(N({{?quote_elsewhere_if}})>{{rounding}})>0),\"\","
+        f'"Short is "&{station}&": what a pack takes of it would earn "&{worth}&" with packs '
+        f'that wait. While that is so, do not go below "&{floor}&".")'
+    )
+
+
+def _answers(currency: str) -> Custom:
+    lines = {"quote_words": _answer(currency), "quote_besides": _besides(currency)}
+
+    def place(writer: Writer, row: int) -> None:
+        for offset, key in enumerate(lines, 1):
+            writer.place_cell(key, row + offset, 1, is_input=False, is_text=True)
+
+    def write(writer: Writer, row: int) -> None:
+        writer.section(row, "Answer")
+        for offset, template in enumerate(lines.values(), 1):
+            here = row + offset
+            writer.wide_text(here, "", "farm text")
+            writer.worksheet.row_dimensions[here].height = 30.0
+            writer.formula(here, 1, template, dimension_of("state"), "farm text", waits=False)
+
+    return Custom(1 + len(lines), write, place)
+
+
+_OF_NEW = (
+    ("Product line, or all of a new one", '({quote_product}="")*({quote_strain}="")'),
+    *(
+        (
+            WHAT_IF.fields[number].label,
+            f'({{quote_product}}="")*({{quote_strain}}<>"")*({{quote_{column}_if}}="")'
+            + ('*({quote_form}<>"block")' if column == "pack_mass" else ""),
+        )
+        for number, column in enumerate(CHANGED)
+        if column != "strain"
+    ),
+)
+
+_ABOUT = (
+    "Blank is as today. Nothing here changes the Products sheet, the plan or the logs: to keep "
+    "it, type it on the Products sheet. Blocks cost what they cost in a usual week as planned.",
+    "The lowest price that contributes covers whatever is spent only because of the pack. Room "
+    "energy, equipment and overhead stay the same with or without it, and all contributions "
+    "together have to cover them: do not sell everything at that price.",
+)
+
+_CHECKS = (
+    Check(
+        "Quote: packs and mass a week are both typed; the packs count",
+        "MIN(COUNT({quote_packs}),COUNT({quote_weekly_mass}))",
+    ),
+    Check(
+        "Quote: a block has no mass, type packs a week",
+        'COUNT({quote_weekly_mass})*({?quote_form_if}="block")',
+    ),
+    Check(
+        "Quote: today's product line costs and contributes the same as on the Costing sheet",
+        "(ABS(SUMIFS({packs.cost},{packs.product},{quote_product})-N({quote_cost_today}))"
+        "+ABS(SUMIFS({packs.lowest},{packs.product},{quote_product})-N({quote_lowest_today})))"
+        "*COUNT({quote_lowest_today})"
+        "*MIN(1,COUNTIFS({products.product},{quote_product},{products.ready},1))",
+        ROUNDING,
+    ),
+)
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Quote",
+        purpose="What to ask of a customer, and what a new or changed product line would earn.",
+        blocks=[
+            _answers(settings.currency),
+            Missing(("quote_contribution_if",), also=_OF_NEW),
+            Form(QUOTE.title, QUOTE.fields),
+            SideBySide(WHAT_IF.title, figures.changes()),
+            SideBySide("From the block to the pack", figures.BLOCK),
+            SideBySide("Cost of a pack", figures.PACK),
+            SideBySide("Price", figures.PRICE),
+            SideBySide("A week", figures.WEEK),
+            Lines("How to read it", _ABOUT, "farm text"),
+        ],
+        workings=[Form("Figures used", figures.WORKINGS)],
+        widths=(35, 21, 9, 21, 9, 36),
+        pages_high=1,
+        checks=_CHECKS,
+    )
