@@ -1,4 +1,4 @@
-"""What is typed to quote a price: what would be other than today; and the head of the price list."""
+"""What is typed to quote a price, and the head of the price list."""
 
 from __future__ import annotations
 
@@ -34,10 +34,26 @@ QUOTE = Section(
 )
 
 
+_HELP = {
+    "form": "Fresh, dried, or a block sold whole.",
+    "pack_cost": "Empty box and label, for one pack.",
+    "packing_minutes": "Sorting, weighing, labeling.",
+    "fees": "Of the price: stall, card.",
+    "sold_share": "Of the packs made.",
+}
+"""Where the words of the Products sheet are too long to stand beside two values."""
+
+
 def _as_today(column: str) -> Field:
     """Make the input for another figure of a product line."""
     of_line = PRODUCTS.field(column)
-    return replace(of_line, key=f"quote_{column}", required=False, default=None)
+    return replace(
+        of_line,
+        key=f"quote_{column}",
+        help=_HELP.get(column, of_line.help),
+        required=False,
+        default=None,
+    )
 
 
 CHANGED = (
@@ -47,7 +63,7 @@ CHANGED = (
 """The columns of Products that may be other than today."""
 
 WHAT_IF = Section(
-    "What if: type only what changes",
+    "Type what changes",
     (
         *map(_as_today, CHANGED),
         Field(
@@ -55,7 +71,7 @@ WHAT_IF = Section(
             "Packs a week",
             "count",
             "0 or more",
-            "So many are sold. Or type the mass below, not both.",
+            "Sold; or type the mass below.",
             required=False,
         ),
         Field(
@@ -63,7 +79,7 @@ WHAT_IF = Section(
             "Mass a week",
             "kg",
             "above 0",
-            "Such as a kitchen asks for; filled up to whole packs.",
+            "Rounded up to whole packs.",
             required=False,
         ),
     ),
@@ -93,7 +109,7 @@ PRICE_LIST = Section(
             "list_contact",
             "Contact line",
             "text",
-            help="Phone, mail, where you sell: printed below the prices.",
+            help="Phone, mail, where you sell: printed above the prices.",
             required=False,
         ),
         Field(

@@ -12,6 +12,7 @@ from workbook_template.schema.fields import Computed, Counter, dimension_of
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.quote import ALL_PRICED, PRICE_LIST
 from workbook_template.writing.blocks import Check, Custom, Form, Grid, Sheet
+from workbook_template.writing.styles import number_format
 
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
@@ -33,7 +34,7 @@ _CHOSEN = Grid(
             "product",
             "Product line",
             "state",
-            f'CHOOSE(1+(N({_of_line("price")})>0)*COUNT({_of_line("price")})'
+            f"CHOOSE(1+(N({_of_line('price')})>0)*COUNT({_of_line('price')})"
             f'*(({{list_lines}}="{ALL_PRICED}")+(N({_of_line("packs_per_week")})>0)>0),'
             f'"",{_of_line("product")}&"")',
         ),
@@ -56,15 +57,18 @@ def _listed(column: str) -> str:
 
 @dataclass(frozen=True)
 class _Unboxed(Grid):
-    """A list whose cells have no borders, so that nothing shows of the lines that stay empty."""
+    """A list without borders, so that lines that stay empty don't show, with prices in cents."""
 
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
         super().write(writer, row)
         for here in range(row + 2, row + 2 + self.rows):
             writer.worksheet.row_dimensions[here].height = _LINE_HEIGHT
-            for column in range(1, len(self.shown) + 1):
-                writer.worksheet.cell(here, column).border = Border()
+            for number, column in enumerate(self.shown, 1):
+                cell = writer.worksheet.cell(here, number)
+                cell.border = Border()
+                if column.key == "by_mass":
+                    cell.number_format = number_format(dimension_of("money"))
 
 
 _PRICES = _Unboxed(
@@ -99,40 +103,36 @@ _PRICES = _Unboxed(
     rows=PRODUCTS.rows,
 )
 
-_HEAD = (
-    ("farm title", '{farm_name}&""', _HEAD_HEIGHT),
-    ("farm key said", '{?list_title}&""', _LINE_HEIGHT),
-    (
-        "farm said",
+_HEAD = {
+    "list_farm": ("farm title", '{farm_name}&""', _HEAD_HEIGHT),
+    "list_heading": ("farm group", '{?list_title}&""', _LINE_HEIGHT),
+    "list_reached": ("farm label", '{?list_contact}&""', _LINE_HEIGHT),
+    "list_valid": (
+        "farm label",
         'CHOOSE(1+(N({?list_until})>0),"","Prices valid until "&'
         + iso_date("N({?list_until})")
         + ")",
         _LINE_HEIGHT,
     ),
-)
-_FOOT = (("farm said", '{?list_contact}&""', _LINE_HEIGHT),)
+}
 
 
-def _words(first: str, lines: tuple[tuple[str, str, float], ...]) -> Custom:
-    """Return lines of words for the customer; the first one's place is known by a key."""
+def _place_head(writer: Writer, row: int) -> None:
+    for here, key in enumerate(_HEAD, row):
+        writer.place_cell(key, here, 1, is_input=False, is_text=True)
 
-    def place(writer: Writer, row: int) -> None:
-        for offset in range(len(lines)):
-            writer.place_cell(f"{first}_{offset}", row + offset, 1, is_input=False, is_text=True)
 
-    def write(writer: Writer, row: int) -> None:
-        for here, (style, template, height) in enumerate(lines, row):
-            writer.worksheet.row_dimensions[here].height = height
-            writer.formula(here, 1, template, dimension_of("state"), style, waits=False)
-
-    return Custom(len(lines), write, place)
+def _write_head(writer: Writer, row: int) -> None:
+    for here, (style, template, height) in enumerate(_HEAD.values(), row):
+        writer.worksheet.row_dimensions[here].height = height
+        writer.formula(here, 1, template, dimension_of("state"), style, waits=False)
 
 
 def _set_page(writer: Writer) -> None:
     """Print what is for the customer alone, without anything of ours at the foot."""
     worksheet: Any = writer.worksheet
-    first, last = writer.book.cells["list_head_0"], writer.book.cells["list_foot_0"]
-    worksheet.print_area = f"A{first.row}:{writer.sheet.last_column}{last.row}"
+    first, last = writer.book.cells["list_farm"].row, writer.book.columns["price_list", "product"]
+    worksheet.print_area = f"A{first}:{writer.sheet.last_column}{last.last}"
     worksheet.print_options.horizontalCentered = True
     footer = worksheet.oddFooter
     footer.left.text = footer.center.text = footer.right.text = None
@@ -145,9 +145,8 @@ def sheet() -> Sheet:
         purpose="One page to print for customers: what you sell and its price, no costs.",
         blocks=[
             Form(PRICE_LIST.title, PRICE_LIST.fields),
-            _words("list_head", _HEAD),
+            Custom(len(_HEAD), _write_head, _place_head),
             _PRICES,
-            _words("list_foot", _FOOT),
         ],
         workings=[_CHOSEN],
         widths=(38, 22, 14, 14, 14),

@@ -11,8 +11,8 @@ from workbook_template.schema.fields import dimension_of
 from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
 from workbook_template.sheets import quote_figures as figures
 from workbook_template.sheets.trials_verdicts import first_of
-from workbook_template.sheets.what_helps import money_words
 from workbook_template.sheets.week_plan_stations import CAPACITIES
+from workbook_template.sheets.what_helps import money_words
 from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Lines, Sheet
 from workbook_template.writing.side_by_side import SideBySide
 from workbook_template.writing.still_needed import Missing
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
 _KNOWN = "COUNT({?quote_contribution_if})"
-_BELOW = '". Do not go below "'
 
 
 def _up(amount: str) -> str:
@@ -44,7 +43,7 @@ def _answer(currency: str) -> str:
     at_price = f'"At "&{money("price")}&" a pack this"'
     room = (
         f'CHOOSE(1+{{?quote_fruited_if}}," It takes no shelf space in fruiting.",'
-        f'" It takes "&{spaces}&" shelf spaces in fruiting; "&{free}&" are free."'
+        f'" It takes "&{spaces}&" of the shelf spaces in fruiting; free: "&{free}&"."'
         f'&CHOOSE(1+({short}>0),""," That is "&{short}&" too few."))'
     )
     return first_of(
@@ -55,7 +54,7 @@ def _answer(currency: str) -> str:
         (f"{_KNOWN}=0", '"Something is still blank: see the list below."'),
         (
             "N({?quote_packs_if})=0",
-            f'{at_price}&{earns % "contribution"}&{money("contribution")}&{lowest}'
+            f"{at_price}&{earns % 'contribution'}&{money('contribution')}&{lowest}"
             '&" Type packs or mass a week to see what it earns a week and the room it takes."',
         ),
         (
@@ -68,13 +67,14 @@ def _answer(currency: str) -> str:
 
 def _besides(currency: str) -> str:
     """Write what a pack must also earn where the fullest station is over full."""
-    station = f"CHOOSE({{?helps_tightest}},{','.join(f'{chr(34)}{one}{chr(34)}' for one in CAPACITIES)})"
+    names = ",".join(f'"{station}"' for station in CAPACITIES)
     worth = money_words("{?quote_elsewhere_if}", currency)
     floor = money_words(_up("{?quote_floor_if}"), currency)
     return (
-        f"CHOOSE(1+({_KNOWN}*(N({{?quote_elsewhere_if}})>{{rounding}})>0),\"\","
-        f'"Short is "&{station}&": what a pack takes of it would earn "&{worth}&" with packs '
-        f'that wait. While that is so, do not go below "&{floor}&".")'
+        f'CHOOSE(1+({_KNOWN}*(N({{?quote_elsewhere_if}})>{{rounding}})>0),"",'
+        f'"The bottleneck is "&CHOOSE({{?helps_tightest}},{names})&": what a pack takes of it '
+        f'would earn "&{worth}&" with packs that wait. Until that changes, do not go below "&'
+        f'{floor}&".")'
     )
 
 
@@ -154,7 +154,7 @@ def sheet(settings: Settings) -> Sheet:
             Lines("How to read it", _ABOUT, "farm text"),
         ],
         workings=[Form("Figures used", figures.WORKINGS)],
-        widths=(35, 21, 9, 21, 9, 36),
+        widths=(35, 23, 9, 20, 9, 36),
         pages_high=1,
         checks=_CHECKS,
     )

@@ -11,7 +11,6 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.fields import Field
 from workbook_template.schema.figures import used_of
 from workbook_template.schema.products import FORMS, PRODUCTS
 from workbook_template.schema.quote import CHANGED, ON_TOP, WHAT_IF
@@ -20,6 +19,8 @@ from workbook_template.writing.blocks import Calculated
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from workbook_template.schema.fields import Field
 
 SIDES = ("if", "today")
 """What might be, and what is: the order of the two columns."""
@@ -65,9 +66,7 @@ def _today(column: str, key: str) -> Calculated:
     elif not field.is_number:
         formula = f'{found}&""'
     unit = field.unit if field.is_number else "state"
-    return Calculated(
-        f"quote_{key}_today", field.label, unit, formula, waits_for=("quote_row",)
-    )
+    return Calculated(f"quote_{key}_today", field.label, unit, formula, waits_for=("quote_row",))
 
 
 def _changed(column: str) -> Calculated:
@@ -117,8 +116,7 @@ _EXTRA = (
         "quote_extra_if",
         "Packs on top of today's",
         "count",
-        "MIN(1,COUNT({quote_packs})+COUNT({quote_weekly_mass}))"
-        f'*({{quote_counts}}="{ON_TOP}")',
+        f'MIN(1,COUNT({{quote_packs}})+COUNT({{quote_weekly_mass}}))*({{quote_counts}}="{ON_TOP}")',
     ),
     Calculated("quote_extra_today", "Packs on top of today's", "count", "0*{quote_row}"),
 )
@@ -218,7 +216,7 @@ PACK = _both(
 )
 PRICE = _both(
     Calculated("net", "Price after fees", "money/pack", "@price*(1-@fees)", ""),
-    Calculated("margin", "Margin of a pack", "money/pack", "@net-@cost", "Net of all costs."),
+    Calculated("margin", "Margin of a pack", "money/pack", "@net-@cost", "After all costs."),
     Calculated(
         "share", "Margin, share of price", "fraction", "CFX.MARGIN(@net,@cost)", "After fees."
     ),
@@ -243,7 +241,7 @@ PRICE = _both(
         "Lowest price while a station is full",
         "money/pack",
         "@lowest+@elsewhere/(1-@fees)",
-        "Also earns what other packs would there.",
+        "Earns what others would there, too.",
     ),
     Calculated(
         "break_even",
@@ -267,7 +265,11 @@ PRICE = _both(
         "What the pack costs the customer.",
     ),
     Calculated(
-        "lowest_by_mass", "Lowest price by mass", "money/kg", "@lowest/@mass", "Contributes."
+        "lowest_by_mass",
+        "Lowest price by mass",
+        "money/kg",
+        "@lowest/@mass",
+        "Below it, no contribution.",
     ),
     Calculated(
         "earning",

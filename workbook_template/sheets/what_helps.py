@@ -298,7 +298,8 @@ def _besides(currency: str) -> str:
     left_out = "&".join(
         f"INDEX({{helps_lines.left_out}},{line})" for line in range(1, PRODUCTS.rows + 1)
     )
-    in_all = f'"In all, "&{money_words("{?helps_waits}", currency)}&" of contribution a week waits. "'
+    waits = money_words("{?helps_waits}", currency)
+    in_all = f'"In all, "&{waits}&" of contribution a week waits. "'
     paid = f'"One more is paid back in "&MAX(1,ROUND({payback},0))&" weeks. "'
     also = (
         f'"This counts on more room at another station, "&{_station("{?helps_also}")}'

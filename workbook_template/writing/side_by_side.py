@@ -59,6 +59,4 @@ class SideBySide(Form):
     @staticmethod
     def _write_result(writer: Writer, row: int, column: int, line: Calculated) -> None:
         style = "farm key result" if line.is_key else None
-        writer.formula(
-            row, column, line.formula, line.dimension, style, waits_for=line.waits_for
-        )
+        writer.formula(row, column, line.formula, line.dimension, style, waits_for=line.waits_for)
