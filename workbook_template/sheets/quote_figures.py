@@ -1,8 +1,9 @@
 """The figures of a quote, once with what is typed and once as today, from one set of formulas.
 
-In a template ``@price`` is a figure of the side that the formula is for. What a price has to cover
-is contribution pricing as management accounting teaches it (from memory): whatever is spent only
-because of the pack, and, where something is short, what that would earn otherwise.
+In a template ``@price`` is a figure of the formula's own side, and ``@?price`` one that it does
+not wait for. What a price has to cover is contribution pricing as management accounting teaches it
+(from memory): whatever is spent only because of the pack, and, where something is short, what that
+would earn otherwise.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ SIDES = ("if", "today")
 
 def of_side(template: str, side: str) -> str:
     """Write a template for one side."""
-    return re.sub(r"@(\w+)", rf"{{quote_\1_{side}}}", template)
+    return re.sub(r"@(\??)(\w+)", rf"{{\1quote_\2_{side}}}", template)
 
 
 def _both(*lines: Calculated) -> list[Calculated]:
@@ -72,7 +73,7 @@ def _today(column: str, key: str) -> Calculated:
 def _changed(column: str) -> Calculated:
     """Make the figure of the what-if: what is typed, or else that of today."""
     field = PRODUCTS.field(column)
-    typed, today = f"{{quote_{column}}}", f"{{quote_{column}_today}}"
+    typed, today = f"{{quote_{column}}}", f"{{?quote_{column}_today}}"
     if column == "form":
         formula = f'CHOOSE(1+({_IS_FORM.replace("{x}", typed)}>0),"",{typed}&"")'
         formula = f'CHOOSE(1+({typed}<>""),{today}&"",{formula})'
@@ -107,8 +108,9 @@ _PACKS = Calculated(
     "quote_packs_if",
     "Packs a week",
     "count",
-    "CHOOSE(1+COUNT({quote_packs}),CHOOSE(1+COUNT({quote_weekly_mass}),{quote_packs_today},"
-    "MAX(0,ROUNDUP(N({quote_weekly_mass})/{quote_mass_if}-{rounding},0))),"
+    "CHOOSE(1+COUNT({quote_packs}),CHOOSE(1+COUNT({quote_weekly_mass}),{?quote_packs_today},"
+    'CHOOSE(1+COUNT({?quote_mass_if}),"",'
+    "MAX(0,ROUNDUP(N({quote_weekly_mass})/N({?quote_mass_if})-{rounding},0)))),"
     "MAX(0,N({quote_packs})))",
 )
 _EXTRA = (
@@ -173,7 +175,7 @@ BLOCK = _both(
         "blocks",
         "Good blocks in a pack",
         "number",
-        "CHOOSE(1+@fruited,1,@fresh/@harvest)",
+        'CHOOSE(1+@fruited,1,CHOOSE(1+(N(@?harvest)>0),"",@fresh/N(@?harvest)))',
         "Whose harvest fills it.",
     ),
 )
@@ -275,7 +277,7 @@ PRICE = _both(
         "earning",
         "Shelf space earns a week",
         "money",
-        'CHOOSE(1+@fruited*(N(@weeks)>0),"",@contribution*@sold_share/@blocks/N(@weeks))',
+        'CHOOSE(1+(@weeks>0),"",@contribution*@sold_share/@blocks/@weeks)',
         "Contribution of one space in fruiting.",
     ),
 )
@@ -306,7 +308,7 @@ WEEK = _both(
         "added",
         "On top of the usual week",
         "number",
-        "@spaces-(1-@extra)*N({quote_spaces_today})",
+        "@spaces-(1-@extra)*N({?quote_spaces_today})",
         "Of these spaces.",
     ),
     Calculated(
@@ -337,7 +339,7 @@ _OF_STATION = ",".join(
         "@begun/{blocks_per_load}",
         "@begun*{inoculating_minutes}/60",
         f"@begun*{_used('incubation_days')}/7",
-        "N(@weeks)*@blocks/@sold_share",
+        "N(@?weeks)*@blocks/@sold_share",
         _FULL_LABOR,
     )
 )
@@ -356,8 +358,8 @@ _STEPS = _both(
         "fresh",
         "Fresh mass of a pack",
         "kg",
-        f"CHOOSE(1+@fruited,0,CHOOSE(1+{_IS_DRIED},@mass*1,"
-        "@mass*CFX.DRYING_RATIO({fresh_moisture},{dried_moisture})))",
+        f'CHOOSE(1+@fruited,0,CHOOSE(1+COUNT(@?mass),"",N(@?mass)*CHOOSE(1+{_IS_DRIED},1,'
+        "CFX.DRYING_RATIO({fresh_moisture},{dried_moisture}))))",
     ),
     Calculated(
         "rooms",
@@ -388,7 +390,7 @@ _STEPS = _both(
         "elsewhere",
         "What others would earn there",
         "money/pack",
-        "N({helps_worth})*N(@use)+0*@begun",
+        "N({?helps_worth})*N(@?use)+0*@begun",
     ),
 )
 WORKINGS = [_ROW, *map(_changed, CHANGED), _PACKS, *_EXTRA, *_STEPS]
