@@ -42,7 +42,8 @@ CHANGED = (
     *("strain", "recipe", "form", "pack_mass", "price", "pack_cost", "packing_minutes"),
     *("fees", "delivery", "sold_share"),
 )
-TYPED = ("product", *CHANGED, "packs", "weekly_mass")
+TYPED = ("product", "counts"), (*CHANGED, "packs", "weekly_mass")
+"""The inputs of the sheet, those below each other together."""
 ON_TOP, INSTEAD = "on top of today's", "instead of today's"
 CAPACITIES = {
     "mixer": "mixer_loads_per_week",
@@ -94,15 +95,15 @@ class Sheet:
     def __init__(self, document: Document, units: str) -> None:
         self.document, self.units = document, units
         values = made(units, "demo").values
-        self._places = {key: place(values, f"quote_{key}") for key in (*TYPED, "counts")}
+        self._first = [place(values, f"quote_{keys[0]}") for keys in TYPED]
 
     def ask(self, counts: str = ON_TOP, **typed: Any) -> Quoted:
         """Type a what-if, in metric units, over the one of before."""
-        for key, at in self._places.items():
-            value = counts if key == "counts" else typed.get(key)
-            if self.units == "us" and value is not None and key in _US:
-                value /= _US[key]
-            self.document.write(at.sheet, at.row, at.column, [[value]])
+        typed["counts"] = counts
+        if self.units == "us":
+            typed |= {key: typed[key] / unit for key, unit in _US.items() if key in typed}
+        for at, keys in zip(self._first, TYPED):
+            self.document.write(*at, [[typed.get(key)] for key in keys])
         return quoted(self.document.values("Quote")["Quote"])
 
 
@@ -132,8 +133,21 @@ def _worth_of_station(farm: Farm) -> tuple[str, float]:
     return fullest, most(capacity[fullest] + 1) - most(capacity[fullest])
 
 
-def figures(farm: Farm, line: dict[str, Any], packs: float, spaces_today: float) -> dict[str, Any]:
+class Asked(NamedTuple):
+    """A farm whose Quote sheet is open."""
+
+    sheet: Sheet
+    farm: Farm
+    short: tuple[str, float]
+    """The fullest station, and what one more of it would bring."""
+    seed: int = 0
+
+
+def figures(
+    asked: Asked, line: dict[str, Any], packs: float, spaces_today: float
+) -> dict[str, Any]:
     """Return every figure of a column; ``spaces_today`` are those that it has anyway."""
+    farm, (station, worth) = asked.farm, asked.short
     strain, is_dried = farm.strain(line), line["form"] == "dried"
     started = sum(model.block_steps(farm, line).values())
     good, blocks = model.good_block(farm, line), model.blocks_in_pack(farm, line)
@@ -152,7 +166,6 @@ def figures(farm: Farm, line: dict[str, Any], packs: float, spaces_today: float)
     contribution = model.pack_contribution(farm, line)
     fees = 1 - line["fees"]
     lowest = (cost - model.fixed_share(farm, line)) / fees
-    station, worth = _worth_of_station(farm)
     elsewhere = worth * model.stations_of_pack(farm, line)[station]
     good_blocks = packs * blocks / line["sold_share"]
     starts = model.blocks_for(farm, good_blocks, strain["loss_rate"])
@@ -231,19 +244,19 @@ def what_if(random: Random, farm: Farm) -> dict[str, Any]:
     return {"product": line["product"], **typed, "counts": random.choice((ON_TOP, INSTEAD))}
 
 
-def modeled(farm: Farm, typed: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+def modeled(asked: Asked, typed: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the figures of what is typed and of today."""
-    line = farm.row("products", "product", typed["product"])
+    line = asked.farm.row("products", "product", typed["product"])
     new = line | {key: typed[key] for key in CHANGED if key in typed}
     packs = today_packs = line["packs_per_week"]
     if "packs" in typed:
         packs = typed["packs"]
     elif "weekly_mass" in typed:
         packs = ceil(typed["weekly_mass"] / new["pack_mass"] - 1e-6)
-    taken = figures(farm, line, today_packs, 0)["Shelf spaces taken"]
+    taken = figures(asked, line, today_packs, 0)["Shelf spaces taken"]
     is_more = typed["counts"] == ON_TOP and not {"packs", "weekly_mass"}.isdisjoint(typed)
-    expected = figures(farm, new, packs, 0 if is_more else taken)
-    return expected, figures(farm, line, today_packs, taken)
+    expected = figures(asked, new, packs, 0 if is_more else taken)
+    return expected, figures(asked, line, today_packs, taken)
 
 
 # Held against the model
@@ -255,30 +268,29 @@ def units(request: pytest.FixtureRequest) -> str:
 
 
 @pytest.fixture(scope="module", params=SEEDS)
-def opened(
-    request: pytest.FixtureRequest, units: str, office: Office
-) -> Iterator[tuple[Sheet, Farm, int]]:
+def opened(request: pytest.FixtureRequest, units: str, office: Office) -> Iterator[Asked]:
     """A farm with twenty inputs changed; of the second seed labor is short."""
     with office.kept(made(units, "demo").path) as document:
         change_at_random(document, units, request.param)
         if request.param == SEEDS[-1]:
             at = place(made(units, "demo").values, "labor_hours_per_week")
             document.write(at.sheet, at.row, at.column, [[16]])
-        yield Sheet(document, units), recalculated(document, units).farm, request.param
+        farm = recalculated(document, units).farm
+        yield Asked(Sheet(document, units), farm, _worth_of_station(farm), request.param)
 
 
-def test_every_figure_of_both_columns(opened: tuple[Sheet, Farm, int]) -> None:
-    sheet, farm, seed = opened
+def test_every_figure_of_both_columns(opened: Asked) -> None:
+    sheet, farm, _, seed = opened
     random = Random(seed)
     for _ in range(WHAT_IFS):
         typed = what_if(random, farm)
-        shown, (expected, today) = sheet.ask(**typed), modeled(farm, typed)
+        shown, (expected, today) = sheet.ask(**typed), modeled(opened, typed)
         assert_shown(shown.today, today)
         assert_shown(shown.what_if, expected)
 
 
-def test_nothing_typed_is_as_today_and_as_costing(opened: tuple[Sheet, Farm, int]) -> None:
-    sheet, farm, _ = opened
+def test_nothing_typed_is_as_today_and_as_costing(opened: Asked) -> None:
+    sheet, farm, *_ = opened
     costing = sheet.document.values("Costing")["Costing"]
     first = next(
         row
@@ -305,8 +317,17 @@ def test_nothing_typed_is_as_today_and_as_costing(opened: tuple[Sheet, Farm, int
             assert shown.today[label] == wanted, label
 
 
-def test_the_answer_says_what_the_column_shows(opened: tuple[Sheet, Farm, int]) -> None:
-    sheet, farm, seed = opened
+def _than_today(spaces: float, added: float) -> str:
+    if abs(spaces - added) < 1e-6:
+        return ""
+    if abs(added) < 1e-6:
+        return ", as today"
+    more, fewer = ceil(added - 1e-6), int(-added + 1e-6)
+    return f", {more} more than today" if added > 0 else f", {fewer} fewer than today"
+
+
+def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
+    sheet, farm, _, seed = opened
     random, said = Random(seed), set()
     for _ in range(WHAT_IFS):
         typed = what_if(random, farm)
@@ -326,8 +347,9 @@ def test_the_answer_says_what_the_column_shows(opened: tuple[Sheet, Farm, int]) 
         elif column["Harvest of a good block"] is None:
             assert shown.words.endswith("It takes no shelf space in fruiting.")
         else:
-            room = f"It takes {ceil(spaces - 1e-6)} of the shelf spaces in fruiting; free: "
-            room += f"{int(fits + 1e-6)}."
+            room = f"It takes {ceil(spaces - 1e-6)} of the shelf spaces in fruiting"
+            room += _than_today(spaces, column["On top of the usual week"])
+            room += f"; free: {int(fits + 1e-6)}."
             room += f" That is {ceil(short - 1e-6)} too few." if short > 1e-6 else ""
             assert shown.words.endswith(room)
             said.add("too few" in room)
@@ -342,7 +364,7 @@ def test_the_answer_says_what_the_column_shows(opened: tuple[Sheet, Farm, int]) 
 
 # By hand
 
-_SINGLES = {
+_SINGLES: dict[str, Any] = {
     "hourly_wage": 12, "burden": 0, "electricity_price": 0, "block_mass": 2.5, "lost_mass": 0,
     "bag_price": 0.5, "spawn_price": 5, "mixing_minutes": 0, "steaming_minutes": 0,
     "filling_minutes": 1, "inoculating_minutes": 1, "moving_minutes": 1, "turnover_days": 1,
@@ -351,12 +373,12 @@ _SINGLES = {
     "quote_product": "Box", "quote_price": 6, "quote_delivery": None,
     "quote_weekly_mass": 4.9, "cost_product": "Box",
 }  # fmt: skip
-_LINE = {
+_LINE: dict[str, Any] = {
     "product": "Box", "strain": "Blue oyster B3", "recipe": "Beech and bran", "form": "fresh",
     "pack_mass": 0.25, "price": 5, "pack_cost": 0.3, "packing_minutes": 1.5, "fees": 0.1,
     "delivery": 0.2, "sold_share": 0.8, "packs_per_week": 40,
 }  # fmt: skip
-_STRAIN = {
+_STRAIN: dict[str, Any] = {
     "spawn_rate": 0.04, "loss_rate": 0.2, "incubation_days": 21, "first_flush_days": 12,
     "flush_interval_days": 15, "flushes": 2, "be_1": 0.6, "be_2": 0.4, "picking_minutes": 4,
 }  # fmt: skip
@@ -458,7 +480,7 @@ def test_a_box_worked_out_by_hand(tmp_path: Path) -> None:
 
 # A new line, and slips
 
-_NEW = {
+_NEW: dict[str, Any] = {
     "strain": "King oyster K5", "recipe": "Beech and bran", "form": "fresh", "pack_mass": 0.4,
     "price": 12.0, "pack_cost": 0.4, "packing_minutes": 1.0, "fees": 0.03, "delivery": 0.5,
     "sold_share": 0.9, "packs": 30,
@@ -470,7 +492,8 @@ def test_a_new_line_needs_all_of_it(office: Office, units: str) -> None:
         sheet, farm = Sheet(document, units), recalculated(document, units).farm
         shown = sheet.ask(**_NEW)
         assert set(shown.today.values()) == {None}
-        assert_shown(shown.what_if, figures(farm, _NEW, 30, 0))
+        asked = Asked(sheet, farm, _worth_of_station(farm))
+        assert_shown(shown.what_if, figures(asked, _NEW, 30, 0))
         for key in set(_NEW) - {"packs"}:
             less = sheet.ask(**{name: value for name, value in _NEW.items() if name != key})
             assert less.what_if["Contribution of a pack"] is None
@@ -499,8 +522,8 @@ def test_slips_are_found(office: Office, typed: str, value: Any, words: str) -> 
 # Costing
 
 
-def test_lowest_price_of_every_line(opened: tuple[Sheet, Farm, int]) -> None:
-    sheet, farm, _ = opened
+def test_lowest_price_of_every_line(opened: Asked) -> None:
+    sheet, farm, *_ = opened
     shown = iter(sheet.document.values("Costing")["Costing"])
     heads = next(row for row in shown if "Lowest price that contributes, $" in row)
     at = heads.index("Lowest price that contributes, $")

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.fields import dimension_of
+from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
 from workbook_template.sheets import quote_figures as figures
 from workbook_template.sheets.trials_verdicts import first_of
@@ -15,7 +16,6 @@ from workbook_template.sheets.week_plan_stations import CAPACITIES
 from workbook_template.sheets.what_helps import money_words
 from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Lines, Sheet
 from workbook_template.writing.side_by_side import SideBySide
-from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
@@ -40,10 +40,17 @@ def _answer(currency: str) -> str:
     spaces = "ROUNDUP({?quote_spaces_if}-{rounding},0)"
     free = "INT({?quote_free_if}+{rounding})"
     short = "ROUNDUP({?quote_added_if}-{?quote_free_if}-{rounding},0)"
+    added = "{?quote_added_if}"
+    as_ever = first_of(
+        (f"ABS({added}-{{?quote_spaces_if}})<{{rounding}}", '""'),
+        (f"ABS({added})<{{rounding}}", '", as today"'),
+        (f"{added}>0", f'", "&ROUNDUP({added}-{{rounding}},0)&" more than today"'),
+        otherwise=f'", "&INT({{rounding}}-{added})&" fewer than today"',
+    )
     at_price = f'"At "&{money("price")}&" a pack this"'
     room = (
         f'CHOOSE(1+{{?quote_fruited_if}}," It takes no shelf space in fruiting.",'
-        f'" It takes "&{spaces}&" of the shelf spaces in fruiting; free: "&{free}&"."'
+        f'" It takes "&{spaces}&" of the shelf spaces in fruiting"&{as_ever}&"; free: "&{free}&"."'
         f'&CHOOSE(1+({short}>0),""," That is "&{short}&" too few."))'
     )
     return first_of(
@@ -96,18 +103,29 @@ def _answers(currency: str) -> Custom:
     return Custom(1 + len(lines), write, place)
 
 
-_OF_NEW = (
-    ("Product line, or all of a new one", '({quote_product}="")*({quote_strain}="")'),
-    *(
-        (
-            WHAT_IF.fields[number].label,
-            f'({{quote_product}}="")*({{quote_strain}}<>"")*({{quote_{column}_if}}="")'
-            + ('*({quote_form}<>"block")' if column == "pack_mass" else ""),
-        )
-        for number, column in enumerate(CHANGED)
-        if column != "strain"
-    ),
-)
+_CHOSEN = '(({quote_product}<>"")+({quote_strain}<>"")>0)'
+_IS_BLANK = {
+    "Product line, or all of a new one": f"1-{_CHOSEN}",
+    **{
+        PRODUCTS.field(column).label: f'{_CHOSEN}*({{?quote_{column}_if}}="")'
+        + ('*({?quote_form_if}<>"block")' if column == "pack_mass" else "")
+        for column in CHANGED
+    },
+    "what blocks cost (Costing says what is missing)": "1-COUNT({?cost_common_block})",
+    "the rows of the recipe and the strain (Recipes, Strains)": "COUNT({?cost_common_block})"
+    '*({?quote_recipe_if}<>"")*({?quote_strain_if}<>"")*(1-COUNT({?quote_good_if}))',
+}
+"""What a quote may still wait for, each with the condition under which it does."""
+
+
+def _write_missing(writer: Writer, row: int) -> None:
+    writer.section(row, "Still to fill in")
+    writer.wide_text(row + 1, "", "farm text")
+    writer.worksheet.row_dimensions[row + 1].height = 30.0
+    words = [f'REPT("{name}; ",({blank})*1)' for name, blank in _IS_BLANK.items()]
+    words.append(f'REPT("nothing",{_KNOWN})')
+    writer.formula(row + 1, 1, "&".join(words), dimension_of("state"), "farm text", waits=False)
+
 
 _ABOUT = (
     "Blank is as today. Nothing here changes the Products sheet, the plan or the logs: to keep "
@@ -144,7 +162,7 @@ def sheet(settings: Settings) -> Sheet:
         purpose="What to ask of a customer, and what a new or changed product line would earn.",
         blocks=[
             _answers(settings.currency),
-            Missing(("quote_contribution_if",), also=_OF_NEW),
+            Custom(2, _write_missing),
             Form(QUOTE.title, QUOTE.fields),
             SideBySide(WHAT_IF.title, figures.changes()),
             SideBySide("From the block to the pack", figures.BLOCK),
