@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from workbook_template.schema.fields import dimension_of
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
+from workbook_template.sheets import quote_changes as changes
 from workbook_template.sheets import quote_figures as figures
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.sheets.week_plan_stations import CAPACITIES
@@ -164,14 +165,14 @@ def sheet(settings: Settings) -> Sheet:
             _answers(settings.currency),
             Custom(2, _write_missing),
             Form(QUOTE.title, QUOTE.fields),
-            SideBySide(WHAT_IF.title, figures.changes()),
+            SideBySide(WHAT_IF.title, changes.changes()),
             SideBySide("From the block to the pack", figures.BLOCK),
             SideBySide("Cost of a pack", figures.PACK),
             SideBySide("Price", figures.PRICE),
             SideBySide("A week", figures.WEEK),
             Lines("How to read it", _ABOUT, "farm text"),
         ],
-        workings=[Form("Figures used", figures.WORKINGS)],
+        workings=[Form("Figures used", (*changes.WORKINGS, *figures.WORKINGS))],
         widths=(35, 23, 9, 20, 9, 36),
         pages_high=1,
         checks=_CHECKS,
