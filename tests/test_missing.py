@@ -11,7 +11,7 @@ from workbooks import made
 if TYPE_CHECKING:
     from office import Office
 
-SHEETS = ("Mix card", "Costing", "Steam", "Rooms")
+SHEETS = ("Mix card", "Costing", "Quote", "Steam", "Rooms")
 TITLE = "Still to fill in"
 
 

@@ -172,12 +172,16 @@ def recalculated(document: Document, units: str) -> Book:
 
 def changed_at_random(office: Office, units: str, seed: int, changes: int = 20) -> Book:
     """Change inputs of the demo in LibreOffice, each by up to a fifth, and recalculate."""
-    random = Random(seed)
-    workbook = made(units, "demo").values
     with office.kept(made(units, "demo").path) as document:
-        for key in random.sample((*SINGLES, *COLUMNS), changes):
-            _change(document, workbook, key, units, random)
+        change_at_random(document, units, seed, changes)
         return recalculated(document, units)
+
+
+def change_at_random(document: Document, units: str, seed: int, changes: int = 20) -> None:
+    """Change inputs of an open demo, each by up to a fifth."""
+    random = Random(seed)
+    for key in random.sample((*SINGLES, *COLUMNS), changes):
+        _change(document, made(units, "demo").values, key, units, random)
 
 
 def with_product(office: Office, units: str, product: str) -> Book:

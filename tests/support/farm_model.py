@@ -288,6 +288,37 @@ def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
     return packs * (net_price(product) - pack_cost(free, product))
 
 
+def fixed_share(farm: Farm, product: dict[str, Any]) -> float:
+    """What of the cost of a pack sold is spent with or without it."""
+    return pack_cost(farm, product) - net_price(product) + pack_contribution(farm, product)
+
+
+def pack_contribution(farm: Farm, product: dict[str, Any]) -> float:
+    packs = product["sold_share"] / blocks_in_pack(farm, product)
+    return block_contribution(farm, product) / packs
+
+
+def stations_of_pack(farm: Farm, product: dict[str, Any]) -> dict[str, float]:
+    """What a pack sold takes of each station: loads, hours, shelf spaces of a week."""
+    one, strain = farm.one, farm.strain(product)
+    good = blocks_in_pack(farm, product) / product["sold_share"]
+    started = good / (1 - strain["loss_rate"])
+    mixer = started / full_mixer_blocks(farm, farm.recipe(product))
+    steamer = started / one["blocks_per_load"]
+    a_block = one["filling_minutes"] + one["inoculating_minutes"] + one["moving_minutes"]
+    minutes = pack_minutes(farm, product) / product["sold_share"] + started * a_block
+    minutes += mixer * one["mixing_minutes"] + steamer * one["steaming_minutes"]
+    in_fruiting = fruiting_days(farm, strain) / 7 if fruited(product) else 0.0
+    return {
+        "mixer": mixer,
+        "steamer": steamer,
+        "bench": started * one["inoculating_minutes"] / 60,
+        "incubation": started * strain["incubation_days"] / 7,
+        "fruiting": good * in_fruiting,
+        "labor": minutes / 60,
+    }
+
+
 def with_driver(farm: Farm, product: dict[str, Any], driver: str, change: float) -> Farm:
     """Return the same farm with one driver changed where it is typed."""
     changed = to_try(farm)

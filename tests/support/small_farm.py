@@ -34,6 +34,8 @@ _INPUTS = (
     *("hourly_wage", "burden", "electricity_price", "bag_price", "spawn_price", "rent"),
     *("insurance", "vehicle", "other_overhead", "wanted_margin", "change_1", "change_4"),
     *("more_mixer", "more_steamer", "more_labor"),
+    *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes"),
+    *("quote_price", "quote_delivery"),
 )
 _COLUMNS = {
     "equipment": ("price", "salvage"),
@@ -122,7 +124,8 @@ def _rename_products(entries: Entries, number: int) -> None:
         names[row["product"]] = row["product"] = f"Zq{number}x{at} cap & co"
     for row in (*entries.tables["unusual_weeks"], *entries.tables["orders"]):
         row["product"] = names[row["product"]]
-    entries.singles["cost_product"] = names[entries.singles["cost_product"]]
+    for key in ("cost_product", "quote_product"):
+        entries.singles[key] = names[entries.singles[key]]
 
 
 def edited(path: Path, edit: Callable[[Workbook], None]) -> Path:

@@ -14,7 +14,7 @@ SHEETS_TO_MARK = (
     *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing"),
     *("Markets", "Sales", "Week plan"),
     *("Forecast", "Results", "Loss causes", "Trials", "Year", "Improve"),
-    *("Labels", "Trace"),
+    *("Quote", "Labels", "Price list", "Trace"),
 )
 _SPLIT = {"Products": "prices", "Orders": "customers and notes"}
 """Sheets that may be left out alone, and what of them is private even then."""

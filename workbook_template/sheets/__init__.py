@@ -22,7 +22,9 @@ from workbook_template.sheets import (
     markets,
     mix_card,
     orders,
+    price_list,
     products,
+    quote,
     recipes,
     results,
     rooms,
@@ -88,6 +90,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             markets.sheet(settings),
             sales.sheet(settings),
             costing.sheet(),
+            quote.sheet(settings),
         ],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
         "Look back": [
@@ -97,7 +100,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             year.sheet(),
             improve.sheet(settings),
         ],
-        "Print": [labels.sheet(settings), trace.sheet(settings)],
+        "Print": [labels.sheet(settings), price_list.sheet(), trace.sheet(settings)],
     }
     working = [sheet for sheets in stages.values() for sheet in sheets]
     stages["Look up"] = [

@@ -108,6 +108,6 @@ def sheet() -> Sheet:
             *drivers.WORKINGS,
             *what_helps.WORKINGS,
         ],
-        widths=(31, 23, 12, 10, 12.5, 10.5, 10, 12.5, 11.5, 11.5, 9),
+        widths=(31, 23, 12, 10, 12.5, 10.5, 11.5, 10, 12.5, 11.5, 11.5, 9),
         checks=checks.CHECKS,
     )

@@ -65,6 +65,12 @@ LINES = Grid(
         Computed("net", "Price after fees", "money", f"{_known('price')}*(1-{_known('fees')})"),
         Computed("margin", "Margin of a pack", "money", "{net}-{cost}"),
         Computed("share", "Margin, share of price", "fraction", "CFX.MARGIN({net},{cost})"),
+        Computed(
+            "lowest",
+            "Lowest price that contributes",
+            "money",
+            f"({{cost}}-{{standing}})/(1-{_known('fees')})",
+        ),
         Computed("break_even", "Break-even price", "money", f"{{cost}}/(1-{_known('fees')})"),
         Computed(
             "wanted",
@@ -157,6 +163,9 @@ WORDS = (
     "ingredients, bag, spawn, steam, all labor, pack, delivery and its part of the lost blocks. "
     "Room energy, equipment and overhead stay the same with or without it; all contributions "
     "together have to cover them.",
+    "Lowest price that contributes: it covers the pack, but nothing of room energy, equipment and "
+    "overhead. Below it, do not sell. Where a station is over full, a pack must also earn what "
+    "others would earn there: the Quote sheet says how much.",
     "The rank goes by what a shelf space in fruiting earns a week: the contribution over the weeks "
     "that the block stays there, turnaround days included. A block sold whole takes no such "
     "space and has no rank: compare its contribution.",

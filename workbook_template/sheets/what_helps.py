@@ -247,7 +247,7 @@ _FIGURES = Form(
 )
 
 
-def _money(amount: str, currency: str) -> str:
+def money_words(amount: str, currency: str) -> str:
     """Write an amount as text, with cents, alike in every language of a program."""
     rounded = f"ROUND({amount},2)"
     cents = f'TEXT(ROUND(({rounded}-INT({rounded}))*100,0),"00")'
@@ -286,7 +286,7 @@ def _answer(currency: str) -> str:
             '&TEXT({?helps_share},"0%")&" of its capacity."',
         ),
         otherwise=f'"One more "&CHOOSE({{?helps_tightest}},{more})&" would bring "&'
-        f'{_money("{?helps_worth}", currency)}&" a week: "&MAX(1,ROUND({_line("waits")}/'
+        f'{money_words("{?helps_worth}", currency)}&" a week: "&MAX(1,ROUND({_line("waits")}/'
         f'{_line("use")},0))&" packs a week of "&{_line("product")}&" wait for it."',
     )
 
@@ -298,7 +298,8 @@ def _besides(currency: str) -> str:
     left_out = "&".join(
         f"INDEX({{helps_lines.left_out}},{line})" for line in range(1, PRODUCTS.rows + 1)
     )
-    in_all = f'"In all, "&{_money("{?helps_waits}", currency)}&" of contribution a week waits. "'
+    waits = money_words("{?helps_waits}", currency)
+    in_all = f'"In all, "&{waits}&" of contribution a week waits. "'
     paid = f'"One more is paid back in "&MAX(1,ROUND({payback},0))&" weeks. "'
     also = (
         f'"This counts on more room at another station, "&{_station("{?helps_also}")}'

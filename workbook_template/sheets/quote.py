@@ -1,0 +1,179 @@
+"""Quote: what a product line earns at another price, pack, strain, recipe or volume.
+
+Nothing typed here reaches the plan or the logs.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbook_template.schema.fields import dimension_of
+from workbook_template.schema.products import PRODUCTS
+from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
+from workbook_template.sheets import quote_changes as changes
+from workbook_template.sheets import quote_figures as figures
+from workbook_template.sheets.trials_verdicts import first_of
+from workbook_template.sheets.week_plan_stations import CAPACITIES
+from workbook_template.sheets.what_helps import money_words
+from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Lines, Sheet
+from workbook_template.writing.side_by_side import SideBySide
+
+if TYPE_CHECKING:
+    from workbook_template.writing.blocks import Settings
+    from workbook_template.writing.writer import Writer
+
+_KNOWN = "COUNT({?quote_contribution_if})"
+
+
+def _up(amount: str) -> str:
+    """Round a price up to a cent: rounded down, it would lose."""
+    return f"ROUNDUP({amount}-{{rounding}},2)"
+
+
+def _answer(currency: str) -> str:
+    """Write what the quote comes to."""
+
+    def money(key: str) -> str:
+        return money_words(f"ABS({{?quote_{key}_if}})", currency)
+
+    earns = 'CHOOSE(1+({?quote_%s_if}<0)," earns "," loses ")'
+    lowest = f'". Do not go below "&{money_words(_up("{?quote_lowest_if}"), currency)}&"."'
+    spaces = "ROUNDUP({?quote_spaces_if}-{rounding},0)"
+    free = "INT({?quote_free_if}+{rounding})"
+    short = "ROUNDUP({?quote_added_if}-{?quote_free_if}-{rounding},0)"
+    added = "{?quote_added_if}"
+    as_ever = first_of(
+        (f"ABS({added}-{{?quote_spaces_if}})<{{rounding}}", '""'),
+        (f"ABS({added})<{{rounding}}", '", as today"'),
+        (f"{added}>0", f'", "&ROUNDUP({added}-{{rounding}},0)&" more than today"'),
+        otherwise=f'", "&INT({{rounding}}-{added})&" fewer than today"',
+    )
+    at_price = f'"At "&{money("price")}&" a pack this"'
+    room = (
+        f'CHOOSE(1+{{?quote_fruited_if}}," It takes no shelf space in fruiting.",'
+        f'" It takes "&{spaces}&" of the shelf spaces in fruiting"&{as_ever}&"; free: "&{free}&"."'
+        f'&CHOOSE(1+({short}>0),""," That is "&{short}&" too few."))'
+    )
+    return first_of(
+        (
+            '({quote_product}="")*({quote_strain}="")',
+            '"Choose a product line, or leave it blank and type all of a new one below."',
+        ),
+        (f"{_KNOWN}=0", '"Something is still blank: see the list below."'),
+        (
+            "N({?quote_packs_if})=0",
+            f"{at_price}&{earns % 'contribution'}&{money('contribution')}&{lowest}"
+            '&" Type packs or mass a week to see what it earns a week and the room it takes."',
+        ),
+        (
+            "COUNT({?quote_free_if})=0",
+            f'{at_price}&{earns % "weekly"}&{money("weekly")}&" a week"&{lowest}',
+        ),
+        otherwise=f'{at_price}&{earns % "weekly"}&{money("weekly")}&" a week"&{lowest}&{room}',
+    )
+
+
+def _besides(currency: str) -> str:
+    """Write what a pack must also earn where the fullest station is over full."""
+    names = ",".join(f'"{station}"' for station in CAPACITIES)
+    worth = money_words("{?quote_elsewhere_if}", currency)
+    floor = money_words(_up("{?quote_floor_if}"), currency)
+    return (
+        f'CHOOSE(1+({_KNOWN}*(N({{?quote_elsewhere_if}})>{{rounding}})>0),"",'
+        f'"The bottleneck is "&CHOOSE({{?helps_tightest}},{names})&": what a pack takes of it '
+        f'would earn "&{worth}&" with packs that wait. Until that changes, do not go below "&'
+        f'{floor}&".")'
+    )
+
+
+def _answers(currency: str) -> Custom:
+    lines = {"quote_words": _answer(currency), "quote_besides": _besides(currency)}
+
+    def place(writer: Writer, row: int) -> None:
+        for offset, key in enumerate(lines, 1):
+            writer.place_cell(key, row + offset, 1, is_input=False, is_text=True)
+
+    def write(writer: Writer, row: int) -> None:
+        writer.section(row, "Answer")
+        for offset, template in enumerate(lines.values(), 1):
+            here = row + offset
+            writer.wide_text(here, "", "farm text")
+            writer.worksheet.row_dimensions[here].height = 30.0
+            writer.formula(here, 1, template, dimension_of("state"), "farm text", waits=False)
+
+    return Custom(1 + len(lines), write, place)
+
+
+_CHOSEN = '(({quote_product}<>"")+({quote_strain}<>"")>0)'
+_IS_BLANK = {
+    "Product line, or all of a new one": f"1-{_CHOSEN}",
+    **{
+        PRODUCTS.field(column).label: f'{_CHOSEN}*({{?quote_{column}_if}}="")'
+        + ('*({?quote_form_if}<>"block")' if column == "pack_mass" else "")
+        for column in CHANGED
+    },
+    "what blocks cost (Costing says what is missing)": "1-COUNT({?cost_common_block})",
+    "the rows of the recipe and the strain (Recipes, Strains)": "COUNT({?cost_common_block})"
+    '*({?quote_recipe_if}<>"")*({?quote_strain_if}<>"")*(1-COUNT({?quote_good_if}))',
+}
+"""What a quote may still wait for, each with the condition under which it does."""
+
+
+def _write_missing(writer: Writer, row: int) -> None:
+    writer.section(row, "Still to fill in")
+    writer.wide_text(row + 1, "", "farm text")
+    writer.worksheet.row_dimensions[row + 1].height = 30.0
+    words = [f'REPT("{name}; ",({blank})*1)' for name, blank in _IS_BLANK.items()]
+    words.append(f'REPT("nothing",{_KNOWN})')
+    writer.formula(row + 1, 1, "&".join(words), dimension_of("state"), "farm text", waits=False)
+
+
+_ABOUT = (
+    "Blank is as today. Nothing here changes the Products sheet, the plan or the logs: to keep "
+    "it, type it on the Products sheet. Blocks cost what they cost in a usual week as planned.",
+    "The lowest price that contributes covers whatever is spent only because of the pack. Room "
+    "energy, equipment and overhead stay the same with or without it, and all contributions "
+    "together have to cover them: do not sell everything at that price.",
+)
+
+_CHECKS = (
+    Check(
+        "Quote: packs and mass a week are both typed; the packs count",
+        "MIN(COUNT({quote_packs}),COUNT({quote_weekly_mass}))",
+    ),
+    Check(
+        "Quote: a block has no mass, type packs a week",
+        'COUNT({quote_weekly_mass})*({?quote_form_if}="block")',
+    ),
+    Check(
+        "Quote: today's product line costs and contributes the same as on the Costing sheet",
+        "(ABS(SUMIFS({packs.cost},{packs.product},{quote_product})-N({quote_cost_today}))"
+        "+ABS(SUMIFS({packs.lowest},{packs.product},{quote_product})-N({quote_lowest_today})))"
+        "*COUNT({quote_lowest_today})"
+        "*MIN(1,COUNTIFS({products.product},{quote_product},{products.ready},1))",
+        ROUNDING,
+    ),
+)
+
+
+def sheet(settings: Settings) -> Sheet:
+    """Lay the sheet out."""
+    return Sheet(
+        name="Quote",
+        purpose="What to ask of a customer, and what a new or changed product line would earn.",
+        blocks=[
+            _answers(settings.currency),
+            Custom(2, _write_missing),
+            Form(QUOTE.title, QUOTE.fields),
+            SideBySide(WHAT_IF.title, changes.changes()),
+            SideBySide("From the block to the pack", figures.BLOCK),
+            SideBySide("Cost of a pack", figures.PACK),
+            SideBySide("Price", figures.PRICE),
+            SideBySide("A week", figures.WEEK),
+            Lines("How to read it", _ABOUT, "farm text"),
+        ],
+        workings=[Form("Figures used", (*changes.WORKINGS, *figures.WORKINGS))],
+        widths=(35, 23, 9, 20, 9, 36),
+        pages_high=1,
+        checks=_CHECKS,
+    )
