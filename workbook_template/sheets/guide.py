@@ -113,8 +113,12 @@ def _versions(writer: Writer, row: int) -> None:
         writer.text(row + offset, 2, value, "farm label")
 
 
+VERSION = Custom(5, _versions)
+"""For the screen: a printed page has the version at its foot."""
+
+
 def guide(sheets: Sequence[Sheet]) -> tuple[Custom | Lines, ...]:
-    """Return the parts: the way through the sheets, the routine, words, cautions, the version.
+    """Return the parts: the way through the sheets, the routine, words, cautions.
 
     How cells look stands on the first page.
     """
@@ -123,5 +127,4 @@ def guide(sheets: Sequence[Sheet]) -> tuple[Custom | Lines, ...]:
         Lines("What to do when", _ROUTINE, "farm text"),
         Custom(1 + len(_GLOSSARY), _glossary),
         Lines("Cautions", _CAUTIONS, "farm text"),
-        Custom(5, _versions),
     )

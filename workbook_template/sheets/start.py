@@ -27,20 +27,22 @@ def sheet(settings: Settings, others: Sequence[Sheet]) -> Sheet:
     """Lay the sheet out; the others are those that it leads to."""
     notice = [Lines("Invented example", (INVENTED,), "farm caution")] if settings.invented else []
     mass = unit_label(dimension_of("kg"), settings.units, settings.currency)
+    printed = [
+        *notice,
+        FirstSteps(),
+        due.due_list(mass),
+        unusual.Unusual(),
+        Figures(),
+        Charts(),
+        guide.LEGEND,
+        NewPage(),
+        *guide.guide(others),
+    ]
     return Sheet(
         name=START,
         purpose="What to do this week, what is out of the ordinary, and where the farm stands.",
-        blocks=[
-            *notice,
-            FirstSteps(),
-            due.due_list(mass),
-            unusual.Unusual(),
-            Figures(),
-            Charts(),
-            guide.LEGEND,
-            NewPage(),
-            *guide.guide(others),
-        ],
+        blocks=[*printed, guide.VERSION],
+        printed_blocks=len(printed),
         widths=(36, 13, 12, 28, 26, 20),
         workings=(StepsDone(), *unusual.workings(mass), AHEAD),
     )
