@@ -39,11 +39,13 @@ MODELED = (
     "batches",
     "harvests",
     "losses",
+    "markets",
+    "sales",
 )
 WORKINGS = "Week plan workings"
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Steam", "Batches", workings_name("Costing"), WORKINGS),
+    *("Forecast", "Steam", "Batches", workings_name("Costing"), WORKINGS, "Markets", "Sales"),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -92,7 +94,7 @@ class Book:
             spread_of_farm(typed, rows["strains"], batches),
             batches,
         )
-        names = (one for one in SHEETS if one.startswith(("Costing", "Week plan")))
+        names = (one for one in SHEETS if one.startswith(("Costing", "Week plan", "Markets")))
         self._parts = {name: parts(workbook[name]) for name in names}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)
 
