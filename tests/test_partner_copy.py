@@ -154,7 +154,8 @@ def test_the_copy_holds_values_only() -> None:
 
 def test_private_sheets_are_not_in_the_copy_and_nothing_leads_there() -> None:
     names = copied_farm().after.sheetnames
-    left_out = {"Products", "Orders", "Costing", "Week plan", "Stock", "Checks", "Functions"}
+    left_out = {"Products", "Orders", "Markets", "Sales", "Costing", "Week plan", "Stock"}
+    left_out |= {"Checks", "Functions"}
     assert {name for name in names if not is_workings(name)} == set(SHEETS) - left_out
     assert not {workings_name(name) for name in left_out} & set(names)
     for name, text in parts(copied_farm().path).items():
@@ -302,7 +303,8 @@ def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
 
 
 def test_nothing_is_left_out_where_everything_is_shown() -> None:
-    shown = {f"private_{name}": "shown" for name in ("money", "products", "orders", "costing")}
+    names = ("money", "products", "orders", "markets", "sales", "costing")
+    shown = {f"private_{name}": "shown" for name in names}
     marked = private(**shown)
     assert marked.sheets == {"Functions", "Checks"}
     assert not any(
@@ -522,7 +524,8 @@ def test_the_command_says_what_was_left_out(
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
     assert (
-        "Sheets left out: Stock, Products, Orders, Costing, Week plan, Functions, Checks." in shown
+        "Sheets left out: Stock, Products, Orders, Markets, Sales, Costing, Week plan, Functions, "
+        "Checks." in shown
     )
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown

@@ -11,8 +11,8 @@ MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Deliveries", "Shelf counts", "Stock"),
     *("Mix card", "Steam", "Steam runs", "Spawn"),
-    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing"),
-    *("Markets", "Sales", "Week plan"),
+    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Markets"),
+    *("Sales", "Costing", "Week plan"),
     *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
 )
 _PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Markets", "Sales", "Costing")
