@@ -6,6 +6,7 @@ contribution is that of enterprise budgets (from memory): income less variable c
 
 from __future__ import annotations
 
+from functools import cache
 from random import Random
 from typing import TYPE_CHECKING, Any
 
@@ -18,8 +19,7 @@ from reading import place
 from workbooks import made
 
 from workbook_template.demo.data import demo_entries
-from workbook_template.schema.fields import heading
-from workbook_template.schema.sales import MARKETS, SALES
+from workbook_template.schema.sales import SALES
 
 if TYPE_CHECKING:
     from datetime import date
@@ -61,6 +61,7 @@ def book(request: pytest.FixtureRequest, units: str, office: Office) -> Book:
     return drawn(office, units, request.param)
 
 
+@cache
 def drawn(office: Office, units: str, seed: int) -> Book:
     """Draw markets, prices and a log of sales, and let LibreOffice compute them."""
     random = Random(f"sales {seed}")
@@ -79,13 +80,13 @@ def drawn(office: Office, units: str, seed: int) -> Book:
             [
                 random.choice((None, 0, round(random.uniform(5, 60), 2))),
                 random.choice((None, 0.03, 0.2)),
-                round(random.uniform(0.2, 16), 1),
+                round(random.uniform(0.2, 9), 1),
                 random.choice((None, round(random.uniform(1, 40), 2))),
             ]
             for _ in names
         ]
         write("markets.fee_day", fees)
-        write("products.price", [[random.randint(300, 4000) / 100] for _ in products])
+        write("products.price", [[random.randint(300, 5000) / 100] for _ in products])
         write("hourly_wage", [[random.randint(10, 40)]])
         write("days_to_judge", [[random.choice((2, 4, 9))]])
         write("days_kept", [[random.randint(0, 60)]])
@@ -110,7 +111,7 @@ def _row(random: Random, today: int, names: list[str], products: list[str]) -> l
         random.choice(names),
         random.choice(products),
         taken,
-        random.randint(0, taken),
+        random.randint(taken // 2, taken),
         random.choice((None, None, random.randint(300, 4000) / 100)),
     ]
 
@@ -311,7 +312,6 @@ def test_a_row_that_is_half_filled_shows_no_sum(log: Log, key: str) -> None:
 @pytest.mark.parametrize("kind", [("us", "empty"), ("metric", "empty")])
 def test_an_empty_workbook_shows_nothing(kind: tuple[str, str]) -> None:
     sheet = made(*kind).values["Markets"]
-    tables = [heading(column, kind[0], "$") for column in MARKETS.columns]
     titles = {BY_MARKET, BY_PRODUCT, BY_MONTH, ADDS_UP}
     section, filled = "", []
     for line in sheet.iter_rows(min_row=5):
@@ -321,4 +321,3 @@ def test_an_empty_workbook_shows_nothing(kind: tuple[str, str]) -> None:
             cells = line[1:2] if section == ADDS_UP else line
             filled += [one.value for one in cells if one.value not in (None, "", "Total")]
     assert filled == []
-    assert tables[0] == "Market or customer"
