@@ -272,7 +272,9 @@ SALES = Table(
     unique=False,
     faults=(
         after_today("date"),
-        Rule("sold", "more than were taken", "COUNT({taken})*(N({sold})>N({taken}))"),
+        Rule(
+            "sold", "more than were taken", "COUNT({taken})*(N({taken})>=0)*(N({sold})>N({taken}))"
+        ),
     ),
     warnings=(
         long_before("sales", "date"),
