@@ -277,15 +277,26 @@ def net_price(product: dict[str, Any]) -> float:
     return product["price"] * (1 - product["fees"])
 
 
-def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
-    """What a good block brings beyond all that is spent because of it."""
+def without_fixed_cost(farm: Farm) -> Farm:
+    """Return the same farm with nothing to pay that stays the same with or without a block."""
     free = to_try(farm)
     for key in ("incubation_energy", "fruiting_energy", "rent", "insurance", "vehicle"):
         free.one[key] = 0.0
     free.one["other_overhead"] = 0.0
     free.rows["equipment"] = []
+    return free
+
+
+def pack_made(farm: Farm, product: dict[str, Any]) -> float:
+    """What a pack made costs, sold or not, fixed cost and delivery left out."""
+    sold = pack_cost(without_fixed_cost(farm), product) - product["delivery"]
+    return sold * product["sold_share"]
+
+
+def block_contribution(farm: Farm, product: dict[str, Any]) -> float:
+    """What a good block brings beyond all that is spent because of it."""
     packs = product["sold_share"] / blocks_in_pack(farm, product)
-    return packs * (net_price(product) - pack_cost(free, product))
+    return packs * (net_price(product) - pack_cost(without_fixed_cost(farm), product))
 
 
 def fixed_share(farm: Farm, product: dict[str, Any]) -> float:

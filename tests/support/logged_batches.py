@@ -53,7 +53,7 @@ class LoggedBatches:
         entries = demo_entries("metric")
         today: Any = entries.singles["as_of"]
         long_ago = today - timedelta(400 + count)
-        entries.tables["steam_log"] = []
+        entries.tables["steam_log"] = entries.tables["sales"] = []
         entries.tables["spawn_lots"] = [
             {
                 "lot": f"L{number}",

@@ -50,7 +50,11 @@ _MORE_COLUMNS = {
     "products": ("pack_mass", "packing_minutes", "sold_share", "packs_per_week"),
     "orders": ("packs",),
     "unusual_weeks": ("packs",),
+    "markets": ("fee_day", "fee_share", "hours", "travel"),
+    "sales": ("price",),
 }
+
+_OF_PRODUCTS = ("unusual_weeks", "orders", "sales")
 
 
 class SmallFarm(NamedTuple):
@@ -102,6 +106,7 @@ def few_batches() -> Entries:
     for log in ("harvests", "losses"):
         kept = [row for row in tables[log] if row["batch"] in named["batch"]]
         tables[log] = _some_of_each(kept, BATCH_ROWS)
+    tables["sales"] = [row for row in tables["sales"] if row["price"]][:BATCH_ROWS]
     tables["steam_runs"] = [row for row in tables["steam_runs"] if row["run"] in named["steam_run"]]
     tables["spawn_lots"] = [row for row in tables["spawn_lots"] if row["lot"] in named["spawn_lot"]]
     entries.singles["label_batch"] = tables["batches"][0]["batch"]
@@ -122,7 +127,7 @@ def _rename_products(entries: Entries, number: int) -> None:
     names: dict[Any, str] = {}
     for at, row in enumerate(entries.tables["products"]):
         names[row["product"]] = row["product"] = f"Zq{number}x{at} cap & co"
-    for row in (*entries.tables["unusual_weeks"], *entries.tables["orders"]):
+    for row in (row for key in _OF_PRODUCTS for row in entries.tables[key]):
         row["product"] = names[row["product"]]
     for key in ("cost_product", "quote_product"):
         entries.singles[key] = names[entries.singles[key]]

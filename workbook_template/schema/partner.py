@@ -11,10 +11,9 @@ MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Deliveries", "Shelf counts", "Stock"),
     *("Mix card", "Steam", "Steam runs", "Spawn"),
-    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing"),
-    *("Markets", "Sales", "Week plan"),
-    *("Forecast", "Results", "Loss causes", "Trials", "Year", "Improve"),
-    *("Quote", "Labels", "Price list", "Trace"),
+    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Markets", "Sales"),
+    *("Costing", "Quote", "Week plan", "Forecast", "Results", "Loss causes", "Trials"),
+    *("Year", "Improve", "Labels", "Price list", "Trace"),
 )
 _SPLIT = {"Products": "prices", "Orders": "customers and notes"}
 """Sheets that may be left out alone, and what of them is private even then."""

@@ -223,11 +223,11 @@ SALES = Table(
             "Of the market's day, in its first row.",
         ),
         _working(
-            "day_left_squared",
-            "Contribution of the day, squared",
+            "day_off",
+            "Off the mean day, squared",
             "number",
-            "{day_left}^2",
-            "Their sum shows how much days differ.",
+            "({day_left}-INDEX({by_market.per_day},{at_market}))^2",
+            "Their sum shows how much the days of the market differ.",
         ),
         _working(
             "planned_sold",
@@ -272,7 +272,9 @@ SALES = Table(
     unique=False,
     faults=(
         after_today("date"),
-        Rule("sold", "more than were taken", "COUNT({taken})*(N({sold})>N({taken}))"),
+        Rule(
+            "sold", "more than were taken", "COUNT({taken})*(N({taken})>=0)*(N({sold})>N({taken}))"
+        ),
     ),
     warnings=(
         long_before("sales", "date"),

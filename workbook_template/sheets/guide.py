@@ -21,13 +21,14 @@ if TYPE_CHECKING:
 _ROUTINE = (
     "Every batch: pick recipe, strain and bags on the Mix card, print it, weigh, dial. Then type "
     "one row on the Batches sheet; later one row for each picking (Harvests) and each loss "
-    "(Losses).",
+    "(Losses). Every market day or delivery: one row for each product line (Sales).",
     "Every delivery: one row on the Deliveries sheet. Once a month: count the shelf in the "
     "evening, one row an item on the Shelf counts sheet. Stock says what to order, and by when.",
     "Every Monday: this page, the Week plan, the Forecast. On the Batches sheet, copy the five "
     "columns named 'used', and paste them as values (Paste Special) over the five of the same "
     "names before them: a new price or wage then leaves the past as it was.",
-    "Every month: Results and Costing. What says Assumption works for a start; measure yours.",
+    "Every month: Results, Costing and Markets. What says Assumption works for a start; measure "
+    "yours.",
     "In a long log, Ctrl+Down in its first column leads to the row typed last.",
 )
 

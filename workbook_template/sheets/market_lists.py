@@ -7,7 +7,7 @@ them (Penn State Extension, Budgeting for Agricultural Decision Making, from mem
 stay the same with or without the market, so they are no part of it.
 
 How sure its mean is shows in how the days differ: Student's interval of the mean of a market's
-days, from the sum of the days and of their squares (Student 1908, Biometrika 6:1).
+days, from the squares of what each is off the mean (Student 1908, Biometrika 6:1).
 """
 
 from __future__ import annotations
@@ -68,10 +68,7 @@ def _costs(where: str) -> tuple[Computed, ...]:
 
 
 _OF_MARKET = "{sales.at_market},{at},{sales.counts},1"
-_HALF = (
-    "TINV(1-{results_confidence},{days}-1)"
-    "*SQRT(MAX(0,{squares}-{days}*{per_day}^2)/(({days}-1)*{days}))"
-)
+_HALF = "TINV(1-{results_confidence},{days}-1)*SQRT({squares}/(({days}-1)*{days}))"
 
 
 def _amount(key: str, currency: str) -> str:
@@ -148,9 +145,9 @@ def by_market(currency: str) -> Grid:
             ),
             Computed(
                 "squares",
-                "Contribution of the days, squared",
+                "Days off their mean, squared",
                 "number",
-                _total("day_left_squared", f"{_OF_MARKET},{{sales.first}},1"),
+                _total("day_off", f"{_OF_MARKET},{{sales.first}},1"),
                 is_working=True,
             ),
             _row_if_named("market"),

@@ -9,7 +9,7 @@ from workbook_template.sheets.results_groups import listed
 from workbook_template.writing.blocks import Calculated, Check, Form, Grid
 
 _PICKED = '{harvests.date},">="&{masses_from},{harvests.date},"<"&{today}+1'
-_SOLD = '{sales.date},"<"&{today}+1'
+_SOLD = _PICKED.replace("harvests", "sales")
 
 
 def _mass(column: str, where: str) -> str:
