@@ -143,7 +143,10 @@ def _flush(key: str, column: str, sign: str, days: str, label: str, measure: str
     at_worst, at_best = ends if sign == "+" else ends[::-1]
     return Change(
         key,
-        tuple(f"{be}/({be}{sign}{flush}*{times})" for times in (at_worst, "1", at_best)),  # type: ignore[arg-type]
+        tuple(  # type: ignore[arg-type]
+            f"{be}/MAX({{rounding}},{be}{sign}{flush}*{times})"
+            for times in (at_worst, "1", at_best)
+        ),
         f'"{label} of "&{_named(f"improve_{key}_row")}',
         f'CHOOSE(1+{{improve_{key}_own}},"BE as typed, Costing","own BE")',
         measure,
@@ -166,7 +169,7 @@ def _recipe() -> Change:
         return f"{of('be_now')}*{of('dry')}/MAX({{rounding}},{of('be')}{end})"
 
     here = f"({{strain_row}}={of('strain')})*({{recipe_row}}={of('now')})*{{fruits}}"
-    full = "INDEX({recipe_costs.full},%s)"
+    full = "MAX(1,INDEX({recipe_costs.full},%s))"
     mixer = f"{full % of('now')}/{full % of('recipe')}"
     return Change(
         "recipe",
@@ -295,7 +298,7 @@ CHANGES = (
         '"Prices up by "&TEXT({improve_price},"0%")',
         '"packs lost, as typed"',
         '"Packs sold, before and after. It pays if fewer than "'
-        '&TEXT(1-{improve_today}/{improve_price_high_week},"0%")&" are lost."',
+        '&TEXT(1-{improve_today}/MAX({rounding},{improve_price_high_week}),"0%")&" are lost."',
         "{contribution}+{net}*{x}",
         unit="fraction",
         packs_by_case=(_PRICE_PACKS % "2", _PRICE_PACKS % "1", "{packs}*1"),

@@ -41,7 +41,7 @@ _PRICE = "INDEX({helps_stations.price},{helps_tightest})"
 _ONCE = [
     f'CHOOSE(1+COUNT({{once_{one.key}}}),"",{{once_{one.key}}})'
     if f"once_{one.key}" in _ONCE_KEYS
-    else f'CHOOSE(1+COUNT({_PRICE}),"",{_PRICE})'
+    else f'CHOOSE(1+COUNT({{helps_tightest}}),"",CHOOSE(1+COUNT({_PRICE}),"",{_PRICE}))'
     for one in CHANGES
 ]
 _ENDS = "{of_low},{of_expected},{of_high}"
@@ -130,7 +130,7 @@ RANKED = Grid(
             "payback",
             "Paid back, weeks",
             "number",
-            'CHOOSE(1+({money}>{rounding}),"",{once}/{money})',
+            'CHOOSE(1+({money}>{rounding}),"",ROUND({once}/{money},1))',
         ),
         Computed("sure", "Sure?", "state", f'{_there("sure")}&""'),
         Computed("batches", "Batches that would tell", "state", f'{_there("batches")}&""'),

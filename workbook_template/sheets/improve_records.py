@@ -110,13 +110,14 @@ BY_STRAIN = Grid(
             "interval",
             "Days of a flush, of those in fruiting",
             "number",
-            f"N({_used('flush_interval_days')})/{_used('fruiting_days')}",
+            f'CHOOSE(1+({_used("fruiting_days")}>0),"",'
+            f"N({_used('flush_interval_days')})/{_used('fruiting_days')})",
         ),
         Computed(
             "less_gain",
             "Gain, one flush less",
             "money",
-            f'CHOOSE(1+({_used("flushes")}>1)*({{last}}>0)*({{growing}}>0),"",'
+            f'CHOOSE(1+({_used("flushes")}>1)*({{last}}>0)*({{be}}>{{last}})*({{growing}}>0),"",'
             + _is_kept("{be}/({be}-{last})", "(1-{interval})")
             + ")",
         ),
@@ -213,7 +214,12 @@ BY_RECIPE = Grid(
             f"SQRT(({_of_pair('be_high', '{line}')}-{{be}})^2"
             f"+({{be_now}}-{_of_pair('be_low', '{pair}')})^2)",
         ),
-        Computed("times", "Blocks, times those of today", "number", "{be_now}*{dry}/{be}"),
+        Computed(
+            "times",
+            "Blocks, times those of today",
+            "number",
+            'CHOOSE(1+({be}>0)*({be_now}>0),"",{be_now}*{dry}/{be})',
+        ),
         Computed(
             "dearer",
             "A block costs more",
