@@ -11,9 +11,9 @@ MONEY_MARK = "private_money"
 SHEETS_TO_MARK = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Deliveries", "Shelf counts", "Stock"),
     *("Mix card", "Steam", "Steam runs", "Spawn"),
-    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Results", "Loss causes", "Trials", "Labels", "Trace"),
-    *("Quote", "Price list"),
+    *("Batches", "Harvests", "Losses", "Rooms", "Products", "Orders", "Costing", "Quote"),
+    *("Week plan", "Forecast", "Results", "Loss causes", "Trials"),
+    *("Labels", "Price list", "Trace"),
 )
 _PRIVATE_UNLESS_SHOWN = ("Products", "Orders", "Costing", "Quote", "Price list")
 
