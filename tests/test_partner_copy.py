@@ -303,7 +303,8 @@ def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
 
 
 def test_nothing_is_left_out_where_everything_is_shown() -> None:
-    shown = {f"private_{name}": "shown" for name in ("money", "products", "orders", "costing")}
+    sheets = ("products", "orders", "costing", "quote", "price_list")
+    shown = {f"private_{name}": "shown" for name in ("money", *sheets)}
     marked = private(**shown)
     assert marked.sheets == {"Functions", "Checks"}
     assert not any(
