@@ -523,9 +523,8 @@ def test_the_command_says_what_was_left_out(
     monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
-    assert (
-        "Sheets left out: Stock, Products, Orders, Costing, Week plan, Functions, Checks." in shown
-    )
+    of_money = "Products, Orders, Costing, Quote, Week plan, Price list"
+    assert f"Sheets left out: Stock, {of_money}, Functions, Checks." in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown
     assert "with a formula that is not ours: Batches!Y7, Batches!X8, Harvests!F7." in shown
