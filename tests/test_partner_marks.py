@@ -14,7 +14,7 @@ from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.references import chart_areas
 from workbook_template.reading.entries import read
 from workbook_template.schema.partner import SHEETS_TO_MARK
-from workbook_template.sheets import all_sheets
+from workbook_template.sheets import all_sheets, unusual
 from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
@@ -25,6 +25,16 @@ SHEETS = [sheet.name for sheet in all_sheets(Settings())]
 
 
 # What rests on no price
+
+
+def test_start_says_what_is_unusual_but_not_what_the_checks_say() -> None:
+    before, after = copied_farm().before["Start"], copied_farm().after["Start"]
+    heading = next(cell.row for cell in before["A"] if cell.value == "Out of the ordinary")
+    assert after.cell(heading + 1, 1).value == "left out"
+    for row in range(heading + 2, heading + 2 + unusual.LINES):
+        was, value = before.cell(row, 1).value, after.cell(row, 1).value
+        assert value == (was or None), row
+    assert after.cell(heading + 2, 1).value
 
 
 RESTS_ON_PRICES = {

@@ -44,8 +44,13 @@ def next_cells(document: Document) -> list[str]:
 
 def lines(document: Document) -> list[str]:
     """Return what the demo says to be out of the ordinary."""
-    row = row_of("demo", UNUSUAL) + 1
+    row = row_of("demo", UNUSUAL) + 2
     return [line[0] for line in document.read("Start", row, 0, unusual.LINES, 1) if line[0]]
+
+
+def check_line(document: Document) -> str:
+    """Return what the demo says of the checks."""
+    return str(document.read("Start", row_of("demo", UNUSUAL) + 1, 0, 1, 1)[0][0])
 
 
 def typed(document: Document, filled: str, key: str, value: Any, row: int = 0) -> None:
@@ -113,10 +118,14 @@ def test_an_over_full_room_is_out_of_the_ordinary(office: Office) -> None:
 
 def test_a_failed_check_is_out_of_the_ordinary(office: Office) -> None:
     with office.kept(made("us", "demo").path) as document:
+        assert check_line(document) == "All checks are OK."
         typed(document, "demo", "rooms.spaces", "many")
         at = place(made("us", "demo").values, "rooms.spaces")
-        where = f"Rooms C{at.row + 1}: Shelf spaces: "
-        assert f"{where}needs a whole number, 1 or more." in lines(document)
+        said = f"Rooms C{at.row + 1}: Shelf spaces: needs a whole number, 1 or more."
+        assert check_line(document) == said
+        typed(document, "demo", "altitude", "high")  # the Farm sheet comes first
+        assert check_line(document).startswith("Farm B")
+        assert check_line(document).endswith(" 1 more on Checks.")
 
 
 def test_what_does_not_fit_is_counted(office: Office) -> None:

@@ -1,6 +1,7 @@
 """What is out of the ordinary: one sentence each, that leads to the cell it is about.
 
-Each source counts its lines, and says the line of a number: ``{place}`` in its templates.
+Each source counts its lines, and says the line of a number: ``{place}`` in its templates. What the
+checks say stands in a line of its own: it may be about prices, which no other line rests on.
 """
 
 from __future__ import annotations
@@ -30,6 +31,18 @@ class Source:
     count: str
     words: str
     target: str
+
+
+_FAILING = "COUNT({alarms.line})"
+_MORE = "(MAX({check_lines.turn})-1)"
+_CHECK = Source(
+    "alarms",
+    "From the Checks sheet",
+    _FAILING,
+    f'CHOOSE(1+({_FAILING}>0),"All checks are OK.",INDEX({{alarms.where}},1)&": "'
+    f'&INDEX({{alarms.words}},1)&CHOOSE(1+({_MORE}>0),""," "&{_MORE}&" more on Checks."))',
+    f'CHOOSE(1+({_FAILING}>0),"#Checks!A1",INDEX({{alarms.target}},1))',
+)
 
 
 def _ranked(table: str, column: str) -> str:
@@ -76,13 +89,6 @@ def sources(mass: str) -> tuple[Source, ...]:
             "COUNT({room_list.rank})",
             "INDEX({room_list.words},MATCH({place},{room_list.rank},0))",
             "\"#'Rooms'!A\"&ROW(INDEX({over_full.room},1))",
-        ),
-        Source(
-            "alarms",
-            "From the Checks sheet",
-            "COUNT({alarms.line})",
-            'INDEX({alarms.where},{place})&": "&INDEX({alarms.words},{place})',
-            "INDEX({alarms.target},{place})",
         ),
         Source(
             "late",
@@ -216,11 +222,11 @@ def workings(mass: str) -> tuple[Form | Grid, ...]:
 
 @dataclass(frozen=True)
 class Unusual:
-    """On the page: the lines, each a link."""
+    """On the page: the first check that fails, then the lines, each a link."""
 
     def height(self) -> int:
         """Count the rows, the gap behind included."""
-        return LINES + 2
+        return LINES + 3
 
     def place(self, writer: Writer, row: int) -> None:
         """Note where the cells of the block are."""
@@ -228,14 +234,16 @@ class Unusual:
     def write(self, writer: Writer, row: int) -> None:
         """Fill the rows from the given one."""
         writer.section(row, "Out of the ordinary")
+        check = f"HYPERLINK({_CHECK.target},{_CHECK.words})"
+        writer.formula(row + 1, 1, check, _STATE, "farm link", waits=False)
         for number in range(1, LINES + 1):
             words = f"INDEX({{unusual.words}},{number})"
             if number == 1:
-                words = f'CHOOSE(1+({{unusual_count}}>0),"Nothing today.",{words})'
+                words = f'CHOOSE(1+({{unusual_count}}>0),"Nothing else today.",{words})'
             elif number == LINES:
                 more = f"{{unusual_count}}-{number - 1}"
                 words = f'CHOOSE(1+({{unusual_count}}>{number}),{words},{more}&" more.")'
             cell = f"INDEX({{unusual.target}},{number})"
             target = f"CHOOSE(1+({{unusual_count}}>={number}),{_HERE},{cell})"
             line = f'HYPERLINK({target},{words}&"")'
-            writer.formula(row + number, 1, line, _STATE, "farm link", waits=False)
+            writer.formula(row + 1 + number, 1, line, _STATE, "farm link", waits=False)
