@@ -16,7 +16,7 @@ import pytest
 from openpyxl.comments import Comment
 from openpyxl.utils import range_boundaries
 from openpyxl.workbook.defined_name import DefinedName
-from partner_copies import Copy, copied_farm, empty_book, found_in, parts, same
+from partner_copies import OF_MONEY, Copy, copied_farm, empty_book, found_in, parts, same
 from small_farm import BATCH_ROWS, edited, replaced, small_farm
 from workbooks import loaded
 
@@ -423,7 +423,7 @@ def test_the_command_says_what_was_left_out(
     monkeypatch.setattr(copying, "partner_copy", lambda *_: copied_edits().copied)
     assert main(["partner-copy", "farm.xlsx", "copy.xlsx"]) == 0
     shown = capsys.readouterr().out
-    assert "Sheets left out: Products, Orders, Costing, Functions, Checks." in shown
+    assert f"Sheets left out: {', '.join(OF_MONEY)}, Functions, Checks." in shown
     assert "sheet only" not in shown
     assert "Prices, wages and costs are left out." in shown
     assert f"Your own sheets, left out: {HIDDEN}." in shown

@@ -7,13 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from openpyxl.utils import get_column_letter
-from partner_copies import Copy, copied_farm, empty_book, farm_book, private, private_cells, same
+from partner_copies import (
+    OF_MONEY,
+    Copy,
+    copied_farm,
+    empty_book,
+    farm_book,
+    private,
+    private_cells,
+    same,
+)
 from small_farm import edited
 
 from workbook_template.operations import partner_copy as copying
 from workbook_template.operations.references import chart_areas
 from workbook_template.reading.entries import read
-from workbook_template.schema.partner import SHEETS_TO_MARK
+from workbook_template.schema.partner import MONEY_MARK, SHEETS_TO_MARK, mark_of
 from workbook_template.sheets import all_sheets, unusual
 from workbook_template.writing.blocks import Settings
 
@@ -202,8 +211,7 @@ def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
 
 
 def test_nothing_is_left_out_where_everything_is_shown() -> None:
-    shown = {f"private_{name}": "shown" for name in ("money", "products", "orders", "costing")}
-    marked = private(**shown)
+    marked = private(**{mark: "shown" for mark in (MONEY_MARK, *map(mark_of, OF_MONEY))})
     assert marked.sheets == {"Functions", "Checks"}
     assert not any(
         marked.holds(sheet.title, row, column)

@@ -99,7 +99,9 @@ class Book:
             spread_of_farm(typed, rows["strains"], batches),
             batches,
         )
-        names = (one for one in SHEETS if one.startswith(("Costing", "Week plan", "Year", "Markets")))
+        names = (
+            one for one in SHEETS if one.startswith(("Costing", "Week plan", "Year", "Markets"))
+        )
         self._parts = {name: parts(workbook[name]) for name in names}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)
 

@@ -28,6 +28,13 @@ if TYPE_CHECKING:
     from workbook_template.writing.layout import Book
 
 
+OF_MONEY = (
+    *("Products", "Orders", "Markets", "Sales", "Costing", "Quote", "Year", "Improve"),
+    "Price list",
+)
+"""Sheets that a new workbook keeps to the farm, in their order."""
+
+
 class Copy:
     """A workbook's copy; either is read when a test asks for it."""
 
