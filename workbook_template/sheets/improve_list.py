@@ -48,7 +48,7 @@ _ENDS = "{of_low},{of_expected},{of_high}"
 _SURE = (
     f'CHOOSE(1+({{high}}>{{rounding}}),CHOOSE(1+({{low}}<0-{{rounding}}),"brings nothing",'
     f'"costs money"),CHOOSE(1+({{low}}<0-{{rounding}}),'
-    f'CHOOSE(1+ISNUMBER(SEARCH("typed",{{basis}})),"yes","{AS_TYPED}"),"{NOT_YET}"))'
+    f'CHOOSE(1+ISNUMBER(FIND("typed",{{basis}})),"yes","{AS_TYPED}"),"{NOT_YET}"))'
 )
 
 LIST = Grid(
