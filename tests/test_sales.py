@@ -88,14 +88,14 @@ def drawn(office: Office, units: str, seed: int) -> Book:
             for _ in names
         ]
         write("markets.fee_day", fees)
-        write("products.price", [[random.randint(300, 5000) / 100] for _ in products])
+        write("products.price", [[price(random, seed)] for _ in products])
         write("hourly_wage", [[random.randint(10, 40)]])
         write("days_to_judge", [[random.choice((2, 4, 9))]])
         write("days_kept", [[random.randint(0, 60)]])
         if seed % 2:
             write("sales_from", [[serial(today) - random.randint(100, 300)]])
             write("sales_until", [[serial(today) - random.randint(-20, 90)]])
-        log = [_row(random, serial(today), names[:-1], products) for _ in range(ROWS)]
+        log = [_row(random, seed, serial(today), names[:-1], products) for _ in range(ROWS)]
         if seed > 2:
             log.sort(key=lambda row: row[0])
         write("sales.date", log)
@@ -106,7 +106,12 @@ def serial(day: date) -> int:
     return day.toordinal() - 693594
 
 
-def _row(random: Random, today: int, names: list[str], products: list[str]) -> list[Any]:
+def price(random: Random, seed: int) -> float:
+    """Draw a price, low or high by the seed."""
+    return round(random.uniform(4, 25) * (0.7 if seed % 2 else 1.8), 2)
+
+
+def _row(random: Random, seed: int, today: int, names: list[str], products: list[str]) -> list[Any]:
     taken = random.randint(0, 60)
     return [
         today - 7 * random.randint(0, DAYS_BACK // 7) - random.choice((0, 0, 3)),
@@ -114,7 +119,7 @@ def _row(random: Random, today: int, names: list[str], products: list[str]) -> l
         random.choice(products),
         taken,
         random.randint(taken // 2, taken),
-        random.choice((None, None, random.randint(300, 4000) / 100)),
+        random.choice((None, None, price(random, seed))),
     ]
 
 
@@ -230,7 +235,7 @@ def test_whether_it_adds_up(book: Book) -> None:
 
 
 def test_every_kind_of_farm_is_drawn(office: Office, units: str) -> None:
-    """What the seeds draw has markets of each verdict, and logs in and out of order."""
+    """What the seeds draw has markets of each verdict."""
     said = {
         str(line["Is it worth it?"]).partition(":")[0]
         for seed in SEEDS
