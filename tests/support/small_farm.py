@@ -34,7 +34,6 @@ _INPUTS = (
     *("hourly_wage", "burden", "electricity_price", "bag_price", "spawn_price", "rent"),
     *("insurance", "vehicle", "other_overhead", "wanted_margin", "change_1", "change_4"),
     *("more_mixer", "more_steamer", "more_labor"),
-    *("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes"),
     *("quote_price", "quote_delivery"),
 )
 _COLUMNS = {
@@ -43,6 +42,8 @@ _COLUMNS = {
     "spawn_lots": ("cost",),
     "deliveries": ("price",),
     "products": ("price", "pack_cost", "fees", "delivery"),
+    "markets": ("fee_day", "fee_share", "hours", "travel"),
+    "sales": ("price",),
 }
 # And what, beside that, where nothing of Products and Orders may tell.
 _MORE_INPUTS = ("fresh_moisture", "dried_moisture", "drying_energy", "drying_minutes")
@@ -50,8 +51,6 @@ _MORE_COLUMNS = {
     "products": ("pack_mass", "packing_minutes", "sold_share", "packs_per_week"),
     "orders": ("packs",),
     "unusual_weeks": ("packs",),
-    "markets": ("fee_day", "fee_share", "hours", "travel"),
-    "sales": ("price",),
 }
 
 _OF_PRODUCTS = ("unusual_weeks", "orders", "sales")
