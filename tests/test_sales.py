@@ -168,6 +168,32 @@ def test_by_market(book: Book) -> None:
         assert lines["Total"][name] == pytest.approx(getattr(total, key), abs=CENT)
 
 
+def test_what_dropping_a_market_brings(book: Book) -> None:
+    """The one that leaves least a day, of those with enough days: what it leaves in a week."""
+    one, selling = book.farm.one, model.Selling(book.farm)
+    each = {
+        market["market"]: selling.sums(model.of(selling.in_period(), "market", market["market"]))
+        for market in book.farm.rows["markets"]
+    }
+    judged = {name: sums for name, sums in each.items() if sums.days >= one["days_to_judge"]}
+    ranked = [row for row in book.rows("Improve", CHANGES) if "Drop " in str(row["Change"])]
+    if not judged:
+        assert ranked == []
+        return
+    name = min(judged, key=lambda market: judged[market].left / judged[market].days)
+    (row,) = ranked
+    assert row["Change"].endswith(f". Drop {name}")
+    begun = min(row["date"] for row in book.farm.rows["sales"] if row["date"])
+    first = max(begun, one["sales_from"] or begun)
+    last = min(one["as_of"], one["sales_until"] or one["as_of"])
+    a_week = 7 * judged[name].days / ((last - first).days + 1)
+    low, high = judged[name].interval(one["results_confidence"])
+    left = judged[name].left / judged[name].days
+    assert row["Brings a week, $"] == pytest.approx(-left * a_week, abs=CENT)
+    assert row["Lowest, $"] == pytest.approx(-high * a_week, abs=CENT)
+    assert row["Highest, $"] == pytest.approx(-low * a_week, abs=CENT)
+
+
 def verdict(book: Book, sums: model.Sums) -> str:
     """Say what a market's days tell, as a person would who has the interval."""
     if not sums.days:

@@ -160,6 +160,7 @@ CHANGES = {
     "station": "One more of the fullest station",
     "joined": "Fewer half-empty loads",
     "packs": "More packs sold",
+    "market": "A market dropped",
 }
 """The changes that are compared, by key."""
 

@@ -357,4 +357,14 @@ CHANGES = (
         '"Orders turned down, and packs left over."',
         packs=f"{{packs}}+{_FIRST}*{{x}}",
     ),
+    Change(
+        "market",
+        tuple(  # type: ignore[arg-type]
+            f"0-INDEX({{by_market.{end}}},{{improve_market}})" for end in ("high", "per_day", "low")
+        ),
+        '"Drop "&INDEX({by_market.market},{improve_market})',
+        '"its own days"',
+        '"Takings and hours of its next days; whether its buyers come elsewhere."',
+        saved="{x}*{improve_market_days}",
+    ),
 )

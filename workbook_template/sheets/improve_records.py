@@ -294,6 +294,24 @@ CHOSEN = Form(
             + ")",
             "Of those that fit the fullest station.",
         ),
+        Calculated(
+            "improve_market",
+            "Market that leaves least a day",
+            "count",
+            'CHOOSE(1+(COUNT({by_market.judged})>0),"",'
+            + number_of("MIN({by_market.judged})", "by_market.judged", "by_market.line")
+            + ")",
+            "Of those with enough days to judge.",
+        ),
+        Calculated(
+            "improve_market_days",
+            "Its days a week",
+            "number",
+            "INDEX({by_market.days},{improve_market})*7/MAX(1,MIN({today},"
+            "CHOOSE(1+COUNT({?sales_until}),{today},N({?sales_until})))+1"
+            "-MAX(N({?sales_from}),MIN({sales.date})))",
+            "Over the days that the Markets sheet looks at.",
+        ),
     ),
 )
 WORKINGS = (CHOSEN, BY_STRAIN, BY_RECIPE, QUARTERS)

@@ -77,11 +77,14 @@ def _amount(key: str, currency: str) -> str:
     return f'CHOOSE(1+({whole}<0),"","-")&"{currency}"&ABS({whole})'
 
 
+_ENOUGH = "MAX(2,{days_to_judge})"
+
+
 def _verdict(currency: str) -> str:
     leaves = f'": a day leaves "&{_amount("low", currency)}&" to "&{_amount("high", currency)}'
     said = 'CHOOSE(1+({low}>0),CHOOSE(1+({high}<0),"Not known yet","Loses money"),"Worth it")'
     return (
-        'CHOOSE(1+({days}>=MAX(2,{days_to_judge})),"Too few days to tell: "&{days},'
+        f'CHOOSE(1+({{days}}>={_ENOUGH}),"Too few days to tell: "&{{days}},'
         f'{said}&{leaves}&" ("&{{days}}&" days)")'
     )
 
@@ -121,6 +124,13 @@ def by_market(currency: str) -> Grid:
                 "state",
                 f'CHOOSE(1+({{days}}>0),"",{_verdict(currency)})',
                 width=45.0,
+            ),
+            Computed(
+                "judged",
+                "Contribution a day, enough days",
+                "money",
+                f'CHOOSE(1+({{days}}>={_ENOUGH}),"",{{per_day}})',
+                is_working=True,
             ),
             Computed(
                 "low",
