@@ -211,7 +211,7 @@ def test_products_that_are_shown_bring_the_week_plan_but_no_prices() -> None:
 
 
 def test_nothing_is_left_out_where_everything_is_shown() -> None:
-    marked = private(**{mark: "shown" for mark in (MONEY_MARK, *map(mark_of, OF_MONEY))})
+    marked = private(**dict.fromkeys((MONEY_MARK, *map(mark_of, OF_MONEY)), "shown"))
     assert marked.sheets == {"Functions", "Checks"}
     assert not any(
         marked.holds(sheet.title, row, column)

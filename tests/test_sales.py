@@ -38,6 +38,7 @@ BY_MARKET, BY_PRODUCT, BY_MONTH = (
     "By month, the last twelve",
 )
 ADDS_UP = "Does it add up?"
+CHANGES = "Changes by what they bring, at today's fullest station and demand"
 MONEY = {
     "Income, $": "income",
     "Fees, $": "fees",
