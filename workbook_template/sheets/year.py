@@ -88,7 +88,7 @@ def _chart(writer: Writer, row: int) -> None:
         "from the logs, with the figures of the list below.",
         kind="col",
         number_format="0",
-        column="I",
+        column="H",
         height=9.5,
         width=19.0,
     )
