@@ -338,7 +338,9 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         verb = "loses" if weekly < 0 else "earns"
         lowest = ceil(column["Lowest price that contributes"] * 100 - 1e-4) / 100
         expected = f"At ${price:.2f} a pack this {verb} ${abs(weekly):.2f} a week. "
-        expected += f"Do not go below ${lowest:.2f}."
+        covered = ceil(column["Break-even price"] * 100 - 1e-4) / 100
+        expected += f"All its costs are covered from ${covered:.2f} on; "
+        expected += f"do not go below ${lowest:.2f}."
         if column["Packs sold"]:
             assert shown.words.startswith(expected)
         spaces, short = column["Shelf spaces taken"], column["On top of the usual week"] - fits
@@ -474,7 +476,8 @@ def test_a_box_worked_out_by_hand(tmp_path: Path) -> None:
     assert shown.today == pytest.approx(both | today, rel=1e-9)
     assert shown.what_if == pytest.approx(both | what_if, rel=1e-9)
     assert shown.words.startswith(
-        "At $6.00 a pack this earns $67.59 a week. Do not go below $2.25."
+        "At $6.00 a pack this earns $67.59 a week. All its costs are covered from $2.68 on; "
+        "do not go below $2.25."
     )
 
 

@@ -162,7 +162,7 @@ def test_by_market(book: Book) -> None:
         if sums.days:
             assert line["Contribution a day, $"] == pytest.approx(sums.left / sums.days, abs=CENT)
             per_hour = (sums.left + sums.labor) / sums.hours
-            assert line["An hour earns, before its wage, $"] == pytest.approx(per_hour, abs=CENT)
+            assert line["An hour there pays, $"] == pytest.approx(per_hour, abs=CENT)
         assert (line["Is it worth it?"] or "") == verdict(book, sums)
     total = selling.sums(rows)
     for name, key in (COUNTS | MONEY | {"Days sold on": "days"}).items():

@@ -146,7 +146,9 @@ def period(book: Book) -> tuple[date, date]:
 def planned(book: Book) -> dict[str, float]:
     """Lines of a year of usual weeks."""
     farm = book.farm
+    budget = Budget(book, *period(book))
     lines = dict.fromkeys(("Income", "Market fees", "Delivery and travel"), 0.0)
+    lines["Labor: selling"] = budget.selling / budget.days * model.DAYS
     lines |= {"Labor: picking": 0.0, "Packs, drying energy": 0.0, "Labor: packing, drying": 0.0}
     for line in farm.rows["products"]:
         packs = model.a_year(line["packs_per_week"])

@@ -40,8 +40,9 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 _VERSION_PROPERTY = "cultivar_fx schema"
-_NAMES_ENOUGH = 0.5
-"""Share of our input names by which a workbook is known that lost its properties."""
+_NAMES_ENOUGH = 60
+"""So many of our input names make a workbook ours that lost its properties; the first version had
+105, and later ones have more and more."""
 _MACRO_ENDINGS = (".xlsm", ".xltm")
 
 
@@ -161,7 +162,7 @@ def schema_version(workbook: Workbook, name: str) -> int:
             return math.ceil(one.value)
     for version in range(SCHEMA_VERSION, 0, -1):
         ours = {name_in(version, input_name(key)) for key in SINGLE_INPUTS}
-        if len(ours & workbook.defined_names.keys()) >= _NAMES_ENOUGH * len(ours):
+        if len(ours & workbook.defined_names.keys()) >= _NAMES_ENOUGH:
             moved = {input_name(key) for key in EARLIER_PLACES} & workbook.defined_names.keys()
             return min(version, LAST_VERSION) if moved else version
     raise ForeignWorkbook(f"{name} was not made by cultivar_fx: give the workbook that it wrote.")

@@ -114,7 +114,7 @@ def by_market(currency: str) -> Grid:
             ),
             Computed(
                 "per_hour",
-                "An hour earns, before its wage",
+                "An hour there pays",
                 "money",
                 'CHOOSE(1+({hours}>0),"",({left}+{labor})/{hours})',
             ),

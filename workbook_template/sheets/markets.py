@@ -27,7 +27,7 @@ _HOW = (
     "rows it has. They replace the fees and delivery that the Products sheet plans with.",
     "Contribution: income less fees, travel, labor of selling, and the cost of the packs taken, "
     "sold or not: ingredients, spawn, bag, steam, labor, pack, at today's prices. Rent and other "
-    "fixed costs come out of it. An hour earns, before its wage: the contribution with the labor "
+    "fixed costs come out of it. An hour there pays: the contribution with the labor "
     "of selling added back, over the hours of that work. Compare it with the wage.",
     "Is it worth it? From the days so far, the range that holds the contribution of its average "
     "day, as surely as the confidence of the intervals on the Results sheet. Worth it: all of it "
@@ -82,7 +82,7 @@ def sheet(settings: Settings) -> Sheet:
             TableBlock(MARKETS),
         ],
         workings=[_IN_ORDER, *masses.WORKINGS],
-        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 8.5, 10.5, 12.5, 12.5, 12.5, 46),
+        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 9, 10.5, 12.5, 12.5, 12.5, 46),
         landscape=True,
         pages_high=1,
         checks=_CHECKS,

@@ -37,7 +37,9 @@ def _answer(currency: str) -> str:
         return money_words(f"ABS({{?quote_{key}_if}})", currency)
 
     earns = 'CHOOSE(1+({?quote_%s_if}<0)," earns "," loses ")'
-    lowest = f'". Do not go below "&{money_words(_up("{?quote_lowest_if}"), currency)}&"."'
+    covered = money_words(_up("{?quote_break_even_if}"), currency)
+    lowest = f'". All its costs are covered from "&{covered}&" on; do not go below "'
+    lowest += f'&{money_words(_up("{?quote_lowest_if}"), currency)}&"."'
     spaces = "ROUNDUP({?quote_spaces_if}-{rounding},0)"
     free = "INT({?quote_free_if}+{rounding})"
     short = "ROUNDUP({?quote_added_if}-{?quote_free_if}-{rounding},0)"

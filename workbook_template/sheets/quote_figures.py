@@ -192,7 +192,7 @@ WEEK = _both(
     Calculated(
         "good_blocks",
         "Good blocks needed",
-        "number",
+        "count",
         "@packs*@blocks/@sold_share",
         "A week, unsold packs included.",
     ),
@@ -206,21 +206,21 @@ WEEK = _both(
     Calculated(
         "spaces",
         "Shelf spaces taken",
-        "number",
+        "count",
         f"CHOOSE(1+@fruited,0,CFX.BLOCKS_IN_PROGRESS(@starts*(1-@loss),{_used('fruiting_days')}))",
         "In fruiting, at all times.",
     ),
     Calculated(
         "added",
         "On top of the usual week",
-        "number",
+        "count",
         "@spaces-(1-@extra)*N({?quote_spaces_today})",
         "Of these spaces.",
     ),
     Calculated(
         "free",
         "Free in the usual week",
-        "number",
+        "count",
         "MAX(0,{fruiting_places}-SUM({usual.fruiting}))+0*@spaces",
         "Shelf spaces in fruiting, by the Week plan.",
     ),

@@ -27,8 +27,8 @@ _BATCHES, _HARVESTS, _LOSSES = 10, 32, 12
 _RECALL = (
     "A recall follows local food law. Call your food inspector first: the law says what has to be "
     "traced, how far, whom to tell, and how long to keep the records. This page is where to start.",
-    "There is no log of sales: Sold from is the first market day on or after the picking. Sales "
-    "slips say who bought it.",
+    "Sold from is the first market day on or after the picking. The Sales sheet says which market "
+    "or customer had the product line on that day; sales slips say who bought it there.",
 )
 
 

@@ -28,8 +28,8 @@ _WORDS = (
     "count by days. The days begin with the first sale logged.",
     "Blocks count in the month in which they were made; what they give is sold later. A batch "
     "keeps its cost: what it cost above today's prices stands in a line of its own. Delivery is "
-    "planned by pack and logged by day; selling hours are not planned. All hours are taken for "
-    "your own: profit and the labor counted as cost, over these hours, is what an hour earns.",
+    "planned by pack and logged by day; selling is planned as it was logged. All hours are taken "
+    "for your own: profit and the labor counted as cost, over them, is what an hour earns.",
 )
 
 
@@ -100,7 +100,7 @@ _CHECKS = (
         "Year: lines of the budget planned add up to a year on Costing",
         "ABS({year_income}-{year_profit}-"
         "SUM({year_planned.fees},{year_planned.delivery},{year_planned.picking},"
-        "{year_planned.goods},{year_planned.labor})-{year_spent})/MAX(1,{year_blocks})"
+        "{year_planned.goods},{year_planned.labor},{year_selling})-{year_spent})/MAX(1,{year_blocks})"
         "*COUNT({year_profit})*COUNT({year_spent})",
         ROUNDING,
     ),

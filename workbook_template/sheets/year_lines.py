@@ -39,7 +39,7 @@ _VARIABLE = (
     _Line("Labor: picking", _planned("picking"), _logged("picking")),
     _Line("Packs, drying energy", _planned("goods"), _logged("goods")),
     _Line("Labor: packing, drying", _planned("labor"), _logged("packing")),
-    _Line("Labor: selling", "0", _logged("selling")),
+    _Line("Labor: selling", "{year_selling}*1", _logged("selling")),
 )
 _FIXED = (
     _Line("Room energy", "{year_rooms}*1", "{year_rooms}*{year_days}/365"),
@@ -87,7 +87,7 @@ BUDGET = Grid(
         Computed("planned", "Planned, a year", "money", _each("planned")),
         Computed("for_days", "Planned, these days", "money", "{planned}*{year_days}/365"),
         Computed("logged", "From the logs", "money", _each("logged")),
-        Computed("difference", "Difference", "money", "{logged}-{for_days}"),
+        Computed("difference", "Difference", "money", "ROUND({logged}-{for_days},2)"),
         Computed(
             "share",
             "Share of income",
@@ -108,6 +108,13 @@ SUMS = Form(
     "Sums of the budget",
     (
         Calculated("year_income", "Income planned", "money", _planned("income")),
+        Calculated(
+            "year_selling_hours",
+            "Hours of selling in a year, at the rate logged",
+            "h",
+            f"{_logged('selling_hours')}/MAX(1,N({{?year_days}}))*365",
+        ),
+        Calculated("year_selling", "Labor of it", "money", "{year_selling_hours}*{year_hour_cost}"),
         Calculated(
             "year_variable", "Variable costs planned", "money", _total(_VARIABLE, "planned")
         ),
@@ -134,13 +141,13 @@ SUMS = Form(
             "year_labor_planned",
             "Labor planned",
             "money",
-            f"{{year_work}}+{_planned('picking')}+{_planned('labor')}",
+            f"{{year_work}}+{_planned('picking')}+{_planned('labor')}+{{year_selling}}",
         ),
         Calculated(
             "year_hours_planned",
             "Hours planned",
             "h",
-            f"{{usual_work}}{PER_YEAR}+{_planned('hours')}",
+            f"{{usual_work}}{PER_YEAR}+{_planned('hours')}+{{year_selling_hours}}",
         ),
         Calculated(
             "year_labor_logged",

@@ -52,7 +52,7 @@ _FORMATS = {
     "price of a bag": "#,##0.000",
     "price of a pack": "#,##0.00",
     "wage": "#,##0.00",
-    "rounding": "General",
+    "rounding": "0.0#####",
     "energy of a mass": "#,##0.00",
     "mass in a pack": "#,##0.0##",
     "density": "0.000",
