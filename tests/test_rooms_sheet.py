@@ -327,6 +327,7 @@ def test_both_systems_show_the_same_farm(name: str) -> None:
         ("rooms.ppm", 300, "CO2 limit of a room is above outside air"),
         ("rooms.ppm", 9000, "CO2 limit of a room is within the limit for people"),
         ("rooms.fan_flow", 0.5, "CO2 with your fan is within the limit for people"),
+        ("rooms.fan_flow", 60, "leaves more CO2 than wanted"),
         ("decay_end", 1700, "CO2 meter: the empty room falls"),
         ("decay_end", 300, "CO2 meter: the empty room falls"),
         ("rise_end", 500, "CO2 meter: the level rises with the vents closed"),

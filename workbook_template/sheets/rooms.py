@@ -224,6 +224,12 @@ _CHECKS = (
         'COUNTIF({rooms.fan_ppm},">"&{people_ppm})',
     ),
     Check(
+        "Rooms whose fan, on all the time, leaves more CO2 than wanted",
+        "SUMPRODUCT(({rooms.fan_ppm}>{rooms.ppm})*ISNUMBER({rooms.fan_ppm})"
+        "*ISNUMBER({rooms.ppm})*({rooms.fan_ppm}<={people_ppm}))",
+        is_warning=True,
+    ),
+    Check(
         "CO2 meter: the empty room falls, and stays above outside air",
         "COUNT({decay_start})*COUNT({decay_end})"
         "*((N({decay_end})>N({decay_start}))+(N({decay_end})<={outdoor_ppm})>0)",
