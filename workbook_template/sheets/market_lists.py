@@ -205,6 +205,9 @@ BY_PRODUCT = Grid(
 
 _OF_MONTH = '{sales.month},{start},{sales.date},"<"&{today}+1'
 
+_NEXT = "DATE(YEAR({today}),MONTH({today})-12+{line}+1,1)"
+"""The first day of the month behind: one that ends before the first sale is left out."""
+
 BY_MONTH = Grid(
     "by_sales_month",
     "By month, the last twelve",
@@ -227,7 +230,8 @@ BY_MONTH = Grid(
             "start",
             "From",
             "date",
-            f'CHOOSE(1+{_IS_LOGGED},"",DATE(YEAR({{today}}),MONTH({{today}})-12+{{line}},1))',
+            f'CHOOSE(1+({_NEXT}>MIN({{sales.date}}))*{_IS_LOGGED},"",'
+            "DATE(YEAR({today}),MONTH({today})-12+{line},1))",
             is_working=True,
         ),
         Counter("line"),
