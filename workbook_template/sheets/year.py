@@ -98,9 +98,9 @@ def _chart(writer: Writer, row: int) -> None:
 _CHECKS = (
     Check(
         "Year: lines of the budget planned add up to a year on Costing",
-        "ABS({year_income}-{year_profit}-"
+        "ABS(N({year_income})-N({year_profit})-"
         "SUM({year_planned.fees},{year_planned.delivery},{year_planned.picking},"
-        "{year_planned.goods},{year_planned.labor},{year_selling})-{year_spent})/MAX(1,{year_blocks})"
+        "{year_planned.goods},{year_planned.labor},{year_selling})-N({year_spent}))/MAX(1,N({year_blocks}))"
         "*COUNT({year_profit})*COUNT({year_spent})",
         ROUNDING,
     ),
