@@ -95,6 +95,11 @@ def _chart(writer: Writer, row: int) -> None:
     add_chart(writer, row + 1, chart)
 
 
+def _off(difference: str) -> str:
+    """Write how far two large sums differ: programs round in different ways what is left."""
+    return f"ABS(ROUND(({difference})/{{rounding}},0)*{{rounding}})"
+
+
 _CHECKS = (
     Check(
         "Year: lines of the budget planned add up to a year on Costing",
@@ -106,16 +111,22 @@ _CHECKS = (
     ),
     Check(
         "Year: months and product lines have the income of the Sales sheet",
-        "ABS(SUM({year_months.income})-SUMIFS({sales.income},{sales.date},"
-        '">="&{year_begin},{sales.date},"<"&{year_end}))'
-        "+ABS(SUM({year_income.income})-SUM({year_months.income}))",
+        _off(
+            "SUM({year_months.income})-SUMIFS({sales.income},{sales.date},"
+            '">="&{year_begin},{sales.date},"<"&{year_end})'
+        )
+        + "+"
+        + _off("SUM({year_income.income})-SUM({year_months.income})"),
         ROUNDING,
     ),
     Check(
         "Year: costs of the blocks are those that the batches keep",
-        "ABS(SUM({year_months.materials},{year_months.steam},{year_months.block_labor},"
-        "{year_months.kept},{year_months.standing})-SUMIFS({batches.cost},{batches.made},"
-        '">="&{year_begin},{batches.made},"<"&{year_end}))*COUNT({year_profit_logged})',
+        _off(
+            "SUM({year_months.materials},{year_months.steam},{year_months.block_labor},"
+            "{year_months.kept},{year_months.standing})-SUMIFS({batches.cost},{batches.made},"
+            '">="&{year_begin},{batches.made},"<"&{year_end})'
+        )
+        + "*COUNT({year_profit_logged})",
         ROUNDING,
     ),
 )
