@@ -10,6 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import as_on_farms  # noqa: F401
 import pytest
 import shared
 from hypothesis import settings
@@ -24,10 +25,6 @@ if TYPE_CHECKING:
 
 COUNTS = pytest.StashKey[Counter[str]]()
 NOT_RUN = pytest.StashKey[dict[str, int]]()
-
-# One of the libraries that only tests need brings lxml along, which openpyxl then reads and writes
-# with. Most farms' computers have none; test_file_format.py tries both.
-os.environ.setdefault("OPENPYXL_LXML", "False")
 
 # Every run draws the same inputs, unless --seed says otherwise.
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
