@@ -7,9 +7,10 @@ cost. Equipment, overhead and the energy of rooms count by days, whatever was st
 
 from __future__ import annotations
 
+from workbook_template.schema.columns import MONTH
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.materials import RECIPES
-from workbook_template.sheets.year_products import MONTHS
+from workbook_template.sheets.year_products import MONTHS, of_each_month
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
 _LINE = Counter("line")
@@ -37,8 +38,7 @@ RECIPE_BLOCKS = Grid(
     "Blocks made by month and recipe",
     (
         _LINE,
-        Computed("month", "Month", "count", "INT(({line}-1)/ROWS({recipe_costs.line}))+1"),
-        Computed("at", "Row", "count", "{line}-({month}-1)*ROWS({recipe_costs.line})"),
+        *of_each_month("recipe_costs.line"),
         Computed(
             "blocks",
             "Blocks",
@@ -64,7 +64,7 @@ RECIPE_BLOCKS = Grid(
     rows=MONTHS * RECIPES.rows,
 )
 
-_MONTH = 'YEAR({first})&"-"&TEXT(MONTH({first}),"00")'
+_MONTH = MONTH % ("first", "first")
 _STEPS = (
     Computed("ingredients", "Ingredients", "money", _of_recipes("ingredients"), is_working=True),
     Computed("bags", "Bags", "money", "{blocks}*{bag_price}", is_working=True),

@@ -28,6 +28,14 @@ _MINUTES = (
 )
 
 
+def of_each_month(lines: str) -> tuple[Computed, Computed]:
+    """Make the columns of the month, and of the line in it, where a list has all lines of each."""
+    return (
+        Computed("month", "Month", "count", f"INT(({{line}}-1)/ROWS({{{lines}}}))+1"),
+        Computed("at", "Row", "count", f"{{line}}-({{month}}-1)*ROWS({{{lines}}})"),
+    )
+
+
 def _sold(column: str) -> str:
     """Add up a column of the sales of the row's product line, over the days that count."""
     return (
@@ -106,8 +114,7 @@ PACKS = Grid(
     "Packs taken by month and product line",
     (
         LINE,
-        Computed("month", "Month", "count", "INT(({line}-1)/ROWS({year_planned.line}))+1"),
-        Computed("at", "Row", "count", "{line}-({month}-1)*ROWS({year_planned.line})"),
+        *of_each_month("year_planned.line"),
         Computed(
             "taken",
             "Packs taken",
