@@ -58,6 +58,18 @@ def first_row_where(condition: str, column: str) -> str:
     return f"({behind}-SUMPRODUCT(MAX({condition}*({behind}-ROW({{{column}}})))))"
 
 
+def before_above(table: str) -> Computed:
+    """Make the column that says where a log goes back in time."""
+    return Computed(
+        "backward",
+        "Before the row above",
+        "count",
+        f"({{date}}<N(INDEX({{{table}.date}},MAX(1,{{line}}-1))))*1",
+        "1 where the date is before that of the row above.",
+        is_working=True,
+    )
+
+
 def line_of(table: str, key: str) -> Computed:
     """Make the column that numbers the rows of a table, by the rows of one of its keys."""
     formula = f"ROW({{{key}}})-ROW(INDEX({{{table}.{key}}},1))+1"

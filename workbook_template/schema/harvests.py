@@ -6,6 +6,7 @@ from workbook_template.schema.columns import (
     FIRST_DATE,
     NOTE,
     after_today,
+    before_above,
     line_of,
     long_before,
 )
@@ -137,14 +138,7 @@ HARVESTS = Table(
             "Orders the rows by day, and those of a day as they stand; without a date, at the end.",
             is_working=True,
         ),
-        Computed(
-            "backward",
-            "Before the row above",
-            "count",
-            "({date}<N(INDEX({harvests.date},MAX(1,{line}-1))))*1",
-            "1 where the date is before that of the row above.",
-            is_working=True,
-        ),
+        before_above("harvests"),
         line_of("harvests", "batch"),
         Computed(
             "at_batch",

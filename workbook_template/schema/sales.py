@@ -6,6 +6,7 @@ from workbook_template.schema.columns import (
     FIRST_DATE,
     NOTE,
     after_today,
+    before_above,
     line_of,
     long_before,
     place_of,
@@ -250,13 +251,7 @@ SALES = Table(
             f"{{sold}}*{_of_product('fresh')}",
             "Before drying; none for blocks.",
         ),
-        _working(
-            "backward",
-            "Before the row above",
-            "count",
-            "({date}<N(INDEX({sales.date},MAX(1,{line}-1))))*1",
-            "1 where the date is before that of the row above.",
-        ),
+        before_above("sales"),
         place_of("at_market", "Row of the market", "markets.market"),
         place_of("at_product", "Row of the product line", "products.product"),
         _working(

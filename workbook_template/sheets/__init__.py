@@ -97,7 +97,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             results.sheet(settings),
             loss_causes.sheet(),
             trials.sheet(),
-            year.sheet(),
+            year.sheet(settings),
             improve.sheet(settings),
         ],
         "Print": [labels.sheet(settings), price_list.sheet(), trace.sheet(settings)],

@@ -7,7 +7,7 @@ from workbook_template.sheets.costing_parts import HOLD_ENERGY, heating_energy
 from workbook_template.sheets.week_plan_crops import MOST_CROPS, NUMBER, of_crop
 from workbook_template.writing.blocks import Calculated, Grid
 
-_A_YEAR = "/7*365"
+A_YEAR = "/7*365"
 """Brings what a usual week has to a year of such weeks."""
 
 
@@ -26,7 +26,7 @@ PLAN_COSTS = Grid(
             "blocks",
             "Blocks",
             "blocks/year",
-            f'CHOOSE(1+({{crop}}<>""),"",INDEX({{usual.week_blocks}},{{number}}){_A_YEAR})',
+            f'CHOOSE(1+({{crop}}<>""),"",INDEX({{usual.week_blocks}},{{number}}){A_YEAR})',
         ),
         Computed(
             "started",
@@ -41,7 +41,7 @@ PLAN_COSTS = Grid(
             "ingredients",
             "Ingredients",
             "money/year",
-            f"INDEX({{usual.week_mixed}},{{number}}){_A_YEAR}"
+            f"INDEX({{usual.week_mixed}},{{number}}){A_YEAR}"
             f"*{_of('recipes', 'cost_wet')}*({{blocks}}>0)",
         ),
         Computed(
@@ -80,7 +80,7 @@ YEAR = (
         "year_blocks",
         "Blocks a year, usual weeks",
         "blocks/year",
-        f'CHOOSE(1+({{usual_blocks}}>0),"",{{usual_blocks}}{_A_YEAR})',
+        f'CHOOSE(1+({{usual_blocks}}>0),"",{{usual_blocks}}{A_YEAR})',
         "If every week were a usual one.",
         is_key=True,
     ),
@@ -90,7 +90,7 @@ YEAR = (
         "money/year",
         _sum(
             "ingredients",
-            f"+{{year_blocks}}*{{bag_price}}+{{usual_spawn}}{_A_YEAR}*{{spawn_price}}",
+            f"+{{year_blocks}}*{{bag_price}}+{{usual_spawn}}{A_YEAR}*{{spawn_price}}",
         ),
         "For these blocks.",
     ),
@@ -98,7 +98,7 @@ YEAR = (
         "year_work",
         "Labor on blocks",
         "money/year",
-        f"CFX.LABOR_COST({{usual_work}}*60,{{hourly_wage}},{{burden}}){_A_YEAR}",
+        f"CFX.LABOR_COST({{usual_work}}*60,{{hourly_wage}},{{burden}}){A_YEAR}",
         "Mixing to moving, without picking and packing.",
         waits_for=("year_blocks",),
     ),
@@ -106,7 +106,7 @@ YEAR = (
         "year_steam",
         "Steam energy",
         "money/year",
-        _sum("heat", f"+{{usual_steamed}}*{HOLD_ENERGY}*{{electricity_price}}{_A_YEAR}"),
+        _sum("heat", f"+{{usual_steamed}}*{HOLD_ENERGY}*{{electricity_price}}{A_YEAR}"),
         "Every steam load of these weeks.",
     ),
     Calculated(

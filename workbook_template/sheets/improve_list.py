@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
-from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.improve import ONCE
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.sheets.improve_changes import CASES, CHANGES
 from workbook_template.sheets.improve_week import worth
+from workbook_template.sheets.money_text import whole_money
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.sheets.what_helps import IS_KNOWN
-from workbook_template.writing.blocks import Calculated, Custom, Form, Grid
-
-if TYPE_CHECKING:
-    from workbook_template.writing.writer import Writer
+from workbook_template.writing.blocks import Calculated, Form, Grid
+from workbook_template.writing.sentences import Sentences
 
 NOT_YET, AS_TYPED = "not known yet", "if as typed"
 _MANY = 365
@@ -151,8 +149,7 @@ RANKED = Grid(
 
 
 def _amount(column: str, currency: str) -> str:
-    value = f"ROUND(INDEX({{improve.{column}}},1),0)"
-    return f'REPT("-",({value}<0)*1)&"{currency}"&TEXT(ABS({value}),"0")'
+    return whole_money(f"INDEX({{improve.{column}}},1)", currency)
 
 
 def _top(column: str) -> str:
@@ -196,17 +193,7 @@ START = 'REPT("The change worth most: "&{?improve_words},COUNT({?improve_known})
 """For the Start sheet: nothing while something is missing."""
 
 
-def _place(writer: Writer, row: int) -> None:
-    writer.place_cell("improve_answer", row + 1, 1, is_input=False, is_text=True)
-
-
-def _write(writer: Writer, row: int) -> None:
-    writer.section(row, "The change worth most")
-    writer.wide_text(row + 1, "", "farm text")
-    writer.formula(row + 1, 1, _ANSWER, dimension_of("state"), "farm text", waits=False)
-
-
-ANSWER = Custom(2, _write, _place)
+ANSWER = Sentences("The change worth most", {"improve_answer": _ANSWER})
 
 
 def _end(key: str, end: str, sign: str) -> Calculated:

@@ -18,8 +18,9 @@ from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.sales import MARKETS
 from workbook_template.sheets.costing_parts import work_of
+from workbook_template.sheets.money_text import whole_money
 from workbook_template.sheets.results_groups import listed
-from workbook_template.writing.blocks import Grid
+from workbook_template.writing.blocks import Calculated, Grid
 
 if TYPE_CHECKING:
     from workbook_template.writing.layout import Entries
@@ -71,17 +72,12 @@ _OF_MARKET = "{sales.at_market},{at},{sales.counts},1"
 _HALF = "TINV(1-{results_confidence},{days}-1)*SQRT({squares}/(({days}-1)*{days}))"
 
 
-def _amount(key: str, currency: str) -> str:
-    """Write a whole amount as text, alike in every language of a program."""
-    whole = f"ROUND({{{key}}},0)"
-    return f'CHOOSE(1+({whole}<0),"","-")&"{currency}"&ABS({whole})'
-
-
 _ENOUGH = "MAX(2,{days_to_judge})"
 
 
 def _verdict(currency: str) -> str:
-    leaves = f'": a day leaves "&{_amount("low", currency)}&" to "&{_amount("high", currency)}'
+    low, high = (whole_money(end, currency) for end in ("{low}", "{high}"))
+    leaves = f'": a day leaves "&{low}&" to "&{high}'
     said = 'CHOOSE(1+({low}>0),CHOOSE(1+({high}<0),"Not known yet","Loses money"),"Worth it")'
     return (
         f'CHOOSE(1+({{days}}>={_ENOUGH}),"Too few days to tell: "&{{days}},'
@@ -205,8 +201,15 @@ BY_PRODUCT = Grid(
 
 _OF_MONTH = '{sales.month},{start},{sales.date},"<"&{today}+1'
 
-_NEXT = "DATE(YEAR({today}),MONTH({today})-12+{line}+1,1)"
-"""The first day of the month behind: one that ends before the first sale is left out."""
+FIRST_MONTH = Calculated(
+    "sales_first_month",
+    "First month that is listed",
+    "date",
+    f'CHOOSE(1+{_IS_LOGGED},"",MAX(DATE(YEAR({{today}}),MONTH({{today}})-12+1,1),'
+    "DATE(YEAR(MIN({sales.date})),MONTH(MIN({sales.date})),1)))",
+    "Of the last twelve, from the first sale on.",
+)
+_START = "DATE(YEAR({sales_first_month}),MONTH({sales_first_month})+{line}-1,1)"
 
 BY_MONTH = Grid(
     "by_sales_month",
@@ -230,8 +233,7 @@ BY_MONTH = Grid(
             "start",
             "From",
             "date",
-            f'CHOOSE(1+({_NEXT}>MIN({{sales.date}}))*{_IS_LOGGED},"",'
-            "DATE(YEAR({today}),MONTH({today})-12+{line},1))",
+            f'CHOOSE(1+({_START}<={{today}}),"",{_START})',
             is_working=True,
         ),
         Counter("line"),

@@ -7,20 +7,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbook_template.schema.fields import dimension_of
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
 from workbook_template.sheets import quote_changes as changes
 from workbook_template.sheets import quote_figures as figures
+from workbook_template.sheets.money_text import money_words
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.sheets.week_plan_stations import CAPACITIES
-from workbook_template.sheets.what_helps import money_words
-from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Lines, Sheet
+from workbook_template.writing.blocks import ROUNDING, Check, Form, Lines, Sheet
+from workbook_template.writing.sentences import Sentences
 from workbook_template.writing.side_by_side import SideBySide
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
-    from workbook_template.writing.writer import Writer
 
 _KNOWN = "COUNT({?quote_contribution_if})"
 
@@ -88,22 +87,8 @@ def _besides(currency: str) -> str:
     )
 
 
-def _answers(currency: str) -> Custom:
-    lines = {"quote_words": _answer(currency), "quote_besides": _besides(currency)}
-
-    def place(writer: Writer, row: int) -> None:
-        for offset, key in enumerate(lines, 1):
-            writer.place_cell(key, row + offset, 1, is_input=False, is_text=True)
-
-    def write(writer: Writer, row: int) -> None:
-        writer.section(row, "Answer")
-        for offset, template in enumerate(lines.values(), 1):
-            here = row + offset
-            writer.wide_text(here, "", "farm text")
-            writer.worksheet.row_dimensions[here].height = 30.0
-            writer.formula(here, 1, template, dimension_of("state"), "farm text", waits=False)
-
-    return Custom(1 + len(lines), write, place)
+def _answers(currency: str) -> dict[str, str]:
+    return {"quote_words": _answer(currency), "quote_besides": _besides(currency)}
 
 
 _CHOSEN = '(({quote_product}<>"")+({quote_strain}<>"")>0)'
@@ -121,13 +106,12 @@ _IS_BLANK = {
 """What a quote may still wait for, each with the condition under which it does."""
 
 
-def _write_missing(writer: Writer, row: int) -> None:
-    writer.section(row, "Still to fill in")
-    writer.wide_text(row + 1, "", "farm text")
-    writer.worksheet.row_dimensions[row + 1].height = 30.0
-    words = [f'REPT("{name}; ",({blank})*1)' for name, blank in _IS_BLANK.items()]
-    words.append(f'REPT("nothing",{_KNOWN})')
-    writer.formula(row + 1, 1, "&".join(words), dimension_of("state"), "farm text", waits=False)
+_MISSING = "&".join(
+    (
+        *(f'REPT("{name}; ",({blank})*1)' for name, blank in _IS_BLANK.items()),
+        f'REPT("nothing",{_KNOWN})',
+    )
+)
 
 
 _ABOUT = (
@@ -164,8 +148,8 @@ def sheet(settings: Settings) -> Sheet:
         name="Quote",
         purpose="What to ask of a customer, and what a new or changed product line would earn.",
         blocks=[
-            _answers(settings.currency),
-            Custom(2, _write_missing),
+            Sentences("Answer", _answers(settings.currency), 2),
+            Sentences("Still to fill in", {"quote_missing": _MISSING}, 2),
             Form(QUOTE.title, QUOTE.fields),
             SideBySide(WHAT_IF.title, changes.changes()),
             SideBySide("From the block to the pack", figures.BLOCK),

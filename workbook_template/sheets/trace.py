@@ -10,16 +10,15 @@ from workbook_template.sheets import trace_words as words
 from workbook_template.writing.blocks import (
     ROUNDING,
     Check,
-    Custom,
     Form,
     Grid,
     Lines,
     Sheet,
 )
+from workbook_template.writing.sentences import Sentences
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Settings
-    from workbook_template.writing.writer import Writer
 
 _BATCHES, _HARVESTS, _LOSSES = 10, 32, 12
 """How many of each are listed, so that all of them print on one page."""
@@ -130,23 +129,11 @@ def _more() -> str:
     )
 
 
-def _summary(mass: str) -> Custom:
+def _summary(mass: str) -> Sentences:
     lines = (words.summary(mass), words.sold(mass), f"{words.same()}&{_more()}")
-
-    def place(writer: Writer, row: int) -> None:
-        for number in range(1, len(lines) + 1):
-            key = f"trace_words_{number}"
-            writer.place_cell(key, row + number, 1, is_input=False, is_text=True)
-
-    def write(writer: Writer, row: int) -> None:
-        writer.section(row, "Summary")
-        for number, template in enumerate(lines, 1):
-            writer.wide_text(row + number, "", "farm text")
-            writer.formula(
-                row + number, 1, template, dimension_of("state"), "farm text", waits=False
-            )
-
-    return Custom(len(lines) + 1, write, place)
+    return Sentences(
+        "Summary", {f"trace_words_{number}": line for number, line in enumerate(lines, 1)}
+    )
 
 
 _CHECKS = (

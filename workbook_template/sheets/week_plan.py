@@ -15,6 +15,7 @@ from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.spent import SPENT_FORM
 from workbook_template.writing.blocks import Calculated, Custom, Form, Lines, NewPage, Sheet
 from workbook_template.writing.charts import Chart, add_chart
+from workbook_template.writing.sentences import Sentences
 from workbook_template.writing.week_grid import WEEKS
 
 if TYPE_CHECKING:
@@ -101,23 +102,6 @@ _CHART_HEIGHT, _CHART_WIDTH = 5.7, 15.0
 """In cm: six bars, beside the list of what is too late."""
 
 
-def _place_sentence(writer: Writer, row: int) -> None:
-    writer.place_cell("bottleneck", row + 1, 1, is_input=False, is_text=True)
-
-
-def _write_sentence(writer: Writer, row: int) -> None:
-    writer.section(row, "Bottleneck")
-    writer.wide_text(row + 1, "", "farm text")
-    writer.formula(row + 1, 1, stations.SENTENCE, dimension_of("state"), "farm text", waits=False)
-
-
-def _write_rooms(writer: Writer, row: int) -> None:
-    writer.section(row, "Rooms")
-    writer.wide_text(row + 1, "", "farm text")
-    writer.formula(row + 1, 1, occupancy.SENTENCE, dimension_of("state"), "farm text", waits=False)
-    writer.worksheet.row_dimensions[row + 1].height = 15.0 * occupancy.SENTENCE_LINES
-
-
 def _chart(writer: Writer, row: int) -> None:
     """Draw beside the list below, which is narrow."""
     chart = Chart(
@@ -144,9 +128,9 @@ def sheet(settings: Settings) -> Sheet:
         name="Week plan",
         purpose="What to start, to buy and to sell in each of the next 12 weeks.",
         blocks=[
-            Custom(2, _write_sentence, _place_sentence),
+            Sentences("Bottleneck", {"bottleneck": stations.SENTENCE}),
             what_helps.answer(settings.currency),
-            Custom(2, _write_rooms),
+            Sentences("Rooms", {"rooms_words": occupancy.SENTENCE}, occupancy.SENTENCE_LINES),
             Form("This week", _THIS_WEEK),
             lists.TO_START,
             Custom(0, _chart),

@@ -13,19 +13,16 @@ unit of the limiting factor (ACCA, Performance Management; from memory).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from workbook_template.schema.fields import Computed, Counter, dimension_of
+from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import used_in
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.what_helps import MORE, PRICES
 from workbook_template.sheets.costing_parts import number_of
+from workbook_template.sheets.money_text import money_words
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.sheets.week_plan_stations import CAPACITIES
-from workbook_template.writing.blocks import Calculated, Custom, Form, Grid
-
-if TYPE_CHECKING:
-    from workbook_template.writing.writer import Writer
+from workbook_template.writing.blocks import Calculated, Form, Grid
+from workbook_template.writing.sentences import Sentences
 
 _UNITS = {
     "mixer": "loads",
@@ -247,13 +244,6 @@ _FIGURES = Form(
 )
 
 
-def money_words(amount: str, currency: str) -> str:
-    """Write an amount as text, with cents, alike in every language of a program."""
-    rounded = f"ROUND({amount},2)"
-    cents = f'TEXT(ROUND(({rounded}-INT({rounded}))*100,0),"00")'
-    return f'"{currency}"&INT({rounded})&"."&{cents}'
-
-
 def _line(column: str) -> str:
     return f"INDEX({{helps_lines.{column}}},{{?helps_next}})"
 
@@ -314,22 +304,11 @@ def _besides(currency: str) -> str:
     )
 
 
-def answer(currency: str) -> Custom:
+def answer(currency: str) -> Sentences:
     """Return the section that says it in words."""
-    lines = {"helps_words": _answer(currency), "helps_besides": _besides(currency)}
-
-    def place(writer: Writer, row: int) -> None:
-        for offset, key in enumerate(lines, 1):
-            writer.place_cell(key, row + offset, 1, is_input=False, is_text=True)
-
-    def write(writer: Writer, row: int) -> None:
-        writer.section(row, "What would help")
-        for offset, template in enumerate(lines.values(), 1):
-            here = row + offset
-            writer.wide_text(here, "", "farm text")
-            writer.formula(here, 1, template, dimension_of("state"), "farm text", waits=False)
-
-    return Custom(1 + len(lines), write, place)
+    return Sentences(
+        "What would help", {"helps_words": _answer(currency), "helps_besides": _besides(currency)}
+    )
 
 
 DETAILS = (STATIONS, Form(MORE.title, MORE.fields))

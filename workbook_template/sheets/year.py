@@ -9,16 +9,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.columns import iso_date
-from workbook_template.schema.fields import dimension_of
 from workbook_template.schema.year import YEAR
 from workbook_template.sheets import year_lines as lines
 from workbook_template.sheets import year_months as months
 from workbook_template.sheets import year_products as products
+from workbook_template.sheets.money_text import whole_money
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.writing.blocks import ROUNDING, Check, Custom, Form, Lines, Sheet
 from workbook_template.writing.charts import Chart, add_chart
+from workbook_template.writing.sentences import Sentences
 
 if TYPE_CHECKING:
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _WORDS = (
@@ -33,17 +35,14 @@ _WORDS = (
 )
 
 
-def _amount(value: str, currency: str) -> str:
-    """Write an amount as text, without cents, alike in every language of a program."""
-    return f'"{currency}"&ROUND(ABS({value}),0)'
-
-
 def _sentence(currency: str) -> str:
+    def money(key: str, sign: str = "") -> str:
+        return whole_money(f"{sign}({{?{key}}})", currency)
+
     planned = (
-        f'CHOOSE(1+COUNT({{?year_profit}}),"","Planned, a year of usual weeks brings in "'
-        f'&{_amount("{?year_income}", currency)}&" and "'
-        '&CHOOSE(1+({?year_profit}<0),"leaves ","loses ")'
-        f'&{_amount("{?year_profit}", currency)}&".")'
+        'CHOOSE(1+COUNT({?year_profit}),"","Planned, a year of usual weeks brings in "'
+        f'&{money("year_income")}&" and "&CHOOSE(1+({{?year_profit}}<0),"leaves ","loses ")'
+        f'&{money("year_profit", "ABS")}&".")'
     )
     return first_of(
         (
@@ -55,24 +54,11 @@ def _sentence(currency: str) -> str:
             '"The Costing sheet says which prices and costs are still missing."',
         ),
         otherwise=f'"From "&{iso_date("{?year_begin}")}&" to "&{iso_date("({?year_end}-1)")}'
-        f'&" the farm took in "&{_amount("{?year_income_logged}", currency)}'
+        f'&" the farm took in "&{money("year_income_logged")}'
         '&CHOOSE(1+({?year_profit_logged}<0)," and kept "," and lost ")'
-        f"&{_amount('{?year_profit_logged}', currency)}"
-        '&CHOOSE(1+COUNT({?year_earns}),".","; an hour of work earned "'
-        f'&CHOOSE(1+({{?year_earns}}<0),"","less than nothing: -")'
-        f'&{_amount("N({?year_earns})", currency)}&".")&" "&{planned}',
+        f'&{money("year_profit_logged", "ABS")}&CHOOSE(1+COUNT({{?year_earns}}),".",'
+        f'"; an hour of work earned "&{money("year_earns", "N")}&".")&" "&{planned}',
     )
-
-
-def _place_sentence(writer: Writer, row: int) -> None:
-    writer.place_cell("year_words", row + 1, 1, is_input=False, is_text=True)
-
-
-def _write_sentence(writer: Writer, row: int) -> None:
-    writer.section(row, "What the farm earned")
-    writer.wide_text(row + 1, "", "farm text")
-    sentence = _sentence(writer.currency)
-    writer.formula(row + 1, 1, sentence, dimension_of("state"), "farm text", waits=False)
 
 
 def _chart(writer: Writer, row: int) -> None:
@@ -132,13 +118,13 @@ _CHECKS = (
 )
 
 
-def sheet() -> Sheet:
+def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Year",
         purpose="What the farm earns in a year, planned and from the logs, and in an hour.",
         blocks=[
-            Custom(2, _write_sentence, _place_sentence),
+            Sentences("What the farm earned", {"year_words": _sentence(settings.currency)}, 2),
             Form(YEAR.title, YEAR.fields),
             Custom(0, _chart),
             lines.BUDGET,

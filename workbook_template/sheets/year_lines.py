@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets.costing_parts import NUMBER, chosen
+from workbook_template.sheets.costing_year import A_YEAR
 from workbook_template.sheets.year_months import LABOR
-from workbook_template.sheets.year_products import PER_YEAR
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
 
@@ -32,7 +32,7 @@ _VARIABLE = (
     _Line("Delivery and travel", _planned("delivery"), _logged("travel")),
     _Line("Ingredients", "SUM({plan_costs.ingredients})", _logged("ingredients")),
     _Line("Bags", "{year_blocks}*{bag_price}", _logged("bags")),
-    _Line("Spawn", f"{{usual_spawn}}{PER_YEAR}*{{spawn_price}}", _logged("spawn")),
+    _Line("Spawn", f"{{usual_spawn}}{A_YEAR}*{{spawn_price}}", _logged("spawn")),
     _Line("Steam energy", "{year_steam}*1", _logged("steam")),
     _Line("Labor: blocks", "{year_work}*1", _logged("block_labor")),
     _Line("Kept above cost of today", "0", _logged("kept")),
@@ -147,7 +147,7 @@ SUMS = Form(
             "year_hours_planned",
             "Hours planned",
             "h",
-            f"{{usual_work}}{PER_YEAR}+{_planned('hours')}+{{year_selling_hours}}",
+            f"{{usual_work}}{A_YEAR}+{_planned('hours')}+{{year_selling_hours}}",
         ),
         Calculated(
             "year_labor_logged",

@@ -7,12 +7,11 @@ from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import used_of
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.sheets.costing_parts import work_of
+from workbook_template.sheets.costing_year import A_YEAR
 from workbook_template.writing.blocks import Grid
 
 MONTHS = 12
 LINE = Counter("line")
-PER_YEAR = "/7*365"
-"""Brings what a usual week has to a year of such weeks."""
 
 
 def _known(column: str) -> str:
@@ -22,10 +21,6 @@ def _known(column: str) -> str:
 
 _DRIED = f'({_known("form")}="dried")'
 _PICKING = work_of(used_of("picking_minutes", "strain").replace("{strain}", _known("strain")))
-_MINUTES = (
-    f"{_known('fresh')}*"
-    f"{used_of('picking_minutes', 'strain').replace('{strain}', _known('strain'))}"
-)
 
 
 def of_each_month(lines: str) -> tuple[Computed, Computed]:
@@ -49,7 +44,7 @@ PLANNED = Grid(
     "Each product line, a year of usual weeks",
     (
         Computed("product", "Product line", "state", "INDEX({packs.product},{line})"),
-        Computed("packs", "Packs sold", "number", f"{_known('packs_per_week')}{PER_YEAR}"),
+        Computed("packs", "Packs sold", "number", f"{_known('packs_per_week')}{A_YEAR}"),
         Computed("made", "Packs made", "number", f"{{packs}}/{_known('sold_share')}"),
         Computed("income", "Income", "money", f"{{packs}}*{_known('price')}"),
         Computed("fees", "Fees", "money", f"{{income}}*{_known('fees')}"),
@@ -59,14 +54,14 @@ PLANNED = Grid(
             "pack_goods",
             "Empty pack and drying energy",
             "money/pack",
-            f"{_known('pack_cost')}"
+            "INDEX({packs.pack},{line})"
             f"+{_DRIED}*{_known('fresh')}*{{drying_energy}}*{{electricity_price}}",
         ),
         Computed(
             "pack_labor",
             "Labor: packing and drying",
             "money/pack",
-            f"{work_of(_known('packing_minutes'))}"
+            "INDEX({packs.packing},{line})"
             f"+{_DRIED}*{_known('fresh')}*{work_of('{drying_minutes}')}",
         ),
         Computed("goods", "Packs and drying energy", "money", "{made}*{pack_goods}"),
@@ -75,8 +70,7 @@ PLANNED = Grid(
             "hours",
             "Picking, drying, packing",
             "h",
-            f"{{made}}*({_MINUTES}+{_DRIED}*{_known('fresh')}*{{drying_minutes}}"
-            f"+{_known('packing_minutes')})/60",
+            "{packs}*INDEX({plan_products.minutes},{line})/60",
         ),
         Computed("fresh", "Fresh mass sold", "kg", f"{{packs}}*{_known('fresh')}"),
         LINE,
