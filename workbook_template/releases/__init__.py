@@ -10,7 +10,7 @@ from typing import Any
 
 from workbook_template.releases.packing import kept_layouts, unpacked
 
-RELEASE = 5
+RELEASE = 6
 """The number of this release. It grows by one with each, whatever changed."""
 
 
