@@ -52,7 +52,7 @@ CAPACITIES = {
     "labor": "labor_hours_per_week",
 }
 SECTIONS = ("From the block to the pack", "Cost of a pack", "Price", "A week")
-SEEDS = (11, 12)
+SEEDS = (11, 12, 13)
 WHAT_IFS = 12
 """For each seed and unit system."""
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 CENT = 0.01
 POUND = 0.45359237
-SEEDS = (11, 12)
+SEEDS = (11, 12, 13)
 BUDGET = "The budget: planned and from the logs"
 MONTHLY = "By month, from the logs"
 

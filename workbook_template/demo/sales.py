@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Rows = list[dict[str, str]]
 
 _SEED = "what the farm sold"
-_FIRST = date(2026, 7, 1)
+_FIRST = date(2026, 5, 30)
 _KEPT = timedelta(4)
 """What was picked so long before the first sale was still there."""
 _DRYING = (1 - 0.11) / (1 - 0.92)
