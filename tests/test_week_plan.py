@@ -12,6 +12,8 @@ import pytest
 from farm_book import WORKINGS, Book, as_date, changed_at_random, demo
 from occupancy_model import Standing, Start
 
+from workbook_template.writing.workings import workings_name
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
@@ -74,6 +76,18 @@ def test_blocks_to_start_by_crop_and_week(book: Book) -> None:
     expected = {(name(one.crop), one.week): one.blocks for one in begun(book)}
     shown = by_week(book, "Blocks to start, and bags needed, in the week of")
     assert {(crop, week): blocks for crop, week, blocks in shown} == expected
+
+
+def test_what_the_starts_add_to_the_harvest_of_each_week(book: Book) -> None:
+    weeks = book.rows(workings_name("Start"), "The next twelve weeks")
+    assert len(weeks) == 12
+    for row in weeks:
+        monday = as_date(row["Week from, yyyy-mm-dd"])
+        assert monday is not None
+        mass = {label.partition(",")[0]: value for label, value in row.items()}
+        added = book.mass(mass["With planned starts"] - mass["Picked and expected"])
+        expected = plan_model.picked_of_starts(book.farm, begun(book), monday)
+        assert added == pytest.approx(expected, rel=EXACT, abs=1e-6)
 
 
 def test_packs_and_fresh_mass(book: Book) -> None:

@@ -46,7 +46,7 @@ WORKINGS = "Week plan workings"
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
     *("Forecast", "Steam", "Batches", "Rooms", "Markets", "Sales"),
-    *("Year", "Improve", workings_name("Costing"), WORKINGS),
+    *("Year", "Improve", workings_name("Costing"), workings_name("Start"), WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
 
@@ -102,7 +102,7 @@ class Book:
         names = (
             one
             for one in SHEETS
-            if one.startswith(("Costing", "Week plan", "Year", "Markets", "Improve"))
+            if one.startswith(("Costing", "Week plan", "Year", "Markets", "Improve", "Start"))
         )
         self._parts = {name: parts(workbook[name]) for name in names}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)

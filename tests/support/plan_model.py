@@ -103,6 +103,17 @@ def flushes_of_block(farm: Farm, crop: Crop) -> list[tuple[float, float]]:
     ]
 
 
+def picked_of_starts(farm: Farm, begun: list[Start], monday: date) -> float:
+    """Return the fresh mass that starts are expected to give in a week."""
+    return sum(
+        start.blocks * (1 - farm.row("strains", "strain", start.crop[0])["loss_rate"]) * gives
+        for start in begun
+        if start.crop[2]
+        for day, gives in flushes_of_block(farm, start.crop)
+        if 0 <= start.day.toordinal() + day - monday.toordinal() < 7
+    )
+
+
 def wanted(farm: Farm, crop: Crop, market: date) -> float:
     """Return the fresh mass, or the blocks, that a market asks of a crop."""
     monday = market - market.weekday() * DAY

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed, Counter, dimension_of
 from workbook_template.sheets.forecast_weeks import WEEKS
+from workbook_template.sheets.week_plan_starts import EACH_FLUSH
 from workbook_template.writing.blocks import Grid
 from workbook_template.writing.charts import Chart, add_chart
 
@@ -18,6 +19,12 @@ _SENTENCE_ROWS = 2
 _ROWS = 15
 _HEIGHT = 7.6  # cm
 _LEFT, _RIGHT = 11.0, 12.2  # cm: no wider than the three columns that each covers in Excel
+
+_OF_STARTS = "+".join(
+    f'SUMIFS({{starts.gives_{flush}}},{{starts.picked_{flush}}},">="&{{week}},'
+    f'{{starts.picked_{flush}}},"<"&({{week}}+7))'
+    for flush in EACH_FLUSH
+)
 
 AHEAD = Grid(
     "ahead",
@@ -36,6 +43,7 @@ AHEAD = Grid(
             "kg",
             "N(INDEX({expected.picked},{line}))+N(INDEX({expected.total},{line}))",
         ),
+        Computed("planned", "With planned starts", "kg", f"{{harvest}}+{_OF_STARTS}"),
         Computed("demand", "Demand", "kg", "N(INDEX({asked.total},{line}))"),
         Computed("short", "Short", "kg", "N(INDEX({balance.short},{line}))"),
         Computed(
@@ -82,11 +90,11 @@ def _harvest_words(mass: str) -> str:
     now, following = (f"ROUND(INDEX({{ahead.short}},{week}),1)" for week in ("1", "1+1"))
     short = (
         f'"Short of demand, strain by strain: "&{now}&" {mass} this week, "&{following}&" {mass} '
-        'next week. Batches still to start are not counted."'
+        'next week. Planned starts are not counted."'
     )
     met = "CHOOSE(1+(SUM({ahead.demand})>0),"
     met += '"No demand yet: it comes from the Products sheet.",'
-    met += '"Demand is met this week and next. Batches still to start are not counted.")'
+    met += '"Demand is met this week and next. Planned starts are not counted.")'
     return f"CHOOSE(1+({now}+{following}>0),{met},{short})"
 
 
@@ -129,13 +137,14 @@ class Charts:
             Chart(
                 title="Harvest against demand",
                 categories="ahead.day",
-                values=["ahead.harvest"],
+                values=["ahead.harvest", "ahead.planned"],
                 limits=["ahead.demand"],
-                names=["Picked and expected", "Demand"],
+                names=["Growing now", "With planned starts", "Demand"],
                 category_title="Week from, month/day",
                 value_title=mass,
-                description="Two lines over the twelve weeks from this one: the fresh mass picked "
-                "and expected from the batches in progress, and dashed the demand.",
+                description="Lines over the twelve weeks from this one: the fresh mass picked and "
+                "expected from the batches in progress, the same with what the planned starts are "
+                "expected to give, and dashed the demand.",
                 kind="line",
                 number_format="#,##0",
                 height=_HEIGHT,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from workbook_template.schema.columns import due_rank
 from workbook_template.schema.fields import Computed
-from workbook_template.schema.figures import used_in
+from workbook_template.schema.figures import MOST_FLUSHES, used_in
 from workbook_template.sheets.week_plan_crops import LINE, MOST_CROPS, NUMBER, of_crop, recipe_of
 from workbook_template.sheets.week_plan_needs import in_week
 from workbook_template.writing.blocks import Calculated, Form, Grid
 from workbook_template.writing.week_grid import WEEKS
 
+EACH_FLUSH = range(1, MOST_FLUSHES + 1)
 _WEEK_NUMBER = "(1+({line}-{number})/{plan_crops})"
 
 
@@ -62,6 +63,20 @@ def _joined(grid: str, day: str, *more: str) -> tuple[Computed, ...]:
     )
 
 
+def _flush_of_start(flush: int) -> tuple[Computed, Computed]:
+    """Make the columns of what a flush of a start is expected to give, and of its day."""
+    day = of_crop("ready" if flush == 1 else f"day_{flush}")
+    return (
+        Computed(
+            f"gives_{flush}",
+            f"Flush {flush} gives",
+            "kg",
+            f"{{fruits}}*{of_crop(f'gives_{flush}')}",
+        ),
+        Computed(f"picked_{flush}", f"Flush {flush} expected", "date", f"{{start}}+{day}"),
+    )
+
+
 _SPAWN_RATE = used_in("spawn_rate", "{strain_row}")
 
 STARTS = Grid(
@@ -105,6 +120,7 @@ STARTS = Grid(
             "number",
             f"(1-{of_crop('as_block')})*{{blocks}}*(1-{of_crop('loss')})",
         ),
+        *(column for flush in EACH_FLUSH for column in _flush_of_start(flush)),
         due_rank("start", "starts", only="*({blocks}>0)"),
         Computed(
             "number",
