@@ -26,7 +26,7 @@ from workbook_template.reading.entries import read
 from workbook_template.reading.unmatched import Search
 from workbook_template.releases import RELEASE, kept, path_of, stored
 from workbook_template.releases.__main__ import content
-from workbook_template.releases.packing import packed, unpacked
+from workbook_template.releases.packing import packed, texts_of, unpacked
 from workbook_template.schema import SINGLE_INPUTS, TABLES
 from workbook_template.writing.layout import table_name
 
@@ -45,6 +45,8 @@ WROTE = {
     (3, "us"): "fc6eb67c4f7f362500ac9fd0f35990a25e5b4605d8c6e31fdd67c426c01d5f04",
     (4, "metric"): "afc837b1b77aa522f1fcef2ef5a83aad8f92ec3b6cc46bb390bb931bc7ffcd28",
     (4, "us"): "fadb091504e4d1e1a122c48e6fac2e176ba6cc982cafa591dfc9b28db4aa9f0e",
+    (5, "metric"): "2c672d38bb737521cd86fdd67ca982f061176b8d35100cf48b9a1b2b074aa410",
+    (5, "us"): "472f7677a413b54573b101426a30e5696cd53f2858a68f033941ab32a7536681",
 }
 """SHA-256 of what each release wrote in each unit system, as JSON without spaces."""
 
@@ -157,9 +159,11 @@ def test_formulas_of_any_form_come_back_from_the_packed_ones() -> None:
     ]
     others = [[1, 5, "A1"], [1, 6, 5], [2, 5, 0.1], [2, 6, None], [2, 7, True], [2, 8, "=A1"]]
     layout = {"formulas": {"Farm": formulas}, "others": {"Farm": others, "": []}, "tabs": ["Farm"]}
-    content = json.loads(json.dumps(packed({"us": layout, "metric": layout})))
-    assert unpacked(content, "us") == layout
-    assert unpacked(content, "metric") == layout
+    before = ["=A1", "of an earlier release", "=\x010,0\x02"]
+    content = json.loads(json.dumps(packed({"us": layout, "metric": layout}, before)))
+    texts = texts_of(content, before)
+    assert unpacked(content, texts, "us") == layout
+    assert unpacked(content, texts, "metric") == layout
 
 
 def test_a_file_of_an_unknown_release_is_checked_without_its_formulas(

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from workbook_template.releases.packing import kept_layouts, unpacked
+from workbook_template.releases.packing import kept_layouts, texts_of, unpacked
 
 RELEASE = 6
 """The number of this release. It grows by one with each, whatever changed."""
@@ -30,6 +30,14 @@ def _content(release: int) -> dict[str, Any]:
     return content
 
 
+@cache
+def texts(release: int) -> list[str]:
+    """Return the texts of a release's cells, each once; none of what is no release."""
+    if not path_of(release).exists():
+        return []
+    return texts_of(_content(release), texts(release - 1))
+
+
 def kept(release: int) -> dict[str, dict[str, Any]]:
     """Return what a release wrote in each unit system, but for the cells, which are packed."""
     return kept_layouts(_content(release))
@@ -38,7 +46,7 @@ def kept(release: int) -> dict[str, dict[str, Any]]:
 @cache
 def stored(release: int, units: str) -> dict[str, Any]:
     """Return what a release wrote in a unit system, as ``blank_layout.as_stored`` stores it."""
-    return unpacked(_content(release), units)
+    return unpacked(_content(release), texts(release), units)
 
 
 _LABELS = Path(__file__).with_name("labels.json")

@@ -10,7 +10,7 @@ import lzma
 
 from cultivar_fx.catalog.dimensions import SYSTEMS
 from workbook_template.reading.blank_layout import as_stored, written_now
-from workbook_template.releases import RELEASE, path_of
+from workbook_template.releases import RELEASE, path_of, texts
 from workbook_template.releases.packing import packed
 
 _SMALLEST = {"id": lzma.FILTER_LZMA2, "preset": 9 | lzma.PRESET_EXTREME, "pb": 0}
@@ -20,7 +20,9 @@ _SMALLEST = {"id": lzma.FILTER_LZMA2, "preset": 9 | lzma.PRESET_EXTREME, "pb": 0
 def content() -> bytes:
     """Return the file of the present release."""
     layouts = {units: as_stored(written_now(units)) for units in SYSTEMS}
-    text = json.dumps(packed(layouts), ensure_ascii=False, separators=(",", ":"))
+    text = json.dumps(
+        packed(layouts, texts(RELEASE - 1)), ensure_ascii=False, separators=(",", ":")
+    )
     return lzma.compress(text.encode(), filters=[_SMALLEST])
 
 

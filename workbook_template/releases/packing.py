@@ -3,7 +3,7 @@
 Formulas that are filled down or copied aside differ only in the rows and columns of what they
 refer to: seen from their own cell they are one text. All texts, of both unit systems, stand in one
 list in the order in which they are first met; a cell is how far it is from the one before it, and
-the number of its text.
+the number of its text. A text that the release before has, too, is the number that it has there.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 FORMULAS, OTHERS = "formulas", "others"
 """The two kinds of cells of a layout as it is stored."""
@@ -26,8 +26,11 @@ _ADDRESS = re.compile(r"(?<![\w.$])(\$?)([A-Z]{1,3})(\$?)([1-9][0-9]{0,6})(?![\w
 _REFERENCE = re.compile(f"{_START}([^,]*),([^{_END}]*){_END}")
 
 
-def packed(layouts: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
-    """Return the layouts of a release, by unit system, in little room."""
+def packed(layouts: Mapping[str, Mapping[str, Any]], before: Sequence[str]) -> dict[str, Any]:
+    """Return the layouts of a release, by unit system, in little room.
+
+    ``before`` are the texts of the release before it.
+    """
     numbers: dict[str, int] = {}
 
     def kept(value: object, row: int = 0, column: int = 0) -> object:
@@ -49,7 +52,8 @@ def packed(layouts: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
                     steps += (row - last[0], column - last[1], text)
                     last = (row, column)
                 small[units][kind][sheet] = steps
-    return {_TEXTS: list(numbers), _LAYOUTS: small}
+    there = {text: number for number, text in enumerate(before)}
+    return {_TEXTS: [there.get(text, text) for text in numbers], _LAYOUTS: small}
 
 
 def kept_layouts(content: dict[str, Any]) -> dict[str, dict[str, Any]]:
@@ -58,9 +62,13 @@ def kept_layouts(content: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return layouts
 
 
-def unpacked(content: dict[str, Any], units: str) -> dict[str, Any]:
-    """Return the layout of a release in a unit system, from what was packed."""
-    texts: list[str] = content[_TEXTS]
+def texts_of(content: dict[str, Any], before: Sequence[str]) -> list[str]:
+    """Return the texts of a release, from what was packed and those of the release before it."""
+    return [before[text] if isinstance(text, int) else text for text in content[_TEXTS]]
+
+
+def unpacked(content: dict[str, Any], texts: Sequence[str], units: str) -> dict[str, Any]:
+    """Return the layout of a release in a unit system, from what was packed and its texts."""
     layout: dict[str, Any] = dict(content[_LAYOUTS][units])
     forms: dict[tuple[int, int], tuple[str, list[int]]] = {}
     for kind in _KINDS:
