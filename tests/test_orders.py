@@ -25,7 +25,7 @@ from cultivar_fx.calls.cells import serial
 if TYPE_CHECKING:
     from office import Document, Office
 
-SEEDS = (1, 2, 3, 4)
+SEEDS = (1, 2, 3)
 ORDERS = 16
 POUND = 0.45359237
 TITLE = "What each order takes"
@@ -37,15 +37,23 @@ def units(request: pytest.FixtureRequest) -> str:
     return str(request.param)
 
 
+_BOOKS: dict[tuple[str, int], Book] = {}
+
+
+def drawn(office: Office, units: str, seed: int) -> Book:
+    """Read the demo with drawn orders and other changes, as LibreOffice computes it; once."""
+    if (units, seed) not in _BOOKS:
+        with office.kept(made(units, "demo").path) as document:
+            change_at_random(document, units, seed)
+            order_at_random(document, units, Random(f"orders {seed}"))
+            _BOOKS[units, seed] = recalculated(document, units)
+    return _BOOKS[units, seed]
+
+
 @pytest.fixture(scope="module", params=["demo", *SEEDS])
 def book(request: pytest.FixtureRequest, units: str, office: Office) -> Book:
-    """The demo as it is stored, and again with drawn orders and other changes in LibreOffice."""
-    if request.param == "demo":
-        return demo(units)
-    with office.kept(made(units, "demo").path) as document:
-        change_at_random(document, units, request.param)
-        order_at_random(document, units, Random(f"orders {request.param}"))
-        return recalculated(document, units)
+    """The demo as it is stored, and drawn ones."""
+    return demo(units) if request.param == "demo" else drawn(office, units, request.param)
 
 
 def order_at_random(document: Document, units: str, chance: Random) -> None:
@@ -234,22 +242,14 @@ def days_between(first: int, until: int) -> list[date]:
     return [date.fromordinal(day) for day in range(first, until)]
 
 
-def test_orders_meet_every_case(office: Office) -> None:
-    """The drawn farms have orders of all kinds: otherwise the tests above show little."""
-    kinds = set()
-    for seed in SEEDS:
-        with office.kept(made("metric", "demo").path) as document:
-            change_at_random(document, "metric", seed)
-            order_at_random(document, "metric", Random(f"orders {seed}"))
-            book = recalculated(document, "metric")
-        for number in range(ORDERS):
-            taken = plan_model.takes(book.farm, number)
-            said = words(book, number)
-            kinds |= {part for part in KINDS if part in said} | {"past"} * (taken is None)
-    assert kinds >= {*KINDS}
+def test_drawn_orders_are_of_every_kind(office: Office) -> None:
+    """Otherwise the tests above show little."""
+    said = [row["words"] or "" for seed in SEEDS for row in answers(drawn(office, "metric", seed))]
+    assert [kind for kind in KINDS if not any(kind in words for words in said)] == []
 
 
 KINDS = (
+    "its market day was",
     "Too late since",
     "That market gets",
     "enough is coming",
