@@ -40,9 +40,12 @@ class Kitchens(LoggedBatches):
             "days_before_market": 1.0,
             "figures_used": "plan only",
             "start_confidence": 0.5,
+            "spawn_lead": 14.0,
         }
-        for table in ("unusual_weeks", "rhythms"):
-            entries.tables[table] = []
+        entries.tables["unusual_weeks"] = []
+        entries.tables["rhythms"] = [
+            {"strain": STRAINS[0], "recipe": RECIPE, "every": 1, "week": MONDAY}
+        ]
         recipe = next(one for one in entries.tables["recipes"] if one["recipe"] == RECIPE)
         recipe["target_moisture"] = 0.62
         for strain in entries.tables["strains"]:
@@ -76,6 +79,7 @@ class Kitchens(LoggedBatches):
             for number, bags in enumerate((80, 70, 76, 60))
         ]
         asked = ("starts.*", "loads.*", "shares.*", "over_full.*", "crop_weeks.*", "unusual.*")
+        asked += ("order_answers.*",)
         self._lay_out(entries, BATCHES, asked)
 
 
@@ -103,6 +107,64 @@ def test_a_one_off_order_is_met_by_first_flushes_and_in_time() -> None:
     book.set("orders.date", serial(MONDAY))
     book.compute()
     assert rows_of(book, "blocks") == []
+
+
+def answer(book: Kitchens, **order: Any) -> tuple[str, str, float, str, str]:
+    """Type the order, and return its answer: ready by, start by, blocks, order spawn by, words."""
+    typed = {"product": STRAINS[0], "packs": 16, "until": None, **order}
+    for key, value in typed.items():
+        book.set(f"orders.{key}", serial(value) if isinstance(value, date) else value)
+    book.compute()
+    ready, start, more, spawn, words = (
+        book.value(f"order_answers.{key}")
+        for key in ("ready", "start", "more", "order_by", "words")
+    )
+    days = (date(1899, 12, 30) + timedelta(day) if day else "" for day in (ready, start, spawn))
+    ready, start, spawn = map(str, days)
+    return ready, start, more, spawn, words
+
+
+def test_a_kitchen_wants_80_pounds_once_in_six_weeks() -> None:
+    """Wanted on Wednesday 2026-10-28: picked for Saturday the 24th, 28 days after the start.
+
+    Blocks are mixed on Mondays: by 2026-09-21, with spawn ordered 14 days before, which is past.
+    46.1 good blocks at 1.79 lb of 0.93 a block: 47, as above. Nothing else stands in the rooms.
+    """
+    book, wednesday = kitchens(), MONDAY + timedelta(6 * 7 + 2)
+    roomy = "In time, and there is room. Order spawn now."
+    once = ("2026-10-24", "2026-09-21", 47, "2026-09-07", roomy)
+    assert answer(book, date=wednesday) == once
+    # In rooms of 40 spaces it does not fit; in incubation it stands from the first week on.
+    book.set("rooms.spaces", 40)
+    full = "In time, but over capacity: incubation, from the week of 2026-09-21. Order spawn now."
+    assert answer(book, date=wednesday) == (*once[:-1], full)
+    book.set("rooms.spaces", 600)
+    # In full steam loads of 30 blocks these are 60; started every second week, from today on, they
+    # are started a week before, since the next start would be too late.
+    usual = book.value("blocks_per_load")
+    book.set("blocks_per_load", 30)
+    book.set("rhythms.whole", "steamer")
+    assert answer(book, date=wednesday)[2] == 60
+    book.set("rhythms.every", 2)
+    assert answer(book, date=wednesday)[:3] == ("2026-10-24", "2026-09-14", 60)
+    book.set("rhythms.every", 1)
+    book.set("rhythms.whole", None)
+    book.set("blocks_per_load", usual)
+    # Each week until November: the same for the first delivery.
+    weekly = answer(book, date=wednesday, until=date(2026, 11, 25))
+    assert weekly == (*once[:-1], f"{roomy} Each week again.")
+    # A week of 25 days before: Saturday 2026-10-10 took a start on Monday the 7th, the last day
+    # Saturday the 12th. The first market in time is that of the start of today.
+    late = answer(book, date=date(2026, 10, 14))
+    gets = "That market gets 0.0 of 37.4 kg."
+    said = f"Too late since 2026-09-13. {gets} Can be ready by 2026-10-17."
+    assert late == ("2026-10-10", "", "", "", said)
+    # 20 blocks sold whole, 97 % of them: 20.6 good ones of 0.93, ready 18 + 1 days after the start.
+    blocks = answer(book, product="blocks", packs=20, date=wednesday)
+    assert blocks == ("2026-10-24", "2026-10-05", 23, "2026-09-21", "In time, and there is room.")
+    book.set("orders.date", serial(MONDAY))
+    assert answer(book, product=None, date=MONDAY) == ("", "", "", "", "")
+    answer(book, date=MONDAY)
 
 
 def test_crops_of_one_recipe_and_day_share_a_mixer_load() -> None:

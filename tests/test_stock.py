@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 from functools import cache
+from math import ceil
 from random import Random
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from live_engine import live_engine
 from logged_batches import STRAINS, LoggedBatches
 from stock_model import DAY, Shelf, Start, shelf_outlook, spawn_outlook
 
+from workbook_template.build import lay_out
 from workbook_template.demo.data import demo_entries
 from workbook_template.sheets.due import LINES
+from workbook_template.sheets.unusual import LINES as UNUSUAL_LINES
+from workbook_template.writing.blocks import Settings
+from workbook_template.writing.saving import workbook_bytes
 
 if TYPE_CHECKING:
     from workbook_template.writing.layout import Entries
@@ -333,6 +339,74 @@ def test_the_due_list_says_what_to_order() -> None:
     last = max(as_day(book.value("due.date", row)) or TODAY for row in range(LINES))
     assert set(shown) <= wanted
     assert {one for one in wanted if one[0] < last} <= set(shown)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_start_says_what_the_starts_of_seven_days_lack(seed: int) -> None:
+    """Today and the six days after it; nothing of what nobody logs. Forty times the packs sell."""
+    book = farm(seed)
+    packs = [row["packs_per_week"] for row in book.entries.tables["products"]]
+    book.set_column("products.packs_per_week", [40 * one for one in packs])
+    book.on(TODAY)
+    soon = [start for start in book.starts(TODAY) if start.day < TODAY + 7 * DAY]
+    assert soon
+    lacking = {}
+    for strain, lots in good_lots(book).items():
+        lacking[f"{strain} spawn"] = spawn_outlook(lots, soon, strain, 1)
+    for item in book.items:
+        held = book.shelf.at_the_end_of(TODAY, item)
+        if held is not None:
+            lacking[item] = shelf_outlook(held, soon, item, 1)
+    expected = [
+        f"Short for the starts of the next seven days: {name}, {ceil(short.order * 10) / 10:g} kg, "
+        f"first on {short.runs_out}."
+        for name, short in lacking.items()
+        if short.order and short.order > 1e-6
+    ]
+    lines = book.column("unusual.words", UNUSUAL_LINES)
+    shown = [words for words in lines if str(words).startswith("Short for the starts")]
+    counted = sum(book.value(f"unusual_short_{table}") for table in ("spawn_stock", "stock"))
+    assert counted == len(expected)
+    # The list ends after some lines, spawn first: the last of them may only count what follows.
+    assert set(shown) <= set(expected)
+    assert len(shown) == min(len(expected), UNUSUAL_LINES - first_line(lines, shown))
+    assert not any(UNLOGGED in words for words in shown)
+    book.set_column("products.packs_per_week", packs)
+    assert any(" spawn, " in words for words in shown)
+
+
+def first_line(lines: list[Any], shown: list[str]) -> int:
+    """Return how many lines stand before the first of some."""
+    return lines.index(shown[0]) if shown else 0
+
+
+def good_lots(book: StockedFarm) -> dict[str, list[tuple[date, float]]]:
+    """Return the use-by and the mass of lots with spawn left, by each strain that has lots."""
+    rest = book.entries.singles.get("spawn_rest") or 0.1
+    found: dict[str, list[tuple[date, float]]] = {}
+    left = book.column("spawn_lots.left", LOTS)
+    for lot, mass in zip(book.entries.tables["spawn_lots"], left, strict=True):
+        lots = found.setdefault(lot["strain"], [])
+        if mass > rest:
+            lots.append((lot["use_by"], mass))
+    return found
+
+
+def test_start_is_silent_about_stock_that_nobody_logs() -> None:
+    """Without lots, deliveries and counts nothing is short, though blocks are to be started."""
+    entries = demo_entries("metric")
+    for log in ("spawn_lots", "deliveries", "counts", "steam_runs", "steam_log"):
+        entries.tables[log] = []
+    entries.tables["batches"] = [{**row, "spawn_lot": None} for row in entries.tables["batches"]]
+    book = lay_out(Settings("metric", typed_functions=False), entries)
+    values = live_engine(workbook_bytes(book.workbook, book.filled))
+
+    def value(key: str) -> Any:
+        cell = book.cells[key]
+        return values.get_value(cell.sheet, cell.row, cell.column)
+
+    assert value("plan_now") > 0
+    assert value("unusual_short_spawn_stock") == value("unusual_short_stock") == 0
 
 
 def test_prices_and_moistures_of_the_latest_delivery() -> None:

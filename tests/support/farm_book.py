@@ -45,7 +45,7 @@ MODELED = (
 WORKINGS = "Week plan workings"
 SHEETS = (
     *("Farm", "Ingredients", "Recipes", "Strains", "Products", "Orders", "Costing", "Week plan"),
-    *("Forecast", "Steam", "Batches", "Rooms", "Markets", "Sales"),
+    *("Forecast", "Steam", "Batches", "Rooms", "Markets", "Sales", "Spawn"),
     *("Year", "Improve", workings_name("Costing"), workings_name("Start"), WORKINGS),
 )
 FIRST_SERIAL = date(1899, 12, 30)
@@ -90,6 +90,7 @@ class Book:
             row["batch"]: row["cost"] for row in table(workbook, "batches", units)
         }
         """As computed on the Batches sheet."""
+        self.lots = table(workbook, "spawn_lots", units)
         batches = [batch_of(row, rows, typed, typed["as_of"]) for row in rows["batches"]]
         rows["strains"] = used_strains(typed, rows["strains"], rows["harvests"], batches)
         self.farm = Farm(
@@ -102,7 +103,9 @@ class Book:
         names = (
             one
             for one in SHEETS
-            if one.startswith(("Costing", "Week plan", "Year", "Markets", "Improve", "Start"))
+            if one.startswith(
+                ("Costing", "Week plan", "Year", "Markets", "Improve", "Orders", "Start")
+            )
         )
         self._parts = {name: parts(workbook[name]) for name in names}
         self.bottleneck = str(workbook["Week plan"]["A6"].value)

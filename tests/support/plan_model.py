@@ -7,7 +7,7 @@ started, and what that will give, flush by flush, is noted for the markets to co
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -21,11 +21,13 @@ from farm_model import (
     blocks_for,
     crop_of,
     crops,
+    deliveries,
     fresh_in_pack,
     full_mixer,
     in_steps,
     lead_days,
     least_days,
+    market_of,
     mix,
     pack_minutes,
     packs_made,
@@ -68,10 +70,34 @@ class Short:
 
 @dataclass
 class Plan:
-    """All starts, and all that is too late."""
+    """All starts, all that is too late, and the first market that each crop can be started for.
+
+    ``missing`` is what lacks at each market that it is too late for, or 0.
+    """
 
     starts: list[Start]
     short: dict[Crop, Short]
+    earliest: dict[Crop, date]
+    missing: dict[tuple[Crop, date], float]
+
+
+@dataclass
+class Taken:
+    """What an order takes: of the next of its deliveries, and of the first that is in time.
+
+    ``more`` is what the plan starts less what it starts without the order; ``start`` is None where
+    it is too late for all deliveries, ``coming`` where it is not too late for the next or nobody
+    knows: what that market gets, and what is wanted there.
+    """
+
+    crop: Crop
+    next_market: date
+    since: date | None = None
+    coming: tuple[float, float] | None = None
+    ready: date | None = None
+    start: date | None = None
+    more: int = 0
+    is_planned: bool = False
 
 
 def market_in(farm: Farm, monday: date) -> date:
@@ -187,7 +213,10 @@ def flushes_of_batch(farm: Farm, batch: Batch, today: int) -> list[tuple[float, 
 
 def plan(farm: Farm) -> Plan:
     """Go through the weeks of every crop."""
-    found, short = [], {}
+    found: list[Start] = []
+    short: dict[Crop, Short] = {}
+    first_in_time: dict[Crop, date] = {}
+    missing: dict[tuple[Crop, date], float] = {}
     given = coming(farm)
     for crop in crops(farm):
         of, lead = rhythm(farm, crop), lead_days(farm, crop)
@@ -231,19 +260,23 @@ def plan(farm: Farm) -> Plan:
                     lacking[one] -= (good + (blocks - enough) * (1 - loss)) * gives
             found.append(Start(crop, week, start, market, good, blocks))
         assert earliest is not None, "no crop waits for more than four weeks"
-        late = _short(farm, crop, lacking, earliest, of.every)
+        first_in_time[crop] = earliest
+        amounts = _missing(farm, lacking, earliest, of.every)
+        missing |= {(crop, market): amount for market, amount in amounts.items()}
+        late = [market for market, amount in amounts.items() if amount]
         if late:
-            short[crop] = late
+            short[crop] = Short(sum(amounts.values()), min(late), earliest)
     found.sort(key=lambda one: (one.week, crops(farm).index(one.crop)))
     for one in found:
         if one.blocks:
             one.day = max(one.day, farm.one["as_of"])
-    return Plan(found, short)
+    return Plan(found, short, first_in_time, missing)
 
 
-def _short(
-    farm: Farm, crop: Crop, lacking: dict[date, float], earliest: date, every: int
-) -> Short | None:
+def _missing(
+    farm: Farm, lacking: dict[date, float], earliest: date, every: int
+) -> dict[date, float]:
+    """Return what lacks at each market from today on that it is too late to start for."""
     amounts, kept = {}, 0.0
     for week in weeks(farm):
         market = market_in(farm, week)
@@ -253,10 +286,58 @@ def _short(
         kept = max(0.0, balance)
         if farm.one["as_of"] <= market < earliest:
             amounts[market] = -balance if -balance > ROUNDED else 0.0
-    total = sum(amounts.values())
-    if not total:
+    return amounts
+
+
+def takes(farm: Farm, number: int) -> Taken | None:
+    """Return what an order takes, by planning with it and without it; None where it is past."""
+    order = farm.rows["orders"][number]
+    product = farm.row("products", "product", order["product"])
+    crop, today = crop_of(product), farm.one["as_of"]
+    markets = [market_of(farm, delivery) for delivery in deliveries(farm, order)]
+    markets = [market for market in markets if market >= today]
+    if not markets:
         return None
-    return Short(total, min(one for one, amount in amounts.items() if amount), earliest)
+    planned, of = plan(farm), rhythm(farm, crop)
+    found = Taken(crop, markets[0])
+
+    def opens(market: date) -> date:
+        """Return the first market of the start that a market is served by."""
+        return market - (market - planned.earliest[crop]).days // 7 % of.every * WEEK
+
+    first = planned.earliest[crop]
+    if opens(markets[0]) < first:
+        days = least_days(farm, crop) if of.every == 1 else lead_days(farm, crop)
+        found.since = min(today, opens(markets[0]) - (days - 1) * DAY)
+        if markets[0] in [market_in(farm, week) for week in weeks(farm)]:
+            asked = wanted(farm, crop, markets[0])
+            found.coming = asked - planned.missing[crop, markets[0]], asked
+    in_time = [market for market in markets if opens(market) >= first]
+    if not in_time:
+        return found
+    found.ready = in_time[0]
+    served = opens(found.ready)
+    found.start = max(today, served - lead_days(farm, crop) * DAY)
+    others = [row for at, row in enumerate(farm.rows["orders"]) if at != number]
+    without = plan(replace(farm, rows=farm.rows | {"orders": others}))
+    pairs = [
+        (one, other)
+        for one, other in zip(planned.starts, without.starts, strict=True)
+        if one.crop == crop
+    ]
+    assert all(one.blocks == other.blocks for one, other in pairs if one.market < served)
+    here = [(one, other) for one, other in pairs if one.market == served]
+    found.is_planned = bool(here)
+    if here:
+        ((one, other),) = here
+        found.more = one.blocks - other.blocks
+    else:
+        amount = order["packs"] / product["sold_share"]
+        amount *= fresh_in_pack(farm, product) if crop[2] else 1
+        good = amount / flushes_of_block(farm, crop)[0][1]
+        loss = farm.row("strains", "strain", crop[0])["loss_rate"]
+        found.more = in_steps(of, blocks_for(farm, good, loss))
+    return found
 
 
 def joined(farm: Farm, begun: list[Start]) -> dict[tuple[str, date], float]:

@@ -74,6 +74,20 @@ def _to_order(lead: str, bag: str, on_sheet: str) -> tuple[Computed, ...]:
     )
 
 
+def _short_soon(lacks: str) -> tuple[Computed, ...]:
+    """Make the columns of what the starts of the next seven days lack, for the Start sheet."""
+    return (
+        Computed("short_soon", "Lacks in the next seven days", "kg", lacks, is_working=True),
+        Computed(
+            "short_at",
+            "Row, if short within seven days",
+            "count",
+            'CHOOSE(1+({short_soon}>{rounding}),"",{line})',
+            is_working=True,
+        ),
+    )
+
+
 def _state(name: str, unknown: str) -> Computed:
     """Make the column that says in words how things stand."""
     order = 'CHOOSE(1+({order_by}<={today}),"order later","order now")'
@@ -172,6 +186,10 @@ INGREDIENT_STOCK = Grid(
             f"*({_NEEDED})))-MAX(0,{{on_hand}}))",
             is_working=True,
         ),
+        *_short_soon(
+            f"MAX(0,SUMPRODUCT(MAX(({{stock_starts.day}}<{{today}}+7)*({_NEEDED})))"
+            "-MAX(0,{on_hand}))"
+        ),
         due_rank("order_by", "stock"),
     ),
     rows=INGREDIENTS.rows,
@@ -247,6 +265,10 @@ SPAWN_STOCK = Grid(
             "SUMPRODUCT(MAX(({stock_starts.strain_row}={line})"
             "*({stock_starts.day}<{runs_out}+7*{stock_weeks})*{stock_starts.spawn_short}))",
             is_working=True,
+        ),
+        *_short_soon(
+            "SUMPRODUCT(MAX(({stock_starts.strain_row}={line})"
+            "*({stock_starts.day}<{today}+7)*{stock_starts.spawn_short}))*MIN(1,{logged})"
         ),
         due_rank("order_by", "spawn_stock"),
     ),

@@ -69,6 +69,23 @@ def _different(column: str) -> str:
     return f"INDEX({{own.{column}}},SMALL({{own.differs_at}},{{place}}))"
 
 
+def _short_of(table: str, name: str, label: str, words: str, mass: str) -> Source:
+    """Make the source of what the starts of the next seven days lack; a line for each thing."""
+
+    def of(column: str) -> str:
+        return f"INDEX({{{table}.{column}}},SMALL({{{table}.short_at}},{{place}}))"
+
+    return Source(
+        f"short_{table}",
+        label,
+        f"COUNT({{{table}.short_at}})",
+        f'"Short for the starts of the next seven days: "&{of(name)}&"{words}, "'
+        f'&ROUNDUP({of("short_soon")}-{{rounding}},1)&" {mass}, first on "'
+        f'&{iso_date(of("runs_out"))}&"."',
+        f"\"#'Stock'!A\"&ROW({of(name)})",
+    )
+
+
 def sources(mass: str) -> tuple[Source, ...]:
     """Return the sources in the order of their lines; another one is added here.
 
@@ -90,6 +107,8 @@ def sources(mass: str) -> tuple[Source, ...]:
             "INDEX({room_list.words},MATCH({place},{room_list.rank},0))",
             "\"#'Rooms'!A\"&ROW(INDEX({over_full.room},1))",
         ),
+        _short_of("spawn_stock", "strain", "Spawn short for the starts", " spawn", mass),
+        _short_of("stock", "ingredient", "Ingredients short for the starts", "", mass),
         Source(
             "late",
             "Batches overdue by more than a week",

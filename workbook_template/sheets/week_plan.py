@@ -10,6 +10,7 @@ from workbook_template.sheets import occupancy, what_helps
 from workbook_template.sheets import week_plan_crops as crops
 from workbook_template.sheets import week_plan_lists as lists
 from workbook_template.sheets import week_plan_needs as needs
+from workbook_template.sheets import week_plan_orders as orders
 from workbook_template.sheets import week_plan_starts as starts
 from workbook_template.sheets import week_plan_stations as stations
 from workbook_template.sheets.spent import SPENT_FORM
@@ -156,6 +157,7 @@ def sheet(settings: Settings) -> Sheet:
             starts.USUAL,
             starts.USUAL_WEEK,
             lists.line_mass(mass),
+            orders.order_starts(mass),
         ],
         widths=(54, *[12.3] * WEEKS),
         landscape=True,

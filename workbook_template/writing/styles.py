@@ -136,6 +136,7 @@ def _font(
 
 SHRUNK = Alignment(vertical="center", shrink_to_fit=True)
 _LEFT = Alignment(vertical="center", horizontal="left", indent=1)
+_LEFT_WRAPPED = Alignment(vertical="center", horizontal="left", indent=1, wrap_text=True)
 _WRAPPED = Alignment(vertical="center", horizontal="left", wrap_text=True)
 _OVER = Alignment(vertical="bottom", horizontal="center", shrink_to_fit=True)
 _UNDER = Alignment(vertical="top", horizontal="center", shrink_to_fit=True)
@@ -167,6 +168,7 @@ def named_styles() -> list[NamedStyle]:
         _style("farm said", _font(), alignment=_LEFT),
         _style("farm key said", _font(ACCENT, 12, bold=True), alignment=_LEFT),
         _style("farm small result text", _font(INK, 9), None, _BOX, _LEFT),
+        _style("farm small wrapped text", _font(INK, 9), None, _BOX, _LEFT_WRAPPED),
         _style("farm key result", _font(ACCENT, 12, bold=True), ACCENT_PALE, _BOX),
         _style("farm block name", _font("000000", 14, bold=True), alignment=_OVER),
         _style("farm block line", _font("000000", 9), alignment=_UNDER),

@@ -532,10 +532,11 @@ class Writer:
         )
         self.worksheet.conditional_formatting.add(cells, rule)
 
-    def in_small_print(self, letter: str, first: int, last: int) -> None:
-        """Let the texts of a column of cells be small, so that a sentence fits on its line."""
+    def in_small_print(self, letter: str, first: int, last: int, wraps: bool = False) -> None:
+        """Let the texts of a column of cells be small, so that a sentence fits on its lines."""
         model = self.worksheet[f"{letter}{first}"]
-        self._dress(model, "farm small result text", dimension_of("state"))
+        style = "farm small wrapped text" if wraps else "farm small result text"
+        self._dress(model, style, dimension_of("state"))
         for row in range(first + 1, last + 1):
             self.worksheet[f"{letter}{row}"]._style = model._style
 
