@@ -67,6 +67,24 @@ RESULTS = Section(
     ),
 )
 
+THIS_MONTH, LAST_MONTH = "this month", "last month"
+MONTHS_BACK = (THIS_MONTH, LAST_MONTH, *(f"{number} months ago" for number in range(2, 12)))
+"""The months of the last twelve, as one picks them: such words mean the right month next month."""
+
+LOSSES_OF_MONTH = Section(
+    "What did the losses of a month cost?",
+    (
+        Field(
+            "loss_month",
+            "Month",
+            "choice",
+            choices="|".join(MONTHS_BACK),
+            help="Pick one; the list below shows it cause by cause.",
+            default=LAST_MONTH,
+        ),
+    ),
+)
+
 SUSPECTS = Section(
     "When to name a lot, run or recipe",
     (
