@@ -24,9 +24,9 @@ _RULE = (
     "has a complete product line. A month is that in which the blocks were thrown out. The Results "
     "sheet goes by batches instead, and has only what was spent on their lost blocks.",
     "Most suspicious: the last batches old enough to judge. Expected is what batches of the same "
-    "strains lost on the rest of the farm. Chance by luck: that of so many lost or more, "
-    "with losses as uneven from batch to batch as on the rest of the farm. Worst of all: the "
-    "chance that the worst of all groups looks that bad, though nothing is wrong.",
+    "strains lost on the rest of the farm. Luck alone: on how many farms where nothing is wrong so "
+    "many or more are lost, with losses as uneven from batch to batch as on the rest of this one: "
+    "in this group, and in any of the groups looked at.",
     "A cause to look for, not a proof: a lot, run or recipe used in one bad week looks bad with "
     "that week.",
 )

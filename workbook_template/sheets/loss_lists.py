@@ -106,7 +106,7 @@ BY_CAUSE = Grid(
         ),
         Computed(
             "age",
-            "Mean age when lost",
+            "Average age when lost",
             "d",
             f'CHOOSE(1+({{blocks}}>0),"",SUMIFS({{losses.block_days}},{IN_YEAR},{_OF_CAUSE})'
             "/{blocks})",
