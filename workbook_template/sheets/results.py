@@ -42,8 +42,7 @@ _RULE = (
     "so many batches can tell. Losses and yields come in batches, so a range rests on batches, "
     "not blocks: those counted for loss, those finished for cost, those with good blocks for BE, "
     "those picked for days. It is as wide as batches differ on this farm, and wider while there "
-    "are few. Spent on blocks lost is what they had cost by then, in the batches counted, whenever "
-    "lost; the Loss causes sheet goes by month and adds the sales not made.",
+    "are few.",
     luck.RULE,
 )
 
