@@ -265,14 +265,14 @@ def test_what_is_settled_is_said() -> None:
     farm = fresh(COUNT)
     farm.log(in_turn([(80, 1)] * 18, [(80, 24)] * 18))
     pick(farm, [1 - 0.3 * (row % 2) + 0.01 * (row % 3) for row in range(COUNT)])
-    lost = "lost more blocks (30% against 1.3%), more than luck explains"
+    lost = "lost more blocks (30.0% against 1.3%), more than luck explains"
     assert farm.value("trial_loss_words") == lost
     assert farm.value("trial_answer").startswith(f"Worse: {NAMES[1]} {lost}; yielded 3")
     assert farm.value("trial_loss_next") == "already settled"
     assert farm.value("trial_yield_next") == "already settled"
     farm.log(in_turn([(80, 4)] * 18, [(80, 4)] * 18))
     pick(farm, [1 + 0.01 * (row % 3) for row in range(COUNT)])
-    assert farm.value("trial_loss_words") == "lost about as many blocks (5% against 5%)"
+    assert farm.value("trial_loss_words") == "lost about as many blocks (5.0% against 5.0%)"
     assert farm.value("trial_yield_words") == "yielded about as much"
     assert farm.value("trial_answer").startswith("No difference worth having: ")
     assert farm.value("trial_loss_next") == "already settled"

@@ -106,7 +106,7 @@ def loss_verdict(sides: Sequence[Counts], low: float, high: float, worth: float 
 
 
 def _tenths(share: float) -> str:
-    return f"{floor(share * 1000 + 0.5) / 10:g}"
+    return f"{floor(share * 1000 + 0.5) / 10:.1f}"
 
 
 def yield_verdict(sides: Sequence[Sequence[float]], confidence: float = 0.95) -> Verdict:

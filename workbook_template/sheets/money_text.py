@@ -19,7 +19,7 @@ def whole_words(amount: str) -> str:
 def money_words(amount: str, currency: str) -> str:
     """Write an amount of 0 or more as text, with cents."""
     rounded = f"ROUND({amount},2)"
-    cents = f'TEXT(ROUND(({rounded}-INT({rounded}))*100,0),"00")'
+    cents = f'TEXT(ROUND(({rounded}-INT({rounded}))/1%,0),"00")'
     return f'"{currency}"&{whole_words(f"INT({rounded})")}&"."&{cents}'
 
 

@@ -122,7 +122,7 @@ DIFFERENCE = Form(
 
 
 def _percent(share: str) -> str:
-    return f'ROUND({share}*100,1)&"%"'
+    return f'TEXT({share},"0.0%")'
 
 
 _MORE_LOST = "({?trial_loss_difference}>0)"
@@ -130,8 +130,7 @@ _MORE_PICKED = "({?trial_difference}>0)"
 _SHARES = f'" ("&{_percent(of("b", "loss"))}&" against "&{_percent(of("a", "loss"))}&")"'
 _LOST = f'"lost "&CHOOSE(1+{_MORE_LOST},"fewer","more")&" blocks"&{_SHARES}'
 _PICKED = (
-    '"yielded "&ROUND(ABS({?trial_difference})*100,0)&"% "'
-    f'&CHOOSE(1+{_MORE_PICKED},"less","more")'
+    f'"yielded "&TEXT(ABS({{?trial_difference}}),"0%")&" "&CHOOSE(1+{_MORE_PICKED},"less","more")'
 )
 _WORDS = Form(
     "The answer in parts",
