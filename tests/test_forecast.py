@@ -63,7 +63,7 @@ def test_low_high_and_chance_come_from_the_normal_distribution(kind: str) -> Non
     coming, strains = forecast(of, WEEKS), [row["strain"] for row in of.tables["strains"]]
     lists = {key: of.forecast[title].rows for key, title in LISTS.items()}
     for week, row in enumerate(of.forecast["Low to high, what is picked included"].rows):
-        every, total = 1.0, (0.0, 0.0, 0.0)
+        every, total, chances = 1.0, (0.0, 0.0, 0.0), {}
         for strain in strains:
             mean, variance = coming.expected[week, strain], coming.variance[week, strain]
             so_far, asked = picked(of, strain, week), lists["asked"][week][strain]
@@ -73,14 +73,23 @@ def test_low_high_and_chance_come_from_the_normal_distribution(kind: str) -> Non
             chance = chance_of(asked - so_far, mean, variance)
             assert lists["chance"][week][f"{strain}"] == pytest.approx(chance, abs=1e-6)
             every *= chance
+            chances[strain] = chance
             total = total[0] + mean, total[1] + variance, total[2] + so_far
         low, high = ends(of, *total[:2])
         assert row["Low, kg"] == pytest.approx(low + total[2], abs=1e-6)
         assert row["High, kg"] == pytest.approx(high + total[2], abs=1e-6)
         assert row["Expected, kg"] == pytest.approx(total[0] + total[2], abs=1e-6)
         chance = chance_of(row["Demand, kg"] - total[2], *total[:2])
-        assert row["Chance in total, %"] == pytest.approx(chance, abs=1e-6)
-        assert row["Chance, every strain, %"] == pytest.approx(every, abs=1e-6)
+        assert row["Chance of enough, in total, %"] == pytest.approx(chance, abs=1e-6)
+        assert row["Chance of enough, every strain, %"] == pytest.approx(every, abs=1e-6)
+        name, share = min(chances.items(), key=lambda one: round(one[1], 9))
+        assert row["Least sure of enough"] == f"{name}: {in_words(share)}"
+
+
+def in_words(share: float) -> str:
+    if share < 0.005:
+        return "under 1%"
+    return "over 99%" if share >= 0.995 else f"{share:.0%}"
 
 
 LISTS = {
@@ -108,7 +117,7 @@ def chance_of(missing: float, mean: float, variance: float) -> float:
 @pytest.mark.parametrize("kind", SEASONS)
 def test_spread_is_blended_with_the_assumed_one(kind: str) -> None:
     of = season(kind)
-    rows = of.forecast["Spread used, by strain: standard deviation of a batch"].rows
+    rows = of.forecast["How far batches vary, by strain (standard deviation)"].rows
     expect = spreads(of)
     for row in rows[: len(expect)]:
         of_strain = expect[row["Strain"]]

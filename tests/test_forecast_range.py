@@ -154,9 +154,11 @@ def test_the_sentence_says_what_the_list_says() -> None:
     book.type_in(one_batch(MONDAY - 5 * DAY))
     low, high = (round(book.value(f"range.{key}")) for key in ("low", "high"))
     chance = f"{book.value('range.chance'):.0%}"
+    least = f"{book.value('used.strain')}: {chance}"
+    assert book.value("range.least") == least
     assert book.value("forecast_words") == (
-        f"This week: 80% sure of {low} to {high} kg, what is picked included. Demand 10 kg: "
-        f"chance {chance} in total, {chance} that every strain has enough."
+        f"This week: {low} to {high} kg (80% sure), what is picked included. Demand 10 kg: "
+        f"the chance of enough is {chance} in total, and lowest for {least}."
     )
 
 

@@ -120,14 +120,14 @@ def of_batches(batches: list[Batch], of: Season, has_own_spread: bool = True) ->
         "Batches counted": len(counted),
         "Blocks in them": blocks,
         "Blocks lost": lost,
-        "Cost of blocks lost, $": sum(b.row["block_cost_used"] * b.lost for b in counted),
+        "Spent on blocks lost, $": sum(b.row["block_cost_used"] * b.lost for b in counted),
         "Loss, %": lost / blocks if blocks else None,
-        "Loss, lowest, %": low,
-        "Loss, highest, %": high,
+        "Loss, at least, %": low,
+        "Loss, at most, %": high,
         "Loss, plan, %": planned,
         "Days to first harvest": sum(first) / len(first) if first else None,
-        "Days to first harvest, lowest": days[0],
-        "Days to first harvest, highest": days[1],
+        "Days to first harvest, at least": days[0],
+        "Days to first harvest, at most": days[1],
         "Batches picked": len(first),
         "Batches finished": len(finished),
         "Fresh mass, kg": fresh,
@@ -135,20 +135,27 @@ def of_batches(batches: list[Batch], of: Season, has_own_spread: bool = True) ->
         "Batches with good blocks": len(grown),
         "Dry substrate, good blocks, kg": dry,
         "BE, %": fresh / dry if dry else None,
-        "BE, lowest, %": be[0],
-        "BE, highest, %": be[1],
+        "BE, at least, %": be[0],
+        "BE, at most, %": be[1],
         "Cost, harvested, $/kg": sum(costs) / fresh if fresh else None,
-        "Cost, lowest, $/kg": cost[0],
-        "Cost, highest, $/kg": cost[1],
+        "Cost, at least, $/kg": cost[0],
+        "Cost, at most, $/kg": cost[1],
     }
 
 
-CLOSE = dict.fromkeys(("Cost, lowest, $/kg", "Cost, highest, $/kg"), 1e-6)
+CLOSE = dict.fromkeys(("Cost, at least, $/kg", "Cost, at most, $/kg"), 1e-6)
 """How close the ends are, of whose batches some gave nothing; see ``ratio_interval``."""
 BY_MONTH = {
     f"{name}, {end}"
     for name in ("Days to first harvest", "BE", "Cost")
-    for end in ("lowest", "highest", "lowest, %", "highest, %", "lowest, $/kg", "highest, $/kg")
+    for end in (
+        "at least",
+        "at most",
+        "at least, %",
+        "at most, %",
+        "at least, $/kg",
+        "at most, $/kg",
+    )
 }
 """What a month is too short for: these columns it has not."""
 
@@ -221,10 +228,10 @@ def test_all_batches_together(kind: str) -> None:
     expected = of_batches(of.batches, of, has_own_spread=False)
     for label, name in (
         ("Batches counted", "Batches counted"),
-        ("Cost of blocks lost", "Cost of blocks lost, $"),
+        ("Spent on blocks lost", "Spent on blocks lost, $"),
         ("Loss", "Loss, %"),
-        ("Loss, lowest", "Loss, lowest, %"),
-        ("Loss, highest", "Loss, highest, %"),
+        ("Loss, at least", "Loss, at least, %"),
+        ("Loss, at most", "Loss, at most, %"),
         ("Batches finished", "Batches finished"),
         ("Harvest of a good block", "Harvest, good block, kg/block"),
         ("BE", "BE, %"),
@@ -254,8 +261,8 @@ def test_intervals_of_all_batches_count_within_their_strain(kind: str) -> None:
         fit = WLS(off, np.array(of_strain, float)).fit()
         half = stats.t.ppf((1 + of.typed["results_confidence"]) / 2, fit.df_resid)
         half *= np.sqrt(len(batches) * fit.scale) / sum(below)
-        assert shown[f"{name}, lowest"] == pytest.approx(max(0, ratio - half)), name
-        assert shown[f"{name}, highest"] == pytest.approx(ratio + half), name
+        assert shown[f"{name}, at least"] == pytest.approx(max(0, ratio - half)), name
+        assert shown[f"{name}, at most"] == pytest.approx(ratio + half), name
 
 
 @pytest.mark.parametrize("kind", SEASONS)
@@ -279,8 +286,8 @@ def test_plan_against_actual(kind: str) -> None:
         for name in ("Batches with good blocks", "Batches picked"):
             assert row[name] == actual[name]
         for name, unit, planned in (("BE", ", %", planned_be), ("Days to first harvest", "", days)):
-            low, high = (actual[f"{name}, {end}{unit}"] for end in ("lowest", "highest"))
-            for end, value in (("lowest", low), ("highest", high)):
+            low, high = (actual[f"{name}, {end}{unit}"] for end in ("at least", "at most"))
+            for end, value in (("at least", low), ("at most", high)):
                 shown = row[f"{name}, {end}{unit}"]
                 if value is None:
                     assert shown in ("", None)
@@ -293,7 +300,7 @@ def test_plan_against_actual(kind: str) -> None:
 
 
 def verdict(plan: float, actual: dict[str, Any], of: Season) -> str:
-    low, high = actual["Loss, lowest, %"], actual["Loss, highest, %"]
+    low, high = actual["Loss, at least, %"], actual["Loss, at most, %"]
     return says(plan, low, high, of.typed["widest_interval"])
 
 

@@ -35,7 +35,7 @@ FIELDS = {
     **{f"{key}.{one.key}": one for key, table in TABLES.items() for one in table.fields},
     **{f"{key}.{name}": one for key, grid in input_grids().items() for name, one in grid.items()},
 }
-SHARES = {key: one for key, one in FIELDS.items() if one.unit == "fraction"}
+SHARES = {key: one for key, one in FIELDS.items() if one.dimension.is_share}
 SUMMED = "recipe_lines.share"
 """A hundredth of half a recipe may be meant, as for lime; shares that are not 100 % are found."""
 

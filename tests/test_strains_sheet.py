@@ -65,7 +65,7 @@ def test_a_worked_example_of_credibility() -> None:
     share = 17 / 21
     blended = share * under(own, "Blocks lost") + (1 - share) * under(plan, "Blocks lost")
     assert under(used, "Blocks lost") == pytest.approx(blended)
-    assert under(used, "Weight of own losses") == pytest.approx(share)
+    assert under(used, "How much own losses count") == pytest.approx(share)
 
 
 def test_the_switch_keeps_everything_at_plan(office: Office) -> None:

@@ -14,10 +14,14 @@ import numpy as np
 import pytest
 from logged_batches import STRAINS, LoggedBatches, Made
 from trial_statistics import (
+    REAL,
+    TOO_FEW,
     Counts,
+    answer,
     difference_interval,
     loss_batches,
     loss_verdict,
+    newest_change,
     spread,
     yield_batches,
     yield_interval,
@@ -165,8 +169,9 @@ def test_what_is_not_found_is_said(inputs: dict[str, Any], words: str) -> None:
         farm.set(key, value)
     farm.compute()
     assert farm.value("trial_found").startswith(words)
-    assert farm.value("trial_loss_words") == "too few batches"
-    assert farm.value("trial_yield_words") == "too few batches"
+    said = farm.value("trial_loss_words"), farm.value("trial_yield_words")
+    assert said == tuple(verdict.words for verdict in TOO_FEW)
+    assert farm.value("trial_answer") == "Nothing to judge yet."
 
 
 @pytest.mark.parametrize(
@@ -216,13 +221,15 @@ def test_each_of_several_looks_has_its_published_level(looks: int) -> None:
     ends = difference_interval(sides, between.reach, level)
     shown = farm.value("trial_difference_low"), farm.value("trial_difference_high")
     assert shown == pytest.approx(ends)
-    assert farm.value("trial_loss_words") == loss_verdict(*ends, NAMES)
+    losses = loss_verdict(sides, *ends)
+    assert farm.value("trial_loss_words") == losses.words
     by_recipe = list(yields[0::2]), list(yields[1::2])
     _, *expected = yield_interval(by_recipe, level)
     shown = farm.value("trial_yield_low"), farm.value("trial_yield_high")
     assert shown == pytest.approx(tuple(expected))
-    words = yield_verdict(by_recipe, NAMES, level)
-    assert farm.value("trial_yield_words") == words
+    said = yield_verdict(by_recipe, level)
+    assert farm.value("trial_yield_words") == said.words
+    assert farm.value("trial_answer") == answer(NAMES[1], losses, said)
     usual = sum(lost for side in sides for _, lost in side) / sum(
         blocks for side in sides for blocks, _ in side
     )
@@ -258,13 +265,16 @@ def test_what_is_settled_is_said() -> None:
     farm = fresh(COUNT)
     farm.log(in_turn([(80, 1)] * 18, [(80, 24)] * 18))
     pick(farm, [1 - 0.3 * (row % 2) + 0.01 * (row % 3) for row in range(COUNT)])
-    assert farm.value("trial_loss_words") == f"{NAMES[0]} loses fewer blocks"
+    lost = "lost more blocks (30.0% against 1.3%), more than luck explains"
+    assert farm.value("trial_loss_words") == lost
+    assert farm.value("trial_answer").startswith(f"Worse: {NAMES[1]} {lost}; yielded 3")
     assert farm.value("trial_loss_next") == "already settled"
     assert farm.value("trial_yield_next") == "already settled"
     farm.log(in_turn([(80, 4)] * 18, [(80, 4)] * 18))
     pick(farm, [1 + 0.01 * (row % 3) for row in range(COUNT)])
-    assert farm.value("trial_loss_words") == "no difference worth having"
-    assert farm.value("trial_yield_words") == "no difference worth having"
+    assert farm.value("trial_loss_words") == "lost about as many blocks (5.0% against 5.0%)"
+    assert farm.value("trial_yield_words") == "yielded about as much"
+    assert farm.value("trial_answer").startswith("No difference worth having: ")
     assert farm.value("trial_loss_next") == "already settled"
 
 
@@ -272,7 +282,7 @@ def shows_a_difference(farm: LoggedBatches) -> tuple[bool, bool]:
     """Return whether the sheet calls losses, and yields, different."""
     farm.compute()
     losses, yields = farm.value("trial_loss_words"), farm.value("trial_yield_words")
-    return losses.endswith("loses fewer blocks"), " less than " in yields
+    return losses.endswith(REAL), yields.endswith(REAL)
 
 
 def test_equal_treatments_seldom_differ_however_often_one_looks(
@@ -326,12 +336,74 @@ def test_the_demo_compares_two_recipes_of_one_strain(units: str) -> None:
     ]
     found = [len([row for row in batches if row["recipe"] == name]) for name in (a, b)]
     assert min(found) >= 5
-    words = {cell.value for cell in made(units, "demo").values["Trials"]["B"]}
+    words = {cell.value for cell in made(units, "demo").values["Trials"]["A"]}
     listed = [one for one in words if str(one).startswith(f"{strain}, {a} against {b}: ")]
     count_a, _, count_b, _ = listed[0].rpartition(": ")[2].split()
     # The sheet waits for the turnaround days too.
     assert found[0] - 1 <= int(count_a) <= found[0]
     assert found[1] - 1 <= int(count_b) <= found[1]
+
+
+@pytest.mark.parametrize("strain", [None, STRAINS[1]])
+@pytest.mark.parametrize("seed", range(6))
+def test_the_newest_change_is_found_and_compared(seed: int, strain: str | None) -> None:
+    """A log in any order, of three strains, each with a recipe or two; nothing is typed."""
+    chance = np.random.default_rng(seed)
+    farm = fresh(COUNT)
+    names = [row["recipe"] for row in demo_entries("metric").tables["recipes"]]
+    recipes = [[str(one) for one in chance.permutation(names)[:2]] for _ in range(3)]
+    days = [date(2025, 1, 1) + timedelta(int(day)) for day in chance.permutation(COUNT)]
+    rows = []
+    for day in days:
+        of = int(chance.integers(3))
+        later = (day - date(2025, 1, 1)).days > int(chance.integers(10, COUNT))
+        rows.append((day, STRAINS[of], recipes[of][int(later)]))
+    farm.log([Made(STRAINS.index(of), 50, 2) for _, of, _ in rows])
+    made_on = farm.column("batches.made", COUNT)
+    farm.set_column("batches.made", days)
+    farm.set_column("batches.recipe", [treatment for *_, treatment in rows])
+    typed = {"trial_strain": strain, "trial_a": None, "trial_b": None}
+    for key, value in typed.items():
+        farm.set(key, value)
+    farm.compute()
+    found = newest_change(rows, strain)
+    said = farm.value("trial_newest")
+    if found is None:
+        of_strain = f" of {strain}" if strain else ""
+        assert said == f"No recipe{of_strain} is new in the last 60 batches."
+    else:
+        assert said == (
+            f"{found.strain}: recipe {found.new}, first used {found.since}; before it "
+            f"{found.before}."
+        )
+        used = [farm.value(f"trial_used_{key}") for key in ("strain", "a", "b")]
+        assert used == [found.strain, found.before, found.new]
+        count = [
+            sum(row[1:] == (found.strain, name) for row in rows)
+            for name in (found.before, found.new)
+        ]
+        assert farm.column("trial_sides.batches", 2) == count
+        farm.set("trial_a", found.new)
+        farm.compute()
+        assert farm.value("trial_used_b") == ""
+        assert farm.value("trial_answer") == "Nothing to judge yet."
+    farm.set_column("batches.made", made_on)
+    farm.set_column("batches.recipe", [NAMES[row % 2] for row in range(COUNT)])
+
+
+def test_without_a_change_the_sheet_says_so() -> None:
+    farm = fresh(COUNT)
+    farm.log([Made(0, 50, 2)] * COUNT)
+    for key in ("trial_strain", "trial_a", "trial_b"):
+        farm.set(key, None)
+    farm.set_column("batches.recipe", [NAMES[0]] * COUNT)
+    farm.compute()
+    assert farm.value("trial_newest") == "No recipe is new in the last 60 batches."
+    assert farm.value("trial_found").startswith("Choose a strain;")
+    farm.set("trial_kind", "spawn lot")
+    farm.compute()
+    assert farm.value("trial_newest") == "No batch has a spawn lot."
+    farm.set_column("batches.recipe", [NAMES[row % 2] for row in range(COUNT)])
 
 
 def test_what_earlier_releases_asked_for_is_still_an_input() -> None:

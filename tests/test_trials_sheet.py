@@ -7,14 +7,19 @@ from random import Random
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
+from logged_batches import STRAINS
 from reading import computed, place, red_checks, red_where
 from scipy import stats
 from trial_statistics import (
     ASSUMED,
+    TOO_FEW,
     Counts,
+    Verdict,
+    answer,
     difference_interval,
     loss_interval,
     loss_verdict,
+    newest_change,
     spread,
     yield_interval,
     yield_verdict,
@@ -22,6 +27,7 @@ from trial_statistics import (
 from workbooks import made
 
 from cultivar_fx.errors import CellError
+from workbook_template.demo.data import demo_entries
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,7 +37,7 @@ if TYPE_CHECKING:
 ROWS, WEIGHED = 12, 60
 """Of the lists of batches and of yields of blocks."""
 NAMES = ("Usual", "New")
-TITLE = "Luck or real?"
+TITLE, PARTS, DIFFERENCE = "Better, or luck?", "The answer in parts", "How B differs from A"
 
 
 class Trial(NamedTuple):
@@ -94,8 +100,10 @@ def weigh(document: Document, *sides: list[float]) -> None:
 def read(document: Document) -> dict[str, Any]:
     sheet = made("metric", "demo").values["Trials"]
     found: dict[str, Any] = computed(document, sheet)
+    found |= computed(document, made("metric", "demo").values["Trials workings"])
     rows = document.read("Trials", 0, 0, sheet.max_row, 9)
     titles = [row[0] for row in rows]
+    found["Answer"] = rows[titles.index(TITLE) + 1][0]
     start = titles.index("Treatment")
     for side, row in zip("AB", rows[start + 1 : start + 3], strict=True):
         found[side] = dict(zip(rows[start], row, strict=True))
@@ -131,13 +139,14 @@ def test_losses_and_yields_are_what_statistics_says(seed: int, document: Documen
     typed(document, {"enough_for_spread": 6})
     trial = drawn(seed)
     found = shown(document, trial)
-    farm = found["A minus B"]["Spread between batches"]
+    farm = found[DIFFERENCE]["Unevenness of batches"]
     between = spread(trial.sides)
     if between.reach == ASSUMED:  # few batches: the farm's spread, by the many of its log
         between = between._replace(alone=farm, reach=farm * student_over_normal(document))
     assert farm == pytest.approx(between.alone, rel=1e-9)
-    _compare_losses(trial, found, between.reach)
-    _compare_yields(trial, found)
+    losses = _compare_losses(trial, found, between.reach)
+    yields = _compare_yields(trial, found)
+    assert found["Answer"] == answer(NAMES[1], losses, yields)
 
 
 def student_over_normal(document: Document) -> float:
@@ -147,30 +156,34 @@ def student_over_normal(document: Document) -> float:
     return float((stats.t.ppf(0.975, freedom) / stats.norm.ppf(0.975)) ** 2)
 
 
-def _compare_losses(trial: Trial, found: dict[str, Any], reach: float) -> None:
+def _compare_losses(trial: Trial, found: dict[str, Any], reach: float) -> Verdict:
     for side, batches in zip("AB", trial.sides, strict=True):
         low, high = loss_interval(batches, reach, 0.95)
         assert found[side]["Batches"] == len(batches)
-        assert found[side]["Loss, lowest, %"] == pytest.approx(low, abs=1e-9)
-        assert found[side]["Loss, highest, %"] == pytest.approx(high, abs=1e-9)
+        assert found[side]["Loss, at least, %"] == pytest.approx(low, abs=1e-9)
+        assert found[side]["Loss, at most, %"] == pytest.approx(high, abs=1e-9)
     low, high = difference_interval(trial.sides, reach)
-    numbers = found["A minus B"]
-    assert numbers["Loss, lowest"] == pytest.approx(low, abs=1e-9)
-    assert numbers["Loss, highest"] == pytest.approx(high, abs=1e-9)
-    assert found[TITLE]["Losses"] == loss_verdict(low, high, NAMES)
+    numbers = found[DIFFERENCE]
+    assert numbers["Loss, B less A, at least"] == pytest.approx(low, abs=1e-9)
+    assert numbers["Loss, B less A, at most"] == pytest.approx(high, abs=1e-9)
+    verdict = loss_verdict(trial.sides, low, high)
+    assert found[PARTS]["Losses"] == verdict.words
+    return verdict
 
 
-def _compare_yields(trial: Trial, found: dict[str, Any]) -> None:
-    numbers = found["A minus B"]
+def _compare_yields(trial: Trial, found: dict[str, Any]) -> Verdict:
+    numbers = found[DIFFERENCE]
     if min(map(len, trial.yields)) < 2:
-        assert numbers["Yield, lowest"] is None
-        assert found[TITLE]["Yields"] == "too few batches"
-        return
+        assert numbers["Yield, B more than A, at least"] is None
+        assert found[PARTS]["Yields"] == TOO_FEW[1].words
+        return TOO_FEW[1]
     middle, low, high = yield_interval(trial.yields)
-    assert numbers["Yield, share of A's"] == pytest.approx(middle)
-    assert numbers["Yield, lowest"] == pytest.approx(low, abs=1e-9)
-    assert numbers["Yield, highest"] == pytest.approx(high, abs=1e-9)
-    assert found[TITLE]["Yields"] == yield_verdict(trial.yields, NAMES)
+    assert numbers["Yield, B more than A"] == pytest.approx(middle)
+    assert numbers["Yield, B more than A, at least"] == pytest.approx(low, abs=1e-9)
+    assert numbers["Yield, B more than A, at most"] == pytest.approx(high, abs=1e-9)
+    verdict = yield_verdict(trial.yields)
+    assert found[PARTS]["Yields"] == verdict.words
+    return verdict
 
 
 def test_totals_and_yields_of_blocks_count_as_one_batch(document: Document) -> None:
@@ -183,16 +196,38 @@ def test_totals_and_yields_of_blocks_count_as_one_batch(document: Document) -> N
     assert [found[side]["Batches"] for side in "AB"] == [1, 1]
     assert [found[side]["Loss, %"] for side in "AB"] == [0.05, 0.2]
     assert [found[side]["Harvest, good block, kg/block"] for side in "AB"] == [2, 3]
-    reach = found["A minus B"]["Spread between batches"] * student_over_normal(document)
+    reach = found[DIFFERENCE]["Unevenness of batches"] * student_over_normal(document)
     low, high = difference_interval(([(40, 2)], [(50, 10)]), reach)
-    assert found["A minus B"]["Loss, lowest"] == pytest.approx(low)
-    assert found["A minus B"]["Loss, highest"] == pytest.approx(high)
-    assert found["A minus B"]["Yield, share of A's"] == pytest.approx(-0.5)
-    assert found[TITLE]["Yields"] == "too few batches"
+    assert found[DIFFERENCE]["Loss, B less A, at least"] == pytest.approx(low)
+    assert found[DIFFERENCE]["Loss, B less A, at most"] == pytest.approx(high)
+    assert found[DIFFERENCE]["Yield, B more than A"] == pytest.approx(0.5)
+    assert found[PARTS]["Yields"] == TOO_FEW[1].words
     line = ["A", None, 80, 4, 150]
     document.write(*place(made("metric", "demo").values, "trial_batches.side"), [line])
     again = read(document)
     assert [again[side]["Blocks"] for side in "AB"] == [80, 50]
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_newest_change_of_the_demo_is_compared_while_nothing_is_typed(
+    units: str, office: Office
+) -> None:
+    book = made(units, "demo").values
+    rows: list[Any] = demo_entries(units).tables["batches"]
+    for strain in (None, STRAINS[0], STRAINS[3]):
+        found = newest_change([(row["made"], row["strain"], row["recipe"]) for row in rows], strain)
+        with office.kept(made(units, "demo").path) as opened:
+            for key, value in {"trial_strain": strain, "trial_a": None, "trial_b": None}.items():
+                opened.write(*place(book, key), [[value]])
+            said = computed(opened, book["Trials"])["The trial"]["Newest in the logs"]
+            column = [row[0] for row in opened.read("Trials", 0, 0, 10, 1)]
+        assert found is not None
+        assert said == (
+            f"{found.strain}: recipe {found.new}, first used {found.since}; before it "
+            f"{found.before}."
+        )
+        compared = f"{found.strain}, {found.before} against {found.new}: "
+        assert column[column.index(TITLE) + 2].startswith(compared)
 
 
 @pytest.mark.parametrize(

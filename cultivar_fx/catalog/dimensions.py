@@ -49,7 +49,7 @@ class Dimension(NamedTuple):
     @property
     def is_share(self) -> bool:
         """Whether it is a part of a whole, written in percent."""
-        return self.name == "fraction"
+        return self.metric == "fraction"
 
     @property
     def is_date(self) -> bool:

@@ -209,6 +209,6 @@ def _change(document: Document, workbook: Workbook, key: str, units: str, random
     if cell.value is None:
         return
     value = cell.value * random.uniform(0.8, 1.2)
-    if field.unit == "fraction":
+    if field.dimension.is_share:
         value = max(-0.9, min(value, 0.97))
     document.write(at.sheet, row, at.column, [[round(value) if field.bounds.whole else value]])

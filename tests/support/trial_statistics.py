@@ -1,4 +1,7 @@
-"""What statistics says of two treatments, batch by batch: from scipy and statsmodels alone."""
+"""What statistics says of two treatments, batch by batch: from scipy and statsmodels alone.
+
+And which two a trial compares where nobody names them: the newest change of a log.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +15,11 @@ from statsmodels.stats.proportion import confint_proportions_2indep, proportion_
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
 Counts = list[tuple[int, int]]
 """Blocks started and blocks lost of each batch."""
-LUCK = "can't be told from luck"
+REAL, LUCK = ", more than luck explains", ", which may be luck"
 ENOUGH, ASSUMED = 6, 2.5
 """What a new workbook starts with: batches that show a spread, and the assumed one."""
 
@@ -53,9 +57,9 @@ def loss_interval(batches: Counts, divided_by: float, confidence: float) -> tupl
 def difference_interval(
     sides: Sequence[Counts], divided_by: float, confidence: float = 0.95
 ) -> tuple[float, float]:
-    """Return Newcombe's interval of a minus b on counts divided by the spread."""
+    """Return Newcombe's interval of b minus a on counts divided by the spread."""
     counts = []
-    for batches in sides:
+    for batches in reversed(sides):
         blocks, lost = (sum(column) / divided_by for column in zip(*batches, strict=True))
         counts += [lost, blocks]
     low, high = confint_proportions_2indep(
@@ -67,32 +71,71 @@ def difference_interval(
 def yield_interval(
     sides: Sequence[Sequence[float]], confidence: float = 0.95
 ) -> tuple[float, float, float]:
-    """Return Welch's difference as a share of the mean of a, and the ends of its interval."""
+    """Return Welch's b less a as a share of the mean of a, and the ends of its interval."""
     a, b = sides
-    welch = stats.ttest_ind(a, b, equal_var=False)
-    difference = mean(a) - mean(b)
+    welch = stats.ttest_ind(b, a, equal_var=False)
+    difference = mean(b) - mean(a)
     reach = stats.t.ppf((1 + confidence) / 2, floor(welch.df)) * difference / welch.statistic
     middle, wide = difference / mean(a), reach / mean(a)
     return middle, middle - wide, middle + wide
 
 
-def loss_verdict(low: float, high: float, names: Sequence[str], worth: float = 0.05) -> str:
+class Verdict(NamedTuple):
+    """What an interval says: in words, and whether b is really better, 1, or worse, -1."""
+
+    words: str
+    sign: int = 0
+    is_alike: bool = False
+
+
+TOO_FEW = Verdict("too few batches to compare losses"), Verdict("too few batches to compare yields")
+
+
+def loss_verdict(sides: Sequence[Counts], low: float, high: float, worth: float = 0.05) -> Verdict:
     """Return what an interval of a loss difference says."""
+    a, b = (
+        sum(lost for _, lost in batches) / sum(blocks for blocks, _ in batches) for batches in sides
+    )
+    shares = f"({_tenths(b)}% against {_tenths(a)}%)"
+    lost = f"lost {'more' if b > a else 'fewer'} blocks {shares}"
     if low > 0 or high < 0:
-        return f"{names[int(low > 0)]} loses fewer blocks"
-    return "no difference worth having" if -worth < low and high < worth else LUCK
+        return Verdict(f"{lost}{REAL}", -1 if low > 0 else 1)
+    if -worth < low and high < worth:
+        return Verdict(f"lost about as many blocks {shares}", is_alike=True)
+    return Verdict(f"{lost}{LUCK}")
 
 
-def yield_verdict(
-    sides: Sequence[Sequence[float]], names: Sequence[str], confidence: float = 0.95
-) -> str:
+def _tenths(share: float) -> str:
+    return f"{floor(share * 1000 + 0.5) / 10:.1f}"
+
+
+def yield_verdict(sides: Sequence[Sequence[float]], confidence: float = 0.95) -> Verdict:
     """Return what an interval of a yield difference says; 10 % are worth having."""
-    _, low, high = yield_interval(sides, confidence)
+    middle, low, high = yield_interval(sides, confidence)
+    percent = floor(abs(middle) * 100 + 0.5)
+    picked = f"yielded {percent}% {'more' if middle > 0 else 'less'}"
     if low > 0 or high < 0:
-        better = int(high < 0)
-        less = abs(mean(sides[0]) - mean(sides[1])) / mean(sides[better])
-        return f"{names[1 - better]} yields {less:.0%} less than {names[better]}"
-    return "no difference worth having" if low > -0.1 and high < 0.1 else LUCK
+        return Verdict(f"{picked}{REAL}", 1 if low > 0 else -1)
+    if low > -0.1 and high < 0.1:
+        return Verdict("yielded about as much", is_alike=True)
+    return Verdict(f"{picked}{LUCK}")
+
+
+def answer(name: str, losses: Verdict, yields: Verdict) -> str:
+    """Return what both say of the new way, b."""
+    if (losses, yields) == TOO_FEW:
+        return "Nothing to judge yet."
+    signs = {losses.sign, yields.sign}
+    lead = "It may be luck"
+    if signs == {1, -1}:
+        lead = "Better in one, worse in the other"
+    elif 1 in signs:
+        lead = "Better"
+    elif -1 in signs:
+        lead = "Worse"
+    elif losses.is_alike and yields.is_alike:
+        lead = "No difference worth having"
+    return f"{lead}: {name} {losses.words}; {yields.words}."
 
 
 def loss_batches(
@@ -114,3 +157,24 @@ def yield_batches(sides: Sequence[Sequence[float]], worth: float, confidence: fl
     pooled = ((len(a) - 1) * variance(a) + (len(b) - 1) * variance(b)) / (len(a) + len(b) - 2)
     effect = worth * mean(a) / sqrt(pooled)
     return float(TTestIndPower().solve_power(effect, alpha=1 - confidence, power=0.8, ratio=1))
+
+
+class Newest(NamedTuple):
+    """The newest change of a log: the strain, what it had before, what is new, and since when."""
+
+    strain: str
+    before: str
+    new: str
+    since: date
+
+
+def newest_change(rows: Sequence[tuple[date, str, str]], strain: str | None) -> Newest | None:
+    """Live through the days of a log of day, strain and treatment; the last change stays."""
+    had: dict[str, list[str]] = {}
+    found = None
+    for day, of, treatment in sorted(rows, key=lambda row: row[0]):
+        so_far = had.setdefault(of, [])
+        if so_far and treatment not in so_far and strain in (None, of):
+            found = Newest(of, so_far[-1], treatment, day)
+        so_far.append(treatment)
+    return found

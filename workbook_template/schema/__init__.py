@@ -92,6 +92,7 @@ SECTIONS = (
     quote.WHAT_IF,
     outlook.RANGE,
     outlook.RESULTS,
+    outlook.LOSSES_OF_MONTH,
     outlook.SUSPECTS,
     trials.TRIAL,
     trials.SETTLING,

@@ -50,7 +50,7 @@ _SQUARES = (
 
 _KINDS = "{" + ",".join(f'"{kind}"' for kind in COMPARED) + "}"
 _TREATMENTS = ",".join(f'{{?{column}}}&""' for column in COMPARED.values())
-_IS_NAMED = '({treatment}<>"")*({treatment}=TRIM({?trial_%s}&""))'
+_IS_NAMED = '({treatment}<>"")*({treatment}=TRIM({?trial_used_%s}&""))'
 _IN_DATES = "({made}>=N({?trial_from}))*((COUNT({?trial_to})=0)+({made}<=N({?trial_to}))>0)"
 _OF_TRIAL = (
     Computed(
@@ -65,7 +65,7 @@ _OF_TRIAL = (
         "trial_side",
         "Side of the trial",
         "count",
-        f"({{strain}}={{?trial_strain}})*({_IS_NAMED % 'a'}-{_IS_NAMED % 'b'})",
+        f"({{strain}}={{?trial_used_strain}})*({_IS_NAMED % 'a'}-{_IS_NAMED % 'b'})",
         "1 with treatment A of the Trials sheet, -1 with B; 0 for all other batches.",
         is_working=True,
     ),
@@ -259,6 +259,16 @@ FIGURES = (
         "{?harvests_latest}+1",
         "Its harvests are in no row behind.",
     ),
+)
+
+_OF_CHANGES = '({treatment}<>"")*((({?trial_strain}&""="")+({strain}={?trial_strain}))>0)'
+CHANGE_TURN = Computed(
+    "change_turn",
+    "Turn, to find the newest change",
+    "number",
+    f'CHOOSE(1+{_OF_CHANGES},"",INT({{made}})+{{line}}/(1+ROWS({{batches.batch}})))',
+    "Of the strain on the Trials sheet, or of all: the day made, and a part of a day by row.",
+    is_working=True,
 )
 
 FIXED_COST = Computed(

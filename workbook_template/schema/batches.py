@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.schema.batch_dates import DATES
-from workbook_template.schema.batch_figures import FIGURES, FIXED_COST
+from workbook_template.schema.batch_figures import CHANGE_TURN, FIGURES, FIXED_COST
 from workbook_template.schema.batch_materials import MATERIALS
 from workbook_template.schema.batch_rooms import ROOM_FAULTS, ROOMS_TYPED, STANDING
 from workbook_template.schema.columns import (
@@ -222,6 +222,7 @@ BATCHES = Table(
         *STANDING,
         *MATERIALS,
         FIXED_COST,
+        CHANGE_TURN,
     ),
     rows=10,
     faults=_FAULTS,

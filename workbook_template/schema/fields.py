@@ -47,9 +47,10 @@ _CUBIC_FOOT = 28.316846592
 """Liters; exact, by the foot."""
 _BY_NAME = (
     Dimension("mixer volume", "L", "ft³", _CUBIC_FOOT, pint_unit="L"),
+    Dimension("nitrogen share", "fraction", "fraction"),
     Dimension("mixer density", "kg/L", "lb/ft³", POUND, _CUBIC_FOOT, pint_unit="kg/L"),
 )
-"""What the trade has in other us units than the functions, and metric ones in the same."""
+"""What the trade has in other us units than the functions, or with more decimals."""
 WORKBOOK_DIMENSIONS = (
     DIMENSIONS
     | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}

@@ -19,14 +19,15 @@ from workbook_template.schema.log_columns import (
 )
 from workbook_template.schema.trace import of_traced_batch
 
-LOSS_CAUSES = "green mold|bacteria|wet spot|cobweb|no growth|insects|torn bag|other"
+CONTAMINATIONS = "green mold|bacteria|wet spot|cobweb"
+LOSS_CAUSES = f"{CONTAMINATIONS}|no growth|insects|torn bag|other"
 SEEN_FIRST = "top|side|bottom|filter|around the spawn|all over"
 
 
 def _not_earned(key: str, label: str, note: str) -> Computed:
     """Make the column of a figure of a good block of the strain, for all blocks of the row."""
     of_strain = f"INDEX({{strain_money.{key}}},{of_batch('at_strain')})"
-    return Computed(key, label, "money", f"{{blocks}}*{of_strain}", note, is_working=True)
+    return Computed(key, label, "money", f"ROUND({{blocks}}*{of_strain},2)", note, is_working=True)
 
 
 LOSSES = Table(
@@ -73,8 +74,8 @@ LOSSES = Table(
             "spent",
             "Spent on these blocks",
             "money",
-            "{blocks}*INDEX({batches.block_cost_used},{at_batch})",
-            "At the cost of a block of the batch.",
+            "ROUND({blocks}*INDEX({batches.block_cost_used},{at_batch}),2)",
+            "At the cost of a block of the batch; to the cent, so that all sums agree to the cent.",
             is_working=True,
         ),
         _not_earned("contribution", "Contribution not earned", "Of good blocks of the strain."),

@@ -66,7 +66,7 @@ INGREDIENTS = Table(
         Field(
             "nitrogen",
             "Nitrogen in dry mass",
-            "fraction",
+            "nitrogen share",
             "0 to 0.2",
             "Crude protein over 6.25; blank if you don't know.",
             # Some wood has no more than 0.03 % (Cowling and Merrill 1966, from memory), which is a
@@ -204,7 +204,7 @@ RECIPES = Table(
         Computed(
             "nitrogen",
             "Nitrogen in dry mass",
-            "fraction",
+            "nitrogen share",
             _of_lines("nitrogen", "{sum}/({shares}*(1-{moisture}))"),
             "Blank while the figure of an ingredient is missing.",
         ),
@@ -344,7 +344,7 @@ RECIPE_LINES = Table(
         Computed(
             "nitrogen",
             "Nitrogen",
-            "fraction",
+            "nitrogen share",
             "CFX.DRY_MASS({share},{moisture})"
             "*INDEX({ingredients.nitrogen},MATCH({ingredient},{ingredients.ingredient},0))",
             "Of the mix.",

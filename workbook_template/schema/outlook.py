@@ -9,46 +9,46 @@ RESULTS = Section(
     (
         Field(
             "widest_interval",
-            "Maximum interval width",
+            "Widest range of a loss",
             "fraction",
             "above 0 to 1",
-            "A wider interval of the loss that holds the plan counts as too little data.",
+            "From at least to at most; where it is wider and holds the plan: too little data.",
             lowest=0.01,
             default=0.1,
             source=ASSUMPTION,
         ),
         Field(
             "widest_share",
-            "Maximum width, BE and days",
+            "Widest range, BE and days",
             "fraction",
             "above 0 to 2",
-            "Of the plan; a wider interval of BE or days that holds it is too little data.",
+            "As a share of the plan; where the range is wider and holds it: too little data.",
             lowest=0.01,
             default=0.2,
             source=ASSUMPTION,
         ),
         Field(
             "results_confidence",
-            "Confidence of the intervals",
+            "How sure the ranges are",
             "fraction",
             "0.5 to below 1",
-            "95 %: one interval in twenty misses the true figure.",
+            "95 %: one range in twenty misses the true figure.",
             lowest=0.5,
             default=0.95,
             source=COMMON_PRACTICE,
         ),
         Field(
             "enough_for_spread",
-            "Batches needed to measure spread",
+            "Batches to measure unevenness",
             "count",
             "2 or more, whole",
-            "Batches counted, less the strains in them; below that, the assumed spread counts.",
+            "Batches counted, less the strains in them; below that, the assumed one counts.",
             default=6.0,
             source=ASSUMPTION,
         ),
         Field(
             "assumed_spread",
-            "Spread between batches, assumed",
+            "Unevenness of batches, assumed",
             "number",
             "1 to 100",
             "1: luck alone; 2.5: losses of batches vary 2.5 times as much (variance).",
@@ -60,9 +60,27 @@ RESULTS = Section(
             "Alarm limit",
             "number",
             "2 to 6",
-            "In standard deviations of luck; higher: fewer alarms, more of them true.",
+            "3: luck alone passes the limit about once in 700 batches. Higher: fewer alarms.",
             default=3.0,
             source=COMMON_PRACTICE,
+        ),
+    ),
+)
+
+THIS_MONTH, LAST_MONTH = "this month", "last month"
+MONTHS_BACK = (THIS_MONTH, LAST_MONTH, *(f"{number} months ago" for number in range(2, 12)))
+"""The months of the last twelve, as one picks them: such words mean the right month next month."""
+
+LOSSES_OF_MONTH = Section(
+    "What did the losses of a month cost?",
+    (
+        Field(
+            "loss_month",
+            "Month",
+            "choice",
+            choices="|".join(MONTHS_BACK),
+            help="Pick one; the list below shows it cause by cause.",
+            default=LAST_MONTH,
         ),
     ),
 )
@@ -72,7 +90,7 @@ SUSPECTS = Section(
     (
         Field(
             "suspect_limit",
-            "Name it when luck is below",
+            "Name it if luck alone is below",
             "fraction",
             "above 0 to 0.2",
             "5 %: of twenty farms where nothing is wrong, one or none has something named.",
@@ -107,21 +125,21 @@ RANGE = Section(
         ),
         Field(
             "assumed_flush_spread",
-            "Spread of a flush, assumed",
+            "A flush varies by, assumed",
             "fraction",
             "above 0 to 2",
-            "Standard deviation between batches, as a share of the flush; counts while batches "
-            "are few.",
+            "How far a batch usually is off (standard deviation), as a share of the flush; counts "
+            "while batches are few.",
             lowest=0.03,
             default=0.25,
             source=ASSUMPTION,
         ),
         Field(
             "assumed_day_spread",
-            "Spread of days, assumed",
+            "Days vary by, assumed",
             "d",
             "above 0 to 30",
-            "Standard deviation of each wait: to the move, to the first flush, to the next.",
+            "How far each wait usually is off: to the move, to the first flush, to the next.",
             default=2.0,
             source=ASSUMPTION,
         ),

@@ -43,7 +43,7 @@ TRIAL = Section(
             "Strain",
             "choice",
             choices="strains.strain",
-            help="Always one strain: strains differ more than treatments do.",
+            help="Always one: strains differ more than treatments do. Blank: that of the newest.",
             required=False,
         ),
         Field(
@@ -54,8 +54,20 @@ TRIAL = Section(
             help="What A and B are in the logs.",
             default=next(iter(COMPARED)),
         ),
-        Field("trial_a", "Treatment A", "text", help="Your usual way, named as in the log."),
-        Field("trial_b", "Treatment B", "text", help="The new way, named as in the log."),
+        Field(
+            "trial_a",
+            "Treatment A",
+            "text",
+            help="Your usual way, named as in the log. A and B blank: the newest change.",
+            required=False,
+        ),
+        Field(
+            "trial_b",
+            "Treatment B",
+            "text",
+            help="The new way, named as in the log.",
+            required=False,
+        ),
         Field(
             "trial_from",
             "Batches made from",
@@ -109,7 +121,7 @@ SETTLING = Section(
         ),
         Field(
             "trial_confidence",
-            "Confidence",
+            "How sure you want to be",
             "fraction",
             "0.5 to below 1",
             "95 %: with equal treatments, one trial in twenty shows a difference.",
@@ -129,10 +141,10 @@ SETTLING = Section(
         ),
         Field(
             "trial_yield_spread",
-            "Spread of yields, assumed",
+            "Yields vary by, assumed",
             "fraction",
             "above 0 to 1",
-            "Standard deviation from batch to batch; counts while there are few batches.",
+            "How far a batch usually is off (standard deviation); counts while there are few.",
             lowest=0.011,
             default=0.15,
             source=ASSUMPTION,

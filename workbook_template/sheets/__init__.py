@@ -95,7 +95,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],
         "Look back": [
             results.sheet(settings),
-            loss_causes.sheet(),
+            loss_causes.sheet(settings),
             trials.sheet(),
             year.sheet(settings),
             improve.sheet(settings),

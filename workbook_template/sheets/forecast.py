@@ -197,7 +197,7 @@ def sheet(settings: Settings) -> Sheet:
             flushes(settings.batch_rows),
         ],
         printed_blocks=9,
-        widths=(30, 11.5, 13, *(11.5,) * (len(EACH_STRAIN) - 2)),
+        widths=(30, 11.5, 13, *(11.5,) * 4, 25, *(11.5,) * (len(EACH_STRAIN) - 7)),
         pages_high=1,
         checks=_CHECKS,
     )

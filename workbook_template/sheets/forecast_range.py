@@ -18,6 +18,7 @@ from workbook_template.sheets.forecast_weeks import (
     WEEKS,
     by_week,
 )
+from workbook_template.sheets.money_text import whole_words
 from workbook_template.writing.blocks import Calculated, Custom, Form, Grid
 from workbook_template.writing.charts import Chart, add_chart
 
@@ -75,6 +76,42 @@ def _range_of(key: str, title: str, sign: str) -> Grid:
     return by_week(key, title, of_strain, total=total)
 
 
+def _percent(share: str) -> str:
+    """Write a chance in whole percent; none is so sure that it is 0 or 100."""
+    return (
+        f'CHOOSE(1+(ROUND({share},2)>0)+(ROUND({share},2)>=1),"under 1%",TEXT({share},"0%"),'
+        '"over 99%")'
+    )
+
+
+_CHANCES = ",".join(f"{{?strain_{number}}}" for number in EACH_STRAIN)
+
+
+def _first_least() -> str:
+    """Write the number of the strain with the least chance, the first of several."""
+    first = "1"
+    for number in reversed(EACH_STRAIN[:-1]):
+        first = f"1+({{?strain_{number}}}<>{{least}})*({first})"
+    return first
+
+
+_NAMES = ",".join(f'{{?chance_name_{number}}}&""' for number in EACH_STRAIN)
+_LEAST = (
+    Computed(
+        "least",
+        "Least of them",
+        "fraction",
+        f'CHOOSE(1+(COUNT({_CHANCES})>0),"",MIN({_CHANCES}))',
+    ),
+    Computed(
+        "least_name",
+        "Strain with the least",
+        "state",
+        f"CHOOSE({_first_least()},{_NAMES})&LEFT({{least}},0)",
+    ),
+)
+
+
 def lists(mass: str) -> tuple[Grid, Grid, Grid]:
     """Return low, high and chance by week and strain, in a unit of mass."""
     chances = by_week(
@@ -82,6 +119,7 @@ def lists(mass: str) -> tuple[Grid, Grid, Grid]:
         "Chance to meet demand, by strain",
         lambda number: _chance(f"strain_{number}", picked_in_week(f"chance_name_{number}")),
         unit="fraction",
+        more=_LEAST,
         total='CHOOSE(1+(COUNT(%s)>0),"",PRODUCT(%s))',
     )
     return (
@@ -104,15 +142,21 @@ RANGE = Grid(
         Computed("demand", "Demand", "kg", f"{_in('asked', 'total')}*1"),
         Computed(
             "chance",
-            "Chance in total",
+            "Chance of enough, in total",
             "fraction",
             _chance("total", _in("expected", "picked")),
         ),
         Computed(
             "each",
-            "Chance, every strain",
+            "Chance of enough, every strain",
             "fraction",
             f'CHOOSE(1+COUNT({_in("chance", "total")}),"",{_in("chance", "total")})',
+        ),
+        Computed(
+            "least",
+            "Least sure of enough",
+            "state",
+            f'{_in("chance", "least_name")}&": "&{_percent(_in("chance", "least"))}',
         ),
         Computed("day", "Month and day", "state", MONTH_AND_DAY, is_working=True),
         Counter("line"),
@@ -171,18 +215,16 @@ def sentence(mass: str) -> str:
     """Write what is likely this week."""
 
     def rounded(column: str) -> str:
-        return f"ROUND({_of_this_week(column)},0)"
-
-    def percent(share: str) -> str:
-        return f'TEXT({share},"0%")'
+        return whole_words(f"ROUND({_of_this_week(column)},0)")
 
     come = (
-        f'"This week: "&{percent("{forecast_range}")}&" sure of "&{rounded("low")}&" to "'
-        f'&{rounded("high")}&" {mass}, what is picked included."'
+        f'"This week: "&{rounded("low")}&" to "&{rounded("high")}&" {mass} ("'
+        '&TEXT({forecast_range},"0%")&" sure), what is picked included."'
     )
     asked = (
-        f'" Demand "&{rounded("demand")}&" {mass}: chance "&{percent(_of_this_week("chance"))}'
-        f'&" in total, "&{percent(_of_this_week("each"))}&" that every strain has enough."'
+        f'" Demand "&{rounded("demand")}&" {mass}: the chance of enough is "'
+        f'&{_percent(_of_this_week("chance"))}&" in total, and lowest for "'
+        '&INDEX({range.least},1)&"."'
     )
     none = '"Nothing to come yet: no batch is in progress."'
     some = f'{come}&CHOOSE(1+({_of_this_week("demand")}>0)," There is no demand.",{asked})'

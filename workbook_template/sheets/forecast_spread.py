@@ -88,7 +88,7 @@ def _wait(key: str, label: str, count: str, off: str) -> tuple[Computed, Compute
 
 SPREAD = Grid(
     "spread",
-    "Spread used, by strain: standard deviation of a batch",
+    "How far batches vary, by strain (standard deviation)",
     (
         Computed("strain", "Strain", "state", 'INDEX({used.strain},{line})&""'),
         Computed(
@@ -184,7 +184,7 @@ FARM = Form(
     ),
 )
 RULE = (
-    "Spread: the standard deviation of the strain's ended batches from the figures used, blended "
-    "with that of all strains and with the assumed one. The assumed one counts as many batches as "
-    "the Results sheet asks for to measure spread."
+    "How far batches vary: the strain's ended batches from the figures used (standard deviation), "
+    "blended with that of all strains and with the assumed one. The assumed one counts as many "
+    "batches as the Results sheet asks for to measure unevenness."
 )

@@ -49,6 +49,7 @@ _CAUTIONS = (
 )
 
 _GLOSSARY = (
+    ("At least, at most", "A range that the true figure is in, as far as so many batches tell."),
     ("BE", "Biological efficiency: fresh mushrooms over the dry substrate they grew on."),
     ("Contribution", "What a sale leaves after the costs that it causes itself; it pays the rest."),
     ("Core", "The middle of a block, where heat arrives last."),
@@ -59,6 +60,7 @@ _GLOSSARY = (
     ("Plan, own, used", "Typed on Strains; from your logs; what all sheets calculate with."),
     ("Spawn rate", "Wet spawn over wet substrate."),
     ("Substrate", "What the mushrooms grow on: wetted sawdust, bran, straw."),
+    ("Unevenness", "How much more losses differ between batches than by luck alone, which is 1."),
 )
 
 

@@ -1,10 +1,11 @@
-"""Losses of the last twelve months by cause, by age and by where they were seen first."""
+"""Losses by cause, in a month and in twelve; by age and by where they were seen first."""
 
 from __future__ import annotations
 
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.losses import LOSS_CAUSES, SEEN_FIRST
 from workbook_template.sheets.loss_money import COUNTED, IN_YEAR, total
+from workbook_template.sheets.loss_month import IN_MONTH, KNOWN
 from workbook_template.writing.blocks import Check, Grid
 
 CAUSES, PLACES = LOSS_CAUSES.split("|"), SEEN_FIRST.split("|")
@@ -60,27 +61,52 @@ def _of_week(week: int) -> Computed:
     return Computed(f"week_{week}", label, "count", _blocks(_OF_CAUSE, *from_day, *to_day))
 
 
+_SHARE_OF_MONTH = "({loss_month_blocks}>0)*COUNT({month_blocks})"
+_MONTH = (
+    Computed(
+        "month_blocks",
+        "Month: blocks lost",
+        "count",
+        f'CHOOSE(1+({KNOWN}),"",SUMIFS({{losses.blocks}},{IN_MONTH},{_OF_CAUSE}))',
+    ),
+    Computed(
+        "month_share",
+        "Month: share of lost",
+        "fraction",
+        f'CHOOSE(1+{_SHARE_OF_MONTH},"",{{month_blocks}}/{{loss_month_blocks}})',
+    ),
+    Computed(
+        "month_cost",
+        "Month: cost with lost sales",
+        "money",
+        f'CHOOSE(1+({KNOWN}),"",{total("loss_cost", IN_MONTH, _OF_CAUSE, COUNTED)})',
+    ),
+)
 _BY_WEEK = [_of_week(week) for week in range(1, _WEEKS + 2)]
 
 BY_CAUSE = Grid(
     "by_cause",
-    "By cause, the last twelve months; weeks are the age of the block, from the day made",
+    "By cause: the month picked, then twelve months; weeks are the age of the block",
     (
         Computed("cause", "Cause", "state", _named(CAUSES)),
-        Computed("blocks", "Blocks lost", "count", _blocks(_OF_CAUSE)),
-        Computed("share", "Share of all lost", "fraction", _SHARE),
+        *_MONTH,
+        Computed("blocks", "12 months: blocks lost", "count", _blocks(_OF_CAUSE)),
+        Computed("share", "12 months: share of lost", "fraction", _SHARE),
         Computed(
             "of_made",
-            "Share of blocks made",
+            "12 months: share of made",
             "fraction",
             'CHOOSE(1+({loss_made}>0),"",{blocks}/{loss_made})',
         ),
         Computed(
-            "cost", "Cost of the losses", "money", total("loss_cost", IN_YEAR, _OF_CAUSE, COUNTED)
+            "cost",
+            "12 months: cost with lost sales",
+            "money",
+            total("loss_cost", IN_YEAR, _OF_CAUSE, COUNTED),
         ),
         Computed(
             "age",
-            "Age, mean",
+            "Average age when lost",
             "d",
             f'CHOOSE(1+({{blocks}}>0),"",SUMIFS({{losses.block_days}},{IN_YEAR},{_OF_CAUSE})'
             "/{blocks})",
@@ -91,7 +117,11 @@ BY_CAUSE = Grid(
         Counter("line"),
     ),
     rows=len(CAUSES),
-    totals=("blocks", "share", "of_made", "cost", *(one.key for one in _BY_WEEK)),
+    totals=(
+        *(one.key for one in _MONTH),
+        *("blocks", "share", "of_made", "cost"),
+        *(one.key for one in _BY_WEEK),
+    ),
 )
 
 _OF_PLACE = "{losses.seen},{place}"
@@ -117,7 +147,27 @@ BY_PLACE = Grid(
 )
 
 _AGES = "+".join(f"SUM({{by_cause.{one.key}}})" for one in _BY_WEEK)
+
+
+def _cost_off(by_cause: str, all_of_it: str) -> str:
+    """Write by how much the causes miss a total, to the cent; 0 while the cost is not known."""
+    return (
+        f"COUNT({all_of_it})*ABS(ROUND(SUM({{by_cause.{by_cause}}})-N({all_of_it}),2))"
+        f"*(COUNT({{by_cause.{by_cause}}})>0)"
+    )
+
+
+_YEAR_COST = "INDEX({loss_periods.loss_cost},ROWS({loss_periods.line}))"
 CHECKS = (
+    Check(
+        "Loss causes: blocks and cost of the month by cause are those of all its losses",
+        "ABS(SUM({by_cause.month_blocks})-N({?loss_month_blocks}))"
+        f"+{_cost_off('month_cost', '{?loss_month_cost}')}",
+    ),
+    Check(
+        "Loss causes: cost by cause is the cost of all losses of twelve months",
+        _cost_off("cost", _YEAR_COST),
+    ),
     Check(
         "Loss causes: blocks by cause, by age and by place are all blocks lost",
         "ABS(SUM({by_cause.blocks})-{loss_blocks})"

@@ -104,7 +104,7 @@ PERIODS = Grid(
                 ("spent", "Spent on them"),
                 ("contribution", "Contribution not earned"),
                 ("fixed", "Less fixed cost share"),
-                ("loss_cost", "Cost of the losses"),
+                ("loss_cost", "Cost with lost sales"),
             )
         ),
         Computed(

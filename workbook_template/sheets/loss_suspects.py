@@ -38,10 +38,8 @@ SUSPICIOUS = Grid(
             "money",
             "MAX(0,{excess})*{loss_cost_each}",
         ),
-        _listed("chance", "Chance by luck", "fraction"),
-        Computed(
-            "luck", "Chance by luck, worst of all", "fraction", "1-(1-{chance})^{suspect_count}"
-        ),
+        _listed("chance", "Luck alone: this group", "fraction"),
+        Computed("luck", "Luck alone: any group", "fraction", "1-(1-{chance})^{suspect_count}"),
         Computed(
             "at",
             "Line",
@@ -80,7 +78,7 @@ _FIGURES = Form(
         ),
         Calculated(
             "suspect_share",
-            "Chance by luck, worst of all",
+            "Luck alone: any group",
             "fraction",
             'CHOOSE(1+({suspect_count}>0)*({judged_count}>{enough_for_spread}),"",'
             "N(INDEX({suspicious.luck},1)))",

@@ -38,8 +38,8 @@ _RULE = (
     "the first harvest count from spawning, over the batches that had one. Cost is that of all "
     "blocks, with the picking.",
     "Loss is the share of the blocks made that were lost. BE and harvest are those of the good "
-    "blocks. Lowest and highest are the ends of an interval that the true figure is in, as far as "
-    "so many batches can tell. Losses and yields come in batches, so an interval rests on batches, "
+    "blocks. At least and at most are the ends of the range that the true figure is in, as far as "
+    "so many batches can tell. Losses and yields come in batches, so a range rests on batches, "
     "not blocks: those counted for loss, those finished for cost, those with good blocks for BE, "
     "those picked for days. It is as wide as batches differ on this farm, and wider while there "
     "are few.",
@@ -64,14 +64,14 @@ _PLAN = Grid(
         _of_strain("be_batches", "Batches with good blocks", "count"),
         _of_strain("be_planned", "BE, plan", "fraction"),
         _of_strain("be", "BE, actual", "fraction"),
-        _of_strain("be_low", "BE, lowest", "fraction"),
-        _of_strain("be_high", "BE, highest", "fraction"),
+        _of_strain("be_low", "BE, at least", "fraction"),
+        _of_strain("be_high", "BE, at most", "fraction"),
         _of_strain("be_verdict", "BE against plan", "state"),
         _of_strain("days_batches", "Batches picked", "count"),
         _of_strain("days_planned", "Days to first harvest, plan", "d"),
         _of_strain("days", "Days to first harvest, actual", "d"),
-        _of_strain("days_low", "Days to first harvest, lowest", "d"),
-        _of_strain("days_high", "Days to first harvest, highest", "d"),
+        _of_strain("days_low", "Days to first harvest, at least", "d"),
+        _of_strain("days_high", "Days to first harvest, at most", "d"),
         _of_strain("days_verdict", "Days to first harvest against plan", "state"),
         Counter("line"),
     ),
@@ -159,10 +159,10 @@ def _months_chart(writer: Writer, row: int) -> None:
             title="Blocks lost by month: the shorter the line, the surer the figure",
             categories="by_month.month",
             values=["by_month.low", "by_month.loss", "by_month.high"],
-            names=["lowest", "loss", "highest that fits the count"],
+            names=["at least", "loss", "at most"],
             category_title="Month made",
             value_title="Share of the blocks made",
-            description="A line for each of the last twelve months: the interval of the loss "
+            description="A line for each of the last twelve months: the range of the loss "
             "of the batches counted and made in it, with a mark at the loss itself.",
             kind="range",
             number_format="0%",

@@ -80,14 +80,14 @@ def losses(condition: str, has_own_spread: bool = True) -> tuple[Computed, ...]:
         Computed("lost", "Blocks lost", "count", total("lost", counted)),
         Computed(
             "lost_cost",
-            "Cost of blocks lost",
+            "Spent on blocks lost",
             "money",
             f'CHOOSE(1+{known("lost_cost", counted, "{counted}")},"",'
             f"{total('lost_cost', counted)})",
         ),
         Computed("loss", "Loss", "fraction", 'CHOOSE(1+({blocks}>0),"",{lost}/{blocks})'),
-        Computed("low", "Loss, lowest", "fraction", f"MIN({{loss}},CFX.LOSS_LOW({interval}))"),
-        Computed("high", "Loss, highest", "fraction", f"MAX({{loss}},CFX.LOSS_HIGH({interval}))"),
+        Computed("low", "Loss, at least", "fraction", f"MIN({{loss}},CFX.LOSS_LOW({interval}))"),
+        Computed("high", "Loss, at most", "fraction", f"MAX({{loss}},CFX.LOSS_HIGH({interval}))"),
         Computed(
             "planned",
             "Loss, plan",
@@ -247,8 +247,8 @@ def _interval(ratio: _Ratio) -> tuple[Computed, ...]:
     key, batches = ratio.key, ratio.batches
     low, high = ends(key, f"{key}_half")
     return (
-        Computed(f"{key}_low", f"{ratio.label}, lowest", ratio.unit, low),
-        Computed(f"{key}_high", f"{ratio.label}, highest", ratio.unit, high),
+        Computed(f"{key}_low", f"{ratio.label}, at least", ratio.unit, low),
+        Computed(f"{key}_high", f"{ratio.label}, at most", ratio.unit, high),
         Computed(
             f"{key}_squares",
             f"{ratio.label}: residuals of its batches, squared",

@@ -14,11 +14,11 @@ PAIRS = 12
 
 SPREAD = Calculated(
     "results_spread",
-    "Spread between batches",
+    "Unevenness of batches",
     "number",
     "CHOOSE(1+({results_freedom}>={enough_for_spread}),{assumed_spread},"
     "MAX(1,SUM({by_strain.squares})/{results_freedom}))",
-    "1 if batches differ by luck alone; the more, the wider the intervals.",
+    "1: losses differ by luck alone. The more, the farther apart at least and at most.",
     waits_for=("assumed_spread",),
 )
 FARM = Form(

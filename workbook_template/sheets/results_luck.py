@@ -205,6 +205,6 @@ RULE = (
     "Was it luck: each batch past incubation, against what its strain loses and what batches "
     "differ from one to the next. Limits are found three times, each "
     "time without the batches above those before, so that bad weeks do not hide themselves. Beside "
-    "a batch above its limit, one standard deviation less is enough. BE of ended batches likewise, "
+    "a batch above its limit, a somewhat lower limit counts. BE of ended batches likewise, "
     "against the mean of the strain and recipe."
 )

@@ -7,17 +7,15 @@ from workbook_template.sheets import results_groups as groups
 from workbook_template.writing.blocks import Calculated, Form
 
 _LOSS = "{results_lost},{results_blocks},{results_confidence},{results_reach}"
+_LOW = "The true figure may be as low, for all that so many batches can tell."
+_HIGH = "The true figure may be as high."
 
 
 def _ends(key: str, label: str, unit: str) -> tuple[Calculated, Calculated]:
     low, high = columns.ends(f"results_{key}", f"results_{key}_half")
     return (
-        Calculated(
-            f"results_{key}_low", f"{label}, lowest", unit, low, "Lower end of the interval."
-        ),
-        Calculated(
-            f"results_{key}_high", f"{label}, highest", unit, high, "Upper end of the interval."
-        ),
+        Calculated(f"results_{key}_low", f"{label}, at least", unit, low, _LOW),
+        Calculated(f"results_{key}_high", f"{label}, at most", unit, high, _HIGH),
     )
 
 
@@ -68,10 +66,10 @@ def figures(units: str) -> tuple[Calculated, ...]:
         Calculated("results_lost", "Blocks lost", "count", counted("lost")),
         Calculated(
             "results_lost_cost",
-            "Cost of blocks lost",
+            "Spent on blocks lost",
             "money",
             f'CHOOSE(1+{lost_known},"",{counted("lost_cost")})',
-            "At the cost of a block started; blank while a price is missing.",
+            "In the batches counted, up to the loss; for the lost sales too, see Loss causes.",
         ),
         Calculated(
             "results_loss",
@@ -83,18 +81,18 @@ def figures(units: str) -> tuple[Calculated, ...]:
         ),
         Calculated(
             "results_low",
-            "Loss, lowest",
+            "Loss, at least",
             "fraction",
             f"CFX.LOSS_LOW({_LOSS})",
-            "Lower end of the interval.",
+            _LOW,
             waits_for=("results_loss",),
         ),
         Calculated(
             "results_high",
-            "Loss, highest",
+            "Loss, at most",
             "fraction",
             f"CFX.LOSS_HIGH({_LOSS})",
-            "Upper end of the interval.",
+            _HIGH,
             waits_for=("results_loss",),
         ),
         groups.SPREAD,

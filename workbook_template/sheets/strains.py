@@ -78,7 +78,7 @@ def _differs(of_strain: str, what: str) -> str:
 _DIFFERS = (
     Computed(
         "differs",
-        "Against plan, not by luck",
+        "Differs from plan, not by luck",
         "state",
         "REPLACE("
         + "&".join(
@@ -147,7 +147,7 @@ _USED = Grid(
             ),
             source=Computed(
                 "share",
-                "Weight of own losses",
+                "How much own losses count",
                 "fraction",
                 _NAMED % "CFX.CREDIBILITY(N(INDEX({own_counts.loss_rate},{line}))*{own_figures},"
                 "{losses_weight})",

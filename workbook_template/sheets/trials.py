@@ -12,6 +12,7 @@ from workbook_template.schema.trials import (
     TRIAL_YIELDS,
     TYPED,
 )
+from workbook_template.sheets import trials_newest as newest
 from workbook_template.sheets import trials_settling as settling
 from workbook_template.sheets import trials_sides as sides
 from workbook_template.sheets import trials_verdicts as verdicts
@@ -25,11 +26,12 @@ from workbook_template.writing.blocks import (
     Sheet,
     TableBlock,
 )
+from workbook_template.writing.sentences import Sentences
 
 if TYPE_CHECKING:
     from workbook_template.writing.blocks import Block
 
-_A, _B = '{?trial_a}&""', '{?trial_b}&""'
+_A, _B = "{?trial_used_a}", "{?trial_used_b}"
 _BATCHES_A, _BATCHES_B = (f"N({of(side, 'batches')})" for side in "ab")
 
 
@@ -37,8 +39,8 @@ def _not_found(side: str) -> tuple[str, str]:
     sign = "1" if side == "a" else "0-1"
     return (
         f"N({{?trial_logged}})*(COUNTIF({{batches.trial_side}},{sign})=0)",
-        f'"No batch of "&{{?trial_strain}}&" has the "&{{?trial_kind}}&" "&{{?trial_{side}}}'
-        '&": name it as on the Batches sheet."',
+        f'"No batch of "&{{?trial_used_strain}}&" has the "&{{?trial_kind}}&" "'
+        f'&{{?trial_used_{side}}}&": name it as on the Batches sheet."',
     )
 
 
@@ -48,7 +50,7 @@ _FOUND = first_of(
         '"Choose which batches to judge: those from the logs, or those typed here."',
     ),
     (
-        'N({?trial_logged})*({?trial_strain}="")',
+        'N({?trial_logged})*({?trial_used_strain}="")',
         f'"Choose a strain; to judge batches that are typed below, choose: {TYPED}."',
     ),
     (f'({_A}="")+({_B}="")', '"Name the treatments A and B."'),
@@ -60,14 +62,13 @@ _FOUND = first_of(
         'CHOOSE(1+N({?trial_logged}),"Type the batches of A and B below.",'
         '"No batch of A or B in these dates is old enough to judge yet.")',
     ),
-    otherwise='CHOOSE(1+N({?trial_logged}),"",{?trial_strain}&", ")'
-    f'&{{?trial_a}}&" against "&{{?trial_b}}&": "&{_BATCHES_A}&" and "&{_BATCHES_B}&" batches."',
+    otherwise='CHOOSE(1+N({?trial_logged}),"",{?trial_used_strain}&", ")'
+    f'&{_A}&" against "&{_B}&": "&{_BATCHES_A}&" and "&{_BATCHES_B}&" batches."',
 )
 
 
-_ANSWER = Form(
-    "Luck or real?",
-    (Calculated("trial_found", "Compared", "state", _FOUND), *verdicts.VERDICTS),
+_ANSWER = Sentences(
+    "Better, or luck?", {"trial_answer": verdicts.ANSWER, "trial_found": _FOUND}, high=2
 )
 _SETTLED = Form(
     "Is it settled?",
@@ -115,6 +116,8 @@ _INSPECTED = (
 _MOLD = ("Don't open moldy blocks; their spores harm lungs.",)
 
 _OLDER = (
+    "The lists below are for trials that are not in the logs. They count only where Batches to "
+    "judge says typed here; the logs are left out then.",
     "Where no batch of a treatment is typed above, its totals and the yields of its blocks count "
     "as one batch.",
 )
@@ -141,8 +144,8 @@ _CHECKS = (
 def sheet() -> Sheet:
     """Lay the sheet out."""
     printed: list[Block] = [
-        Form(TRIAL.title, TRIAL.fields),
         _ANSWER,
+        Form(TRIAL.title, (*TRIAL.fields, newest.NEWEST)),
         sides.SIDES,
         verdicts.DIFFERENCE,
         _SETTLED,
@@ -151,18 +154,18 @@ def sheet() -> Sheet:
         sides.LIST,
         Form(INSPECTION.title, (*INSPECTION.fields, *_INSPECTED)),
         Lines("Take care", _MOLD, "farm caution"),
+        Lines("Trials that are not in the logs", _OLDER, "farm text"),
         TableBlock(TRIAL_BATCHES),
     ]
     return Sheet(
         name="Trials",
-        purpose="Two treatments of a strain: a real difference, or luck? What would settle it?",
+        purpose="Was a change better, or luck? Two treatments of a strain; what would settle it.",
         blocks=[
             *printed,
             Form(TOTALS.title, TOTALS.fields),
-            Lines("Older trials", _OLDER, "farm text"),
             TableBlock(TRIAL_YIELDS),
         ],
-        workings=[sides.SOURCE, *verdicts.WORKINGS, settling.WORKINGS],
+        workings=[sides.SOURCE, *verdicts.WORKINGS, settling.WORKINGS, *newest.WORKINGS],
         widths=(32, 20, 11, 11, 11, 22, 12, 12, 26),
         pages_high=1,
         printed_blocks=len(printed),

@@ -75,7 +75,7 @@ WORKINGS = Form(
             "Usual loss",
             "fraction",
             "CHOOSE(1+(SUM({trial_sides.blocks})>0),"
-            f"{used_of('loss_rate', 'trial_strain')},"
+            f"{used_of('loss_rate', 'trial_used_strain')},"
             "SUM({trial_sides.lost})/SUM({trial_sides.blocks}))",
             "Of A and B together; without batches, as expected of the strain.",
         ),

@@ -63,7 +63,7 @@ _SPREAD = "{lost},{blocks},{trial_level},{trial_reach}"
 
 
 def _named(side: str) -> str:
-    name = f"{{?trial_{side}}}"
+    name = f"{{?trial_used_{side}}}"
     return f'"{side.upper()}"&REPT(": ",({name}<>"")*1)&{name}'
 
 
@@ -96,11 +96,11 @@ SIDES = Grid(
             "fraction",
             'CHOOSE(1+({blocks}>0)*({lost}>=0)*({lost}<={blocks}),"",{lost}/{blocks})',
         ),
-        Computed("low", "Loss, lowest", "fraction", f"MIN({{loss}},CFX.LOSS_LOW({_SPREAD}))"),
-        Computed("high", "Loss, highest", "fraction", f"MAX({{loss}},CFX.LOSS_HIGH({_SPREAD}))"),
+        Computed("low", "Loss, at least", "fraction", f"MIN({{loss}},CFX.LOSS_LOW({_SPREAD}))"),
+        Computed("high", "Loss, at most", "fraction", f"MAX({{loss}},CFX.LOSS_HIGH({_SPREAD}))"),
         Computed(
             "be",
-            "BE, mean of the batches",
+            "BE, average of batches",
             "fraction",
             'CHOOSE(1+{trial_logged}*({weighed}>0),"",{yields}/{weighed})',
             width=12.0,

@@ -14,8 +14,8 @@ from __future__ import annotations
 from workbook_template.sheets.trials_sides import of
 from workbook_template.writing.blocks import Calculated, Form
 
-_LUCK = '"can\'t be told from luck"'
-_COUNTS = f"{of('a', 'lost')},{of('a', 'blocks')},{of('b', 'lost')},{of('b', 'blocks')}"
+_REAL, _LUCK = '", more than luck explains"', '", which may be luck"'
+_COUNTS = f"{of('b', 'lost')},{of('b', 'blocks')},{of('a', 'lost')},{of('a', 'blocks')}"
 _LOSSES = f"{_COUNTS},{{trial_level}},{{trial_reach}}"
 _T = "TINV(1-{trial_level},{trial_degrees})*{trial_error}"
 
@@ -34,14 +34,14 @@ def _squared_error(side: str) -> str:
     return f"({of(side, 'variance')}/{of(side, 'weighed')})"
 
 
-def _less(other: str, better: str) -> str:
-    share = f"ABS({of('a', 'mean')}-{of('b', 'mean')})/{of(better, 'mean')}"
-    return f'{{?trial_{other}}}&" yields "&TEXT({share},"0%")&" less than "&{{?trial_{better}}}'
-
-
 def is_settled(low: str, high: str, worth: str) -> str:
     """Write whether an interval is above zero, below it, or narrower than is worth having."""
     return f"(({{?{low}}}>0)+({{?{high}}}<0)+{_within(low, high, worth)}>0)*COUNT({{?{low}}})"
+
+
+def _is(end: str, condition: str) -> str:
+    """Write 1 where an end of an interval is known and on that side of zero."""
+    return f"COUNT({{?{end}}})*(N({{?{end}}}){condition})"
 
 
 def _within(low: str, high: str, worth: str) -> str:
@@ -51,74 +51,146 @@ def _within(low: str, high: str, worth: str) -> str:
 _SPREAD = (
     Calculated(
         "trial_level",
-        "Confidence of each look",
+        "How sure each look must be",
         "fraction",
         "CFX.LOOK_CONFIDENCE({trial_confidence},{trial_looks})",
         "The more looks, the more each one asks for.",
     ),
     Calculated(
         "trial_spread",
-        "Spread between batches",
+        "Unevenness of batches",
         "number",
         "CHOOSE(1+({trial_freedom}>={enough_for_spread}),MAX(1,{results_spread}),"
         "MAX(1,SUM({trial_sides.squares})/{trial_freedom}))",
-        "Of losses; 1 if by luck alone. The farm's, while A and B have few batches.",
+        "1: losses differ by luck alone. The farm's, while A and B have few batches.",
     ),
 )
 
+_LOW = "The true difference may be as low, for all that so many batches can tell."
+_HIGH = "The true difference may be as high."
 DIFFERENCE = Form(
-    "A minus B",
+    "How B differs from A",
     (
         Calculated(
             "trial_loss_difference",
-            "Loss",
+            "Loss, B less A",
             "fraction",
-            f"{of('a', 'loss')}-{of('b', 'loss')}",
-            "In points. Above zero: B loses fewer blocks.",
+            f"{of('b', 'loss')}-{of('a', 'loss')}",
+            "In points. Below zero: B loses fewer blocks.",
         ),
         Calculated(
             "trial_difference_low",
-            "Loss, lowest",
+            "Loss, B less A, at least",
             "fraction",
             f"CFX.LOSS_DIFFERENCE_LOW({_LOSSES})",
-            "That fits the batches.",
+            _LOW,
             waits_for=("trial_loss_difference",),
         ),
         Calculated(
             "trial_difference_high",
-            "Loss, highest",
+            "Loss, B less A, at most",
             "fraction",
             f"CFX.LOSS_DIFFERENCE_HIGH({_LOSSES})",
-            "That fits the batches.",
+            _HIGH,
             waits_for=("trial_loss_difference",),
         ),
         Calculated(
             "trial_difference",
-            "Yield, share of A's",
+            "Yield, B more than A",
             "fraction",
             f'CHOOSE(1+({of("a", "mean")}>0),"",'
-            f"({of('a', 'mean')}-{of('b', 'mean')})/{of('a', 'mean')})",
-            "Below zero: B yields more.",
+            f"({of('b', 'mean')}-{of('a', 'mean')})/{of('a', 'mean')})",
+            "As a share of the yield with A. Below zero: B yields less.",
         ),
         Calculated(
             "trial_yield_low",
-            "Yield, lowest",
+            "Yield, B more than A, at least",
             "fraction",
             f"{{trial_difference}}-{_T}",
-            "That fits the batches.",
+            _LOW,
         ),
         Calculated(
             "trial_yield_high",
-            "Yield, highest",
+            "Yield, B more than A, at most",
             "fraction",
             f"{{trial_difference}}+{_T}",
-            "That fits the batches.",
+            _HIGH,
         ),
         *_SPREAD,
     ),
 )
 
+
+def _percent(share: str) -> str:
+    return f'TEXT({share},"0.0%")'
+
+
+_MORE_LOST = "({?trial_loss_difference}>0)"
+_MORE_PICKED = "({?trial_difference}>0)"
+_SHARES = f'" ("&{_percent(of("b", "loss"))}&" against "&{_percent(of("a", "loss"))}&")"'
+_LOST = f'"lost "&CHOOSE(1+{_MORE_LOST},"fewer","more")&" blocks"&{_SHARES}'
+_PICKED = (
+    f'"yielded "&TEXT(ABS({{?trial_difference}}),"0%")&" "&CHOOSE(1+{_MORE_PICKED},"less","more")'
+)
+_WORDS = Form(
+    "The answer in parts",
+    (
+        Calculated(
+            "trial_loss_words",
+            "Losses",
+            "state",
+            first_of(
+                ("COUNT({?trial_difference_low})=0", '"too few batches to compare losses"'),
+                (
+                    "({?trial_difference_low}>0)+({?trial_difference_high}<0)",
+                    f"{_LOST}&{_REAL}",
+                ),
+                (
+                    _within("trial_difference_low", "trial_difference_high", "trial_worth_loss"),
+                    f'"lost about as many blocks"&{_SHARES}',
+                ),
+                otherwise=f"{_LOST}&{_LUCK}",
+            ),
+        ),
+        Calculated(
+            "trial_yield_words",
+            "Yields",
+            "state",
+            first_of(
+                (
+                    f"(N({of('a', 'weighed')})>1)*(N({of('b', 'weighed')})>1)=0",
+                    '"too few batches to compare yields"',
+                ),
+                (
+                    "COUNT({?trial_yield_low})=0",
+                    '"yields of the batches all alike; check what was entered"',
+                ),
+                ("({?trial_yield_low}>0)+({?trial_yield_high}<0)", f"{_PICKED}&{_REAL}"),
+                (
+                    _within("trial_yield_low", "trial_yield_high", "trial_worth_yield"),
+                    '"yielded about as much"',
+                ),
+                otherwise=f"{_PICKED}&{_LUCK}",
+            ),
+        ),
+        Calculated(
+            "trial_gains",
+            "Really better in",
+            "count",
+            f"{_is('trial_difference_high', '<0')}+{_is('trial_yield_low', '>0')}",
+            "Of losses and yields.",
+        ),
+        Calculated(
+            "trial_setbacks",
+            "Really worse in",
+            "count",
+            f"{_is('trial_difference_low', '>0')}+{_is('trial_yield_high', '<0')}",
+            "Of losses and yields.",
+        ),
+    ),
+)
 WORKINGS = (
+    _WORDS,
     Form(
         "Spread of losses",
         (
@@ -173,42 +245,22 @@ WORKINGS = (
     ),
 )
 
-VERDICTS = (
-    Calculated(
-        "trial_loss_words",
-        "Losses",
-        "state",
-        first_of(
-            ("COUNT({?trial_difference_low})=0", '"too few batches"'),
-            ("{?trial_difference_low}>0", '{?trial_b}&" loses fewer blocks"'),
-            ("{?trial_difference_high}<0", '{?trial_a}&" loses fewer blocks"'),
-            (
-                _within("trial_difference_low", "trial_difference_high", "trial_worth_loss"),
-                '"no difference worth having"',
-            ),
-            otherwise=_LUCK,
-        ),
-    ),
-    Calculated(
-        "trial_yield_words",
-        "Yields",
-        "state",
-        first_of(
-            (
-                f"(N({of('a', 'weighed')})>1)*(N({of('b', 'weighed')})>1)=0",
-                '"too few batches"',
-            ),
-            (
-                "COUNT({?trial_yield_low})=0",
-                '"batches all alike; check what was entered"',
-            ),
-            ("{?trial_yield_low}>0", _less("b", "a")),
-            ("{?trial_yield_high}<0", _less("a", "b")),
-            (
-                _within("trial_yield_low", "trial_yield_high", "trial_worth_yield"),
-                '"no difference worth having"',
-            ),
-            otherwise=_LUCK,
-        ),
-    ),
+_ALIKE = "+".join(
+    f"COUNT({{?{low}}})*{_within(low, high, worth)}"
+    for low, high, worth in (
+        ("trial_difference_low", "trial_difference_high", "trial_worth_loss"),
+        ("trial_yield_low", "trial_yield_high", "trial_worth_yield"),
+    )
 )
+ANSWER = first_of(
+    ("COUNT({?trial_difference_low})+COUNT({?trial_yield_low})=0", '"Nothing to judge yet."'),
+    otherwise=first_of(
+        ("({?trial_gains}>0)*({?trial_setbacks}>0)", '"Better in one, worse in the other: "'),
+        ("{?trial_gains}>0", '"Better: "'),
+        ("{?trial_setbacks}>0", '"Worse: "'),
+        (f"{_ALIKE}=2", '"No difference worth having: "'),
+        otherwise='"It may be luck: "',
+    )
+    + '&{?trial_used_b}&" "&{?trial_loss_words}&"; "&{?trial_yield_words}&"."',
+)
+"""Whether the new way, B, is better than the usual one, A, and by how much."""

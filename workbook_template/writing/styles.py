@@ -39,6 +39,7 @@ TITLE_HEIGHT, SECTION_HEIGHT = 27.0, 20.0
 
 _FORMATS = {
     "fraction": "0.0%",
+    "nitrogen share": "0.00%",
     "count": "#,##0",
     "blocks of a year": "#,##0",
     "date": "yyyy-mm-dd",
