@@ -351,7 +351,7 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         else:
             room = f"It takes {ceil(spaces - 1e-6)} of the shelf spaces in fruiting"
             room += _than_today(spaces, column["On top of the usual week"])
-            room += f"; free: {int(fits + 1e-6)}."
+            room += f"; free in a usual week: {int(fits + 1e-6)}."
             room += f" That is {ceil(short - 1e-6)} too few." if short > 1e-6 else ""
             assert shown.words.endswith(room)
             said.add("too few" in room)
