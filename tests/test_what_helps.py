@@ -253,7 +253,7 @@ def test_the_sentence_and_the_payback() -> None:
 
 
 def test_fan_as_the_limit() -> None:
-    """More shelves bring nothing before more air does; without a fan typed nothing is said of it."""
+    """More shelves bring nothing before more air does; without a fan typed, no air is counted."""
     farm, week, capacity = _farm(1, 1.1, 3.0)
     load = week.uses[FRUITING] @ (week.packs * (week.contribution >= 0))
     farm.set("fruiting_air", float(int(load * 0.7)))

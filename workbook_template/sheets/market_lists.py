@@ -128,7 +128,7 @@ def by_market(currency: str) -> Grid:
                 "Is it worth it?",
                 "state",
                 f'CHOOSE(1+({{days}}>0),"",{_verdict(currency)})',
-                width=64.0,
+                width=61.0,
             ),
             Computed(
                 "judged",

@@ -83,7 +83,7 @@ def sheet(settings: Settings) -> Sheet:
             TableBlock(MARKETS),
         ],
         workings=[_IN_ORDER, Form("The list by month", (lists.FIRST_MONTH,)), *masses.WORKINGS],
-        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 9, 10.5, 12.5, 12.5, 12.5, 46),
+        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 9, 10.5, 12.5, 12.5, 12.5, 62),
         landscape=True,
         pages_high=1,
         checks=_CHECKS,

@@ -162,7 +162,7 @@ _LINES = Grid(
             "made",
             "Packs that fit",
             "number",
-            "CHOOSE(1+({units}>0),{worth_making},{fits}/{use})",
+            "CHOOSE(1+({units}>0),{worth_making},N({?fits})/{use})",
         ),
         Computed("waiting", "Turn, waits", "count", 'CHOOSE(1+({waits}>{rounding}),"",{rank})'),
         Computed(
