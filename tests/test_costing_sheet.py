@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+from statistics import median
 from typing import TYPE_CHECKING, Any
 
 import farm_model as model
@@ -248,7 +250,7 @@ def test_a_block_that_is_sold_as_one(office: Office, units: str) -> None:
     assert sale["A pack sold"] == pytest.approx(model.pack_cost(book.farm, chosen(book)), abs=CENT)
     assert not book.part("Costing", "Cost of the mushrooms").values["Sold"]
     flushes = book.part("Costing", "One flush or more").rows
-    assert not any(row["Per day on the shelf, $"] or row["Best use"] for row in flushes)
+    assert not any(row["Per day on the shelf, $"] or row["Best in a usual week"] for row in flushes)
     assert_drivers(book)
 
 
@@ -267,9 +269,91 @@ def test_how_many_flushes_to_keep(book: Book) -> None:
             averages[number], abs=CENT
         )
     best = max(averages, key=averages.__getitem__)
-    marks = {number: rows[number - 1]["Best use"] or "" for number in range(1, 5)}
+    marks = {number: rows[number - 1]["Best if shelves are full"] or "" for number in range(1, 5)}
     assert [number for number in marks if marks[number].startswith("best")] == [best]
     assert "kept" in marks[int(strain["flushes"])]
+
+
+def _weeks_with(farm: model.Farm, strain: dict[str, Any]) -> dict[int, tuple[float, float]]:
+    """Return what a usual week brings, and its spaces in fruiting, by the flushes of a strain."""
+    packs = {
+        line["product"]: line["packs_per_week"] * (model.pack_contribution(farm, line) >= 0)
+        for line in farm.rows["products"]
+    }
+    found = {}
+    for number in [n for n in range(1, 5) if strain[f"be_{n}"] is not None]:
+        brought = spaces = 0.0
+        for line in farm.rows["products"]:
+            # A block that is sold whole gives no flush.
+            is_changed = line["strain"] == strain["strain"] and model.fruited(line)
+            kept = model.with_flushes(farm, line, number) if is_changed else farm
+            brought += packs[line["product"]] * model.pack_contribution(kept, line)
+            spaces += packs[line["product"]] * model.stations_of_pack(kept, line)["fruiting"]
+        found[number] = brought, spaces
+    return found
+
+
+def test_how_many_flushes_in_a_usual_week(book: Book) -> None:
+    """No station is full: the same packs on fewer blocks, while there are spaces for them."""
+    strain = book.farm.strain(chosen(book))
+    stations = book.part("Costing", "The stations in a usual week, lines that lose money left out")
+    if any(row["Share needed, %"] and row["Share needed, %"] > 1 for row in stations.rows):
+        pytest.skip("a station is full: test_improve has such farms")
+    rows = book.part("Costing", "One flush or more").rows
+    weeks, now = _weeks_with(book.farm, strain), int(strain["flushes"])
+    for number, (brought, spaces) in weeks.items():
+        row = rows[number - 1]
+        assert row["Fruiting spaces, usual week"] == pytest.approx(spaces, abs=1e-6)
+        gain = brought - weeks[now][0]
+        assert row["A usual week brings, against now, $"] == pytest.approx(gain, abs=CENT)
+    marks = {number: rows[number - 1]["Best in a usual week"] or "" for number in weeks}
+    usable = [number for number in weeks if marks[number] != "no room"]
+    best = max(usable, key=lambda number: weeks[number][0])
+    assert [number for number in marks if marks[number].startswith("best")] == [best]
+    assert "kept" in marks[now]
+    places = model.places(book.farm, "fruiting")
+    assert all(weeks[number][1] <= max(places, weeks[now][1]) + 1e-6 for number in usable)
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_costing_and_improve_say_the_same_of_another_flush(system: str) -> None:
+    book = demo(system)
+    strain = book.farm.strain(chosen(book))
+    rows = book.part("Costing", "One flush or more").rows
+    more = rows[int(strain["flushes"])]
+    (improve,) = (
+        row
+        for rows in (part.rows for part in book._parts["Improve"].values())
+        for row in rows
+        if f"One flush more of {strain['strain']}" in str(row.get("Change"))
+    )
+    gain = more["A usual week brings, against now, $"]
+    assert improve["Brings a week, $"] == pytest.approx(gain, abs=CENT)
+    extra = (
+        more["Fruiting spaces, usual week"]
+        - rows[int(strain["flushes"]) - 1]["Fruiting spaces, usual week"]
+    )
+    values = made(system, "demo").values["Rooms workings"]
+    (head,) = (
+        cell
+        for row in values.iter_rows()
+        for cell in row
+        if cell.value == "Spaces free in fruiting, fullest day"
+    )
+    free = [values.cell(head.row + week, head.column).value for week in range(1, 13)]
+    weeks = sum(spaces >= ceil(extra - 1e-6) for spaces in free)
+    assert improve["What to measure"].startswith(
+        f"{ceil(extra - 1e-6)} more spaces: free in {weeks} of the next 12 weeks"
+    )
+    said = [
+        row[0].value
+        for row in made(system, "demo").values["Costing"].iter_rows()
+        if str(row[0].value).startswith("Free spaces in the fruiting rooms in the next 12 weeks")
+    ]
+    assert len(said) == 1
+    assert f"least {int(min(free) + 1e-6)}, in the week of " in said[0]
+    assert f"it takes {ceil(extra - 1e-6)} more: free in {weeks} of these weeks." in said[0]
+    assert (more["Best in a usual week"] == "best") is (median(free) >= extra)
 
 
 def test_both_systems_cost_the_same() -> None:

@@ -27,7 +27,7 @@ BATCHES = 48
 ROWS = {key: row for row, key in enumerate(CHANGES)}
 CASES = ("low", "expected", "high")
 FULL, ROOMY = range(8), range(8, 12)
-WHOLE = {"incubation_places", "fruiting_places"}
+WHOLE = {"incubation_places", "fruiting_places", "fruiting_air"}
 MINUTES = {
     "picking": ("picking",),
     "packing": ("packing",),
@@ -346,7 +346,8 @@ def _assert_one_more_is_what_the_week_plan_says(farm: LoggedBatches, week: Usual
         assert worth >= -1e-9
     station = week.fullest()
     farm.set(
-        f"more_{('mixer', 'steamer', 'bench', 'incubation', 'fruiting', 'labor')[station]}", 80
+        f"more_{('mixer', 'steamer', 'bench', 'incubation', 'fruiting', 'air', 'labor')[station]}",
+        80,
     )
     farm.compute()
     assert farm.value("improve_list.once", ROWS["station"]) == 80
@@ -417,7 +418,10 @@ def _assert_the_page_ranks_by_money_and_says_how_sure_it_is(farm: LoggedBatches)
         row for row in ROWS.values() if farm.value("improve_list.money", row) not in (None, "")
     ]
     money = _shown(farm, "money")[: len(known)]
-    assert money == sorted(money, reverse=True)
+    sure = _shown(farm, "sure")[: len(known)]
+    by_records = [amount for amount, said in zip(money, sure, strict=True) if said == "yes"]
+    others = [amount for amount, said in zip(money, sure, strict=True) if said != "yes"]
+    assert money == sorted(by_records, reverse=True) + sorted(others, reverse=True)
     assert sorted(money) == sorted(farm.value("improve_list.money", row) for row in known)
     assert _shown(farm, "money")[len(known) :] in (
         [""] * (len(CHANGES) - len(known)),
@@ -429,13 +433,14 @@ def _assert_the_page_ranks_by_money_and_says_how_sure_it_is(farm: LoggedBatches)
             farm.value(f"improve.{key}", row) for key in ("low", "money", "high", "sure", "batches")
         )
         assert low <= middle <= high
-        if low < -CENT and high > CENT:
-            assert sure == "not known yet"
-        elif high <= CENT:
+        basis = farm.value("improve.basis", row)
+        assert ("typed" in basis) is not basis.startswith("your records: ")
+        if high <= CENT:
             assert sure == ("costs money" if low < -CENT else "brings nothing")
+        elif "typed" in basis:
+            assert sure == ("not known yet" if low < -CENT else "if as typed")
         else:
-            typed = "typed" in farm.value("improve.basis", row)
-            assert sure == ("if as typed" if typed else "yes")
+            assert sure == ("yes" if low > CENT else "not known yet")
         if sure != "not known yet":
             assert not batches
         assert farm.value("improve.measure", row)
@@ -508,11 +513,15 @@ def test_the_sentence() -> None:
     low, middle, high = (round(farm.value(f"improve.{one}", 0)) for one in ("low", "money", "high"))
     words, change = farm.value("improve_words"), farm.value("improve.change", 0)
     assert change.startswith("1. ")
-    amounts = [f"{'-' * (one < 0)}${abs(one)}" for one in (middle, low, high)]
-    assert words.startswith(
-        f"{change[3:]}, about {amounts[0]} a week ({amounts[1]} to {amounts[2]}"
-    )
-    assert farm.value("improve_answer") == f"Worth most: {words}"
+    amounts = [f"{'-' * (one < 0)}${abs(one):,}" for one in (middle, low, high)]
+    said = f"{change[3:]}, about {amounts[0]} a week ({amounts[1]} to {amounts[2]}"
+    ends = {
+        "yes": (" by your records", ")."),
+        "if as typed": ("", ", if as typed: a guess, to be measured first)."),
+    }
+    lead, end = ends.get(farm.value("improve.sure", 0), ("", "); not known yet"))
+    assert words.startswith(f"The change worth most{lead}: {said}{end}")
+    assert farm.value("improve_answer").startswith(words)
 
 
 def test_it_waits_for_what_is_missing() -> None:
@@ -524,7 +533,7 @@ def test_it_waits_for_what_is_missing() -> None:
     assert set(_shown(farm, "money")) <= {"", None}
     farm.set("labor_hours_per_week", hours)
     farm.compute()
-    assert farm.value("improve_answer").startswith("Worth most: ")
+    assert farm.value("improve_answer").startswith("The change worth most")
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
@@ -541,6 +550,5 @@ def test_an_empty_workbook_asks_for_packs_and_start_says_nothing(units: str) -> 
 def test_start_names_the_first_change_of_the_demo(units: str) -> None:
     book = made(units, "demo").values
     answer = book["Improve"]["A6"].value
-    assert answer.startswith("Worth most: ")
-    sentence = answer.replace("Worth most", "The change worth most")
-    assert sentence in [cell.value for cell in book["Start"]["A"]]
+    assert answer.startswith("The change worth most: ")
+    assert answer in [cell.value for cell in book["Start"]["A"]]

@@ -195,6 +195,20 @@ def test_the_first_over_full_room_is_named_on_start(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_free_in_fruiting_in_each_week(seed: int) -> None:
+    """On its fullest day, from today on."""
+    book, standing = farm(seed)
+    free: dict[int, float] = {}
+    for (stage, day), (blocks, spaces) in standing.by_stage_and_day().items():
+        if stage == FRUITING and day >= standing.today:
+            week = (day - standing.monday).days // 7
+            free[week] = min(free.get(week, 1e9), spaces - blocks)
+    assert len(free) == DAYS // 7
+    for week, spaces in free.items():
+        assert book.value("room_weeks.free", week) == pytest.approx(spaces, abs=EXACT)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_a_station_is_as_full_as_its_fullest_day_of_the_week(seed: int) -> None:
     book, standing = farm(seed)
     shares: dict[tuple[str, int], float] = {}

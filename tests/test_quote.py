@@ -8,6 +8,7 @@ scarce station would earn otherwise, here by linear programs that scipy solves (
 from __future__ import annotations
 
 import re
+from datetime import date, timedelta
 from math import ceil
 from random import Random
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -67,6 +68,7 @@ class Quoted(NamedTuple):
     today: dict[str, Any]
     words: str
     besides: str
+    calendar: str
 
 
 def _metric(value: Any, unit: str) -> Any:
@@ -77,7 +79,7 @@ def _metric(value: Any, unit: str) -> Any:
 
 def quoted(rows: list[list[Any]]) -> Quoted:
     """Read the sheet from its rows of values."""
-    found = Quoted({}, {}, str(rows[5][0]), str(rows[6][0] or ""))
+    found = Quoted({}, {}, str(rows[5][0]), str(rows[6][0] or ""), str(rows[7][0] or ""))
     title = ""
     for row in rows:
         if row[0] and (row[1] == "What if" or row[0] == "How to read it"):
@@ -351,7 +353,7 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         else:
             room = f"It takes {ceil(spaces - 1e-6)} of the shelf spaces in fruiting"
             room += _than_today(spaces, column["On top of the usual week"])
-            room += f"; free: {int(fits + 1e-6)}."
+            room += f"; free in a usual week: {int(fits + 1e-6)}."
             room += f" That is {ceil(short - 1e-6)} too few." if short > 1e-6 else ""
             assert shown.words.endswith(room)
             said.add("too few" in room)
@@ -361,6 +363,50 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         assert bool(shown.besides) is is_full
         assert ("The bottleneck is labor" in shown.besides) is is_full
         assert is_full is (seed == SEEDS[-1])
+    assert said
+
+
+def _free_by_week(document: Document) -> dict[date, float]:
+    """Return the spaces free in fruiting in each week, which ``test_occupancy`` proves."""
+    rows = document.values("Rooms workings")["Rooms workings"]
+    head = next(n for n, row in enumerate(rows) if "Spaces free in fruiting, fullest day" in row)
+    at, week = (
+        rows[head].index(one) for one in ("Spaces free in fruiting, fullest day", "Week of")
+    )
+    first = date(1899, 12, 30)
+    return {first + timedelta(row[week]): row[at] for row in rows[head + 1 : head + 13]}
+
+
+def test_the_calendar(opened: Asked) -> None:
+    """The first market day that a start of today is ready for, and the room in fruiting then."""
+    sheet, farm, _, seed = opened
+    random, said = Random(seed), set()
+    free, today = _free_by_week(sheet.document), farm.one["as_of"]
+    for _ in range(WHAT_IFS):
+        typed = what_if(random, farm)
+        shown = sheet.ask(**typed)
+        line = farm.row("products", "product", typed["product"]) | typed
+        crop = (line["strain"], line["recipe"], line["form"] != "block")
+        ready = today + timedelta(model.least_days(farm, crop))
+        market = model.market_of(farm, ready + timedelta(6))
+        assert shown.calendar.startswith(
+            f"By the calendar: started today, it can first be sold on {market}."
+        )
+        moved = today + timedelta(farm.strain(line)["incubation_days"])
+        weeks = {monday: one for monday, one in free.items() if monday + timedelta(7) > moved}
+        added = shown.what_if["On top of the usual week"] or 0.0
+        if not crop[2] or not weeks or not shown.what_if["Packs sold"]:
+            assert shown.calendar.endswith(f"{market}.")
+            continue
+        least = min(weeks.values())
+        fullest = next(monday for monday, one in weeks.items() if one == least)
+        lacking = ceil(added - max(0.0, least) - 1e-6)
+        room = f"Fruiting lacks {lacking} spaces for it" if lacking > 0 else "There is room"
+        assert room in shown.calendar
+        assert shown.calendar.endswith(
+            f"{max(0, int(least + 1e-6))} are free on the fullest day, in the week of {fullest}."
+        )
+        said.add(lacking > 0)
     assert said
 
 
@@ -500,7 +546,7 @@ def test_a_new_line_needs_all_of_it(office: Office, units: str) -> None:
         for key in set(_NEW) - {"packs"}:
             less = sheet.ask(**{name: value for name, value in _NEW.items() if name != key})
             assert less.what_if["Contribution of a pack"] is None
-            missing = document.values("Quote")["Quote"][9][0]
+            missing = document.values("Quote")["Quote"][10][0]
             if key == "strain":
                 assert less.words.startswith("Choose a product line")
                 assert "Product line, or all of a new one" in missing

@@ -143,8 +143,11 @@ def test_every_room_needs_air() -> None:
         if room["fan_flow"]:
             above = (room["ppm"] - typed("outdoor_ppm")) * flow / room["fan_flow"]
             assert with_fan == pytest.approx(typed("outdoor_ppm") + above, rel=1e-4)
+            # What is given off grows with the blocks, and the air for it with what is given off.
+            assert air["Blocks your fan holds"] == int(room["spaces"] * room["fan_flow"] / flow)
         else:
             assert with_fan in (None, "")
+            assert air["Blocks your fan holds"] in (None, "")
     assert any(room["fan_flow"] for room in rooms())
 
 
@@ -198,6 +201,21 @@ def test_what_the_fan_brings_counts_only_above_what_is_needed(
         document.write(spot.sheet, spot.row + row, spot.column, [[fan]])
         flow = document.read(used.sheet, used.row + row, used.column)[0][0]
     assert flow == pytest.approx(fresh_air(room) if expected == "needed" else fan, rel=1e-4)
+
+
+@pytest.mark.parametrize("share", [0.4, 2.0])
+def test_what_shelves_and_fans_hold(share: float, office: Office) -> None:
+    """A room holds what both allow; one whose fan is not known counts by its shelves."""
+    workbook = made("metric", "demo").values
+    room, *others = of_stage("fruiting")
+    fan = fresh_air(room) * share
+    spot = place(workbook, "rooms.fan_flow")
+    with office.kept(made("metric", "demo").path) as document:
+        document.write(spot.sheet, spot.row + rooms().index(room), spot.column, [[fan]])
+        sheet = document.values("Rooms")["Rooms"]
+    (held,) = (row[1] for row in sheet if row[0] == "Blocks that shelves and fans hold")
+    by_fan = int(room["spaces"] * share + 1e-6)
+    assert held == min(room["spaces"], by_fan) + sum(one["spaces"] for one in others)
 
 
 def test_a_full_room_by_default_needs_the_air_that_oysters_do() -> None:

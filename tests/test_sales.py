@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from functools import cache
+from math import ceil
 from random import Random
 from typing import TYPE_CHECKING, Any
 
@@ -203,10 +204,16 @@ def verdict(book: Book, sums: model.Sums) -> str:
         return f"Too few days to tell: {sums.days}"
     low, high = sums.interval(book.farm.one["results_confidence"])
     answer = "Worth it" if low > 0 else "Loses money" if high < 0 else "Not known yet"
-    low_said, high_said = (
-        f"{'-' if round(one) < 0 else ''}${abs(round(one))}" for one in (low, high)
+    mean = sums.left / sums.days
+    said, low_said, high_said = (
+        f"{'-' if round(one) < 0 else ''}${abs(round(one)):,}" for one in (mean, low, high)
     )
-    return f"{answer}: a day leaves {low_said} to {high_said} ({sums.days} days)"
+    words = f"{answer}: about {said} a day ({low_said} to {high_said}, {sums.days} days)"
+    if answer != "Not known yet":
+        return words
+    # Half of an interval of a mean shrinks with the root of its days (Student 1908).
+    more = max(1, ceil(sums.days * ((high - low) / (2 * abs(mean))) ** 2 - 1e-6) - sums.days)
+    return f"{words}; {f'some {more}' if more <= 365 else 'over 365'} more would tell"
 
 
 def test_by_product(book: Book) -> None:
@@ -261,7 +268,11 @@ def test_whether_it_adds_up(book: Book) -> None:
     elif 0 < masses.unsold < masses.home:
         assert "more than Unsold on the Harvests sheet" in words
     else:
-        assert words.startswith("It adds up")
+        left = expected["Not accounted for"] * (1 if book.units == "metric" else 1 / 0.45359237)
+        if round(left) > 0:
+            assert words.startswith(f"{round(left)} {'kg' if book.units == 'metric' else 'lb'} of ")
+        else:
+            assert words == "All that was picked is sold or logged as unsold."
 
 
 def test_every_kind_of_farm_is_drawn(office: Office, units: str) -> None:

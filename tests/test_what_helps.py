@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 
 CAPACITIES = (
     *("mixer_loads_per_week", "steam_loads_per_week", "bench_hours_per_week"),
-    *("incubation_places", "fruiting_places", "labor_hours_per_week"),
+    *("incubation_places", "fruiting_places", "fruiting_air", "labor_hours_per_week"),
 )
-NAMES = ("mixer", "steamer", "bench", "incubation", "fruiting", "labor")
-WHOLE = {"incubation_places", "fruiting_places"}
+NAMES = ("mixer", "steamer", "bench", "incubation", "fruiting", "air", "labor")
+SAID = (*NAMES[:5], "the fruiting fan", "labor")
+WHOLE = {"incubation_places", "fruiting_places", "fruiting_air"}
+FRUITING, AIR = NAMES.index("fruiting"), NAMES.index("air")
 FULL = range(16)
 """Seeds of farms with less room than they ask for."""
 ROOMY = range(4)
@@ -88,6 +90,7 @@ def _uses(farm: LoggedBatches, product: int) -> list[float]:
     steamer = started / farm.value("blocks_per_load")
     picking = fresh * (used("picking_minutes") + is_dried * farm.value("drying_minutes"))
     a_block = sum(farm.value(f"{step}_minutes") for step in ("filling", "inoculating", "moving"))
+    in_fruiting = 0.0 if is_block else good * used("fruiting_days") / 7
     minutes = (
         (picking + of("packing_minutes")) / of("sold_share")
         + mixer * farm.value("mixing_minutes")
@@ -99,7 +102,8 @@ def _uses(farm: LoggedBatches, product: int) -> list[float]:
         steamer,
         started * farm.value("inoculating_minutes") / 60,
         started * used("incubation_days") / 7,
-        0.0 if is_block else good * used("fruiting_days") / 7,
+        in_fruiting,  # a shelf space each
+        in_fruiting,  # and air for a block
         minutes / 60,
     ]
 
@@ -183,6 +187,14 @@ def _assert_all_stations(farm: LoggedBatches, week: Week, capacity: list[float])
         limits[station] += 1
         brought = _best(week, week.uses, limits)[0] - before
         assert brought <= farm.value("helps_stations.worth", station) + 1e-6
+    for shown, other in ((FRUITING, AIR), (AIR, FRUITING)):
+        if station == other:  # what both shelves and air allow is the smaller of them
+            limits = np.array(capacity)
+            limits[shown] += 1
+            assert _best(week, week.uses, limits)[0] == pytest.approx(
+                _best(week, week.uses, np.array(capacity))[0], abs=1e-6
+            )
+            assert farm.value("helps_stations.worth", shown) == 0
 
 
 def test_seeds_are_of_every_kind() -> None:
@@ -204,15 +216,15 @@ def test_nothing_helps_where_demand_is_the_limit(seed: int) -> None:
     station = _tightest(week, capacity)
     loads = week.uses @ (week.packs * (week.contribution >= 0))
     _, duals = _best(week, week.uses, np.array(capacity))
-    assert duals == pytest.approx(np.zeros(6), abs=1e-9)
+    assert duals == pytest.approx(np.zeros(7), abs=1e-9)
     assert farm.value("helps_worth") == pytest.approx(0, abs=1e-9)
-    assert [farm.value("helps_stations.worth", row) for row in range(6)] == [0] * 6
+    assert [farm.value("helps_stations.worth", row) for row in range(7)] == [0] * 7
     for row, (load, most) in enumerate(zip(loads, capacity)):
         assert farm.value("helps_stations.load", row) == pytest.approx(load)
         assert farm.value("helps_stations.free", row) == pytest.approx(most - load)
     assert farm.value(_WORDS) == (
         "In a usual week nothing would: no station is full, so demand is the limit. Sell more. "
-        f"The fullest is {NAMES[station]}, at {loads[station] / capacity[station]:.0%} of its "
+        f"The fullest is {SAID[station]}, at {loads[station] / capacity[station]:.0%} of its "
         "capacity."
     )
 
@@ -229,7 +241,7 @@ def test_the_sentence_and_the_payback() -> None:
             waiting = f"{round((needed - left) / uses[line])} packs a week of {week.names[line]}"
         left = max(0, left - needed)
     worth = farm.value("helps_worth")
-    assert f" would bring ${worth:.2f} a week: {waiting} wait for it." in farm.value(_WORDS)
+    assert f" would bring ${worth:,.2f} a week: {waiting} wait for it." in farm.value(_WORDS)
     farm.set(f"more_{NAMES[station]}", 130)
     farm.compute()
     assert farm.value("helps_stations.payback", station) == pytest.approx(130 / worth)
@@ -238,6 +250,27 @@ def test_the_sentence_and_the_payback() -> None:
     farm.compute()
     assert farm.value("helps_stations.payback", station) in (None, "")
     assert "paid back" not in farm.value("helps_besides")
+
+
+def test_fan_as_the_limit() -> None:
+    """More shelves bring nothing before more air does; without a fan typed, no air is counted."""
+    farm, week, capacity = _farm(1, 1.1, 3.0)
+    load = week.uses[FRUITING] @ (week.packs * (week.contribution >= 0))
+    farm.set("fruiting_air", float(int(load * 0.7)))
+    farm.compute()
+    capacity[AIR] = float(int(load * 0.7))
+    assert farm.value("helps_tightest") == AIR + 1
+    assert farm.value("helps_stations.worth", FRUITING) == 0
+    before, _ = _best(week, week.uses, np.array(capacity))
+    capacity[AIR] += 1
+    brought = _best(week, week.uses, np.array(capacity))[0] - before
+    assert farm.value("helps_stations.worth", AIR) == pytest.approx(brought, abs=1e-6)
+    assert farm.value(_WORDS).startswith("One more block the fruiting fan allows would bring $")
+    assert "more shelves bring nothing before more air does" in farm.value("helps_besides")
+    farm.set("fruiting_air", None)
+    farm.compute()
+    assert farm.value(_WORDS).startswith("In a usual week nothing would")
+    assert farm.value("helps_stations.share", AIR) in (None, "")
 
 
 def test_it_asks_for_what_is_missing() -> None:

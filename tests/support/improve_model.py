@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 CAPACITIES = (
     *("mixer_loads_per_week", "steam_loads_per_week", "bench_hours_per_week"),
-    *("incubation_places", "fruiting_places", "labor_hours_per_week"),
+    *("incubation_places", "fruiting_places", "fruiting_air", "labor_hours_per_week"),
 )
 ASKED = (
     *("improve*", "improve*.*", "helps*", "helps*.*", "packs.*", "used.*", "by_strain.be*"),
@@ -154,6 +154,7 @@ class UsualWeek:
         price = self.of("price", product) * changed.price * (1 - self.of("fees", product))
         contribution = price - self.of("delivery", product) - block * started - made / sold
         days = changed.days.get(strain, self.used("fruiting_days", strain))
+        standing = 0.0 if self.is_block(product) else good * days / 7
         return Pack(
             contribution,
             [
@@ -161,7 +162,8 @@ class UsualWeek:
                 started / value("blocks_per_load"),
                 started * minutes("inoculating") / 60,
                 started * self.used("incubation_days", strain) / 7,
-                0.0 if self.is_block(product) else good * days / 7,
+                standing,  # a shelf space each
+                standing,  # and air for a block
                 ((picking + drying + packing) / sold + started * (mixing + steaming + a_block))
                 / 60,
             ],

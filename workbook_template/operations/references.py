@@ -42,8 +42,9 @@ _FROM_ARGUMENTS = _COUNTED | frozenset(
     (
         *("ABS", "AND", "AVERAGE", "AVERAGEIF", "AVERAGEIFS", "BETADIST", "BINOMDIST", "CEILING"),
         *("CHOOSE", "CONCATENATE", "COS", "COUNT", "COUNTA", "COUNTBLANK", "COUNTIF", "COUNTIFS"),
-        *("DATE", "DAY", "EXACT", "EXP", "FALSE", "FIND", "FLOOR", "GAMMALN", "HYPERLINK", "IF"),
+        *("DATE", "DAY", "EXACT", "EXP", "FALSE", "FIND", "FIXED", "FLOOR", "GAMMALN", "HYPERLINK"),
         *(
+            "IF",
             "IFERROR",
             "INDEX",
             "INT",

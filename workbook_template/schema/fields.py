@@ -38,6 +38,7 @@ _WORKBOOK_ONLY = (
     Dimension("mass of a sample", "g", "g"),
     Dimension("rounding", "rounding", "rounding"),
     Dimension("ratio", "ratio", "ratio"),
+    Dimension("units of a station", "units", "units"),
     Dimension("mass in a pack", "kg/pack", "oz/pack", OUNCE, pint_unit="kg"),
     Dimension("harvest of a block", "kg/block", "lb/block", POUND, pint_unit="kg"),
     Dimension("choice", "choice", "choice", is_text=True),
@@ -56,7 +57,7 @@ WORKBOOK_DIMENSIONS = (
     | {dimension.metric: dimension for dimension in _WORKBOOK_ONLY}
     | {dimension.name: dimension for dimension in _BY_NAME}
 )
-_UNLABELED = ("count", "number", "text", "choice", "state", "rounding", "ratio")
+_UNLABELED = ("count", "number", "text", "choice", "state", "rounding", "ratio", "units")
 _LABELS = {"fraction": "%", "d": "days", "a": "years"} | dict.fromkeys(_UNLABELED, "")
 
 

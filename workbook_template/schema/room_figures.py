@@ -73,6 +73,13 @@ AIR = (
         "Where the level settles with the fan always on.",
     ),
     _figure(
+        "fan_blocks",
+        "Blocks your fan holds",
+        "count",
+        'CHOOSE(1+({air}>0),"",INT({spaces}*{fan_flow}/{air}+{rounding}))',
+        "So many, with their part of the mushrooms, stay below the CO2 limit, fan always on.",
+    ),
+    _figure(
         "air_used",
         "Fresh air for fog, heat and cooling",
         "m³/h",
@@ -177,5 +184,12 @@ HOT = (
         "The larger need of the two days over fogger output; above 100 % the fogger is too small.",
     ),
 )
-FIGURES = (*AIR, *COLD, *HOT)
-"""In the order in which the sheet shows them."""
+_BEYOND_FAN = _figure(
+    "airless",
+    "Shelf spaces beyond the fan",
+    "count",
+    f'CHOOSE(1+{_FRUITS},"",MAX(0,{{spaces}}-{{fan_blocks}}))',
+    "Fruiting: spaces for more blocks than the fan holds.",
+)
+FIGURES = (*AIR, *COLD, *HOT, _BEYOND_FAN)
+"""In the order in which the sheet shows them, and one that no list shows."""

@@ -23,10 +23,13 @@ PRICES = {
     "fruiting": _price(
         "fruiting", "Fruiting shelf space", "Shelves, room and its air, over the blocks held."
     ),
+    "air": _price(
+        "air", "Block the fruiting fan allows", "A stronger fan, over the blocks it adds."
+    ),
     "labor": _price(
         "labor", "Labor hour a week", "Hiring, training or a tool. Wages are counted already."
     ),
 }
-"""By the station of the Week plan."""
+"""By the station of the Week plan; the fans in fruiting limit the blocks as shelves do."""
 
 MORE = Section("What one more costs, once (leave blank for no payback)", tuple(PRICES.values()))

@@ -89,7 +89,7 @@ def all_sheets(settings: Settings, carried: Sequence[Sequence[Value]] = ()) -> l
             orders.sheet(),
             markets.sheet(settings),
             sales.sheet(settings),
-            costing.sheet(),
+            costing.sheet(settings),
             quote.sheet(settings),
         ],
         "Plan": [week_plan.sheet(settings), forecast.sheet(settings)],

@@ -20,6 +20,7 @@ from workbook_template.writing.charts import Chart, add_chart
 from workbook_template.writing.still_needed import Missing
 
 if TYPE_CHECKING:
+    from workbook_template.writing.blocks import Settings
     from workbook_template.writing.writer import Writer
 
 _WIDE = 26.5
@@ -61,7 +62,7 @@ def _chart_of_drivers(writer: Writer, row: int) -> None:
     add_chart(writer, row, chart)
 
 
-def sheet() -> Sheet:
+def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
     return Sheet(
         name="Costing",
@@ -79,14 +80,15 @@ def sheet() -> Sheet:
             Form("Cost of a block, step by step", (*block.STEPS, *block.TOTALS)),
             Custom(_STEPS_ROWS, _chart_of_steps),
             Form("Cost of the mushrooms", pack.MUSHROOMS),
-            NewPage(),
             Form("Cost of a pack, step by step", pack.STEPS),
             Form("Price and margin", pack.PRICE),
+            NewPage(),
             lines.LINES,
             Form("Best use of shelf space", lines.BEST_LINE),
             Lines("How to read the list", lines.WORDS, "farm text"),
-            Lines("Is another flush worth it?", flushes.WORDS, "farm text"),
+            flushes.answer(settings.currency),
             flushes.FLUSHES,
+            Lines("How to read the flushes", flushes.WORDS, "farm text"),
             Form("Basis of the flushes", flushes.BASIS),
             *what_helps.DETAILS,
             NewPage(),

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from workbook_template.schema.figures import used_in
 from workbook_template.schema.what_helps import PRICES
-from workbook_template.sheets.week_plan_stations import CAPACITIES
+from workbook_template.sheets.what_helps import LIMITS
+from workbook_template.writing.week_grid import WEEKS
 
 WORST, EXPECTED, BEST = "low", "expected", "high"
 CASES = {WORST: "at worst", EXPECTED: "as expected", BEST: "at best"}
@@ -126,7 +127,7 @@ def _loss() -> Change:
         ),
         f'"Fewer blocks of "&{_named("improve_loss_row")}&" lost: "&TEXT({best},"0.0%")&", not "'
         f'&TEXT({loss},"0.0%")',
-        '"its best quarter"',
+        '"your records: best quarter"',
         '"Losses of its next batches; what was done otherwise in that quarter."',
         _STARTED + here,
         _STARTED_USE + here,
@@ -148,7 +149,7 @@ def _flush(key: str, column: str, sign: str, days: str, label: str, measure: str
             for times in (at_worst, "1", at_best)
         ),
         f'"{label} of "&{_named(f"improve_{key}_row")}',
-        f'CHOOSE(1+{{improve_{key}_own}},"BE as typed, Costing","own BE")',
+        f'CHOOSE(1+{{improve_{key}_own}},"BE as typed, Costing","your records: BE")',
         measure,
         _STARTED + here,
         f"{{use}}+({{of_start}}*({{x}}-1)+{{of_stay}}*({{x}}*{days}-1))*{here}".replace(
@@ -159,6 +160,22 @@ def _flush(key: str, column: str, sign: str, days: str, label: str, measure: str
             f"({ends[1]}-{ends[0]})*ABS({{money}})/MAX({{rounding}},{{high}}-{{low}})",
         ),
     )
+
+
+_MORE_STAY = (
+    "INDEX({improve_strains.be},{improve_more_row})/(INDEX({improve_strains.be},{improve_more_row})"
+    "+INDEX({improve_strains.next},{improve_more_row}))"
+    "*(1+INDEX({improve_strains.interval},{improve_more_row}))-1"
+)
+_MORE_SPACES = (
+    "ROUNDUP(SUMPRODUCT(({helps_lines.strain_row}={improve_more_row})*1,"
+    f"{{helps_lines.worth_making}},{{helps_lines.fruiting}})*MAX(0,{_MORE_STAY})-{{rounding}},0)"
+)
+_ROOM_FOR_MORE = (
+    f'{_MORE_SPACES}&" more spaces: free in "&COUNTIF({{room_weeks.free}},">="&{_MORE_SPACES})'
+    f'&" of the next {WEEKS} weeks"'
+)
+"""How many shelf spaces the flush takes of a usual week, and in how many weeks they are free."""
 
 
 def _recipe() -> Change:
@@ -175,7 +192,7 @@ def _recipe() -> Change:
         "recipe",
         (size(f"-{of('down')}"), size(""), size(f"+{of('up')}")),
         f'INDEX({{strains.strain}},{of("strain")})&" on "&INDEX({{recipes.recipe}},{of("recipe")})',
-        '"own BE of both"',
+        '"your records: BE of both"',
         '"Batches of both recipes, made side by side: see the Trials sheet."',
         f"{{contribution}}+({{grown}}*(1-{{x}})-{of('dearer')}*{{started}}*{{x}})*{here}",
         f"{{use}}+(({{of_start}}+{{of_stay}})*({{x}}-1)+{{of_mixing}}*{{x}}*({mixer}-1))*{here}",
@@ -250,7 +267,7 @@ _IF_FULL = 'CHOOSE(1+COUNT({?helps_next})*({improve_swap}>=0),"",%s)'
 """While there is room, nothing has to make way for more of the best line."""
 _DEMAND = ("0-{improve_demand}", "0*{improve_demand}", "{improve_demand}*1")
 _ASKED = "{packs}*(1+{x})"
-_STATIONS = ",".join(f'"{PRICES[name].label.lower()}"' for name in CAPACITIES)
+_STATIONS = ",".join(f'"{PRICES[name].label.lower()}"' for name in LIMITS)
 TODAY = Change("today", _DEMAND, '"Today"', '""', '""', packs=_ASKED, unit="fraction")
 """Nothing changed, with as much demand as in each case."""
 
@@ -270,7 +287,7 @@ CHANGES = (
         "+",
         "(1+%s)",
         "One flush more",
-        '"BE and days of that flush, on blocks left standing."',
+        _ROOM_FOR_MORE + '&"; its BE and days."',
     ),
     _recipe(),
     _at_a_risk(
@@ -363,7 +380,7 @@ CHANGES = (
             f"0-INDEX({{by_market.{end}}},{{improve_market}})" for end in ("high", "per_day", "low")
         ),
         '"Drop "&INDEX({by_market.market},{improve_market})',
-        '"its own days"',
+        '"your records: its days"',
         '"Takings and hours of its next days; whether its buyers come elsewhere."',
         saved="{x}*{improve_market_days}",
     ),

@@ -15,7 +15,7 @@ from workbook_template.sheets.what_helps import IS_KNOWN
 from workbook_template.writing.blocks import Calculated, Form, Grid
 from workbook_template.writing.sentences import Sentences
 
-NOT_YET, AS_TYPED = "not known yet", "if as typed"
+YES, NOT_YET, AS_TYPED = "yes", "not known yet", "if as typed"
 _MANY = 365
 """More batches than that are said as so many: one a day for a year."""
 
@@ -45,9 +45,11 @@ _ONCE = [
 _ENDS = "{of_low},{of_expected},{of_high}"
 _SURE = (
     f'CHOOSE(1+({{high}}>{{rounding}}),CHOOSE(1+({{low}}<0-{{rounding}}),"brings nothing",'
-    f'"costs money"),CHOOSE(1+({{low}}<0-{{rounding}}),'
-    f'CHOOSE(1+ISNUMBER(FIND("typed",{{basis}})),"yes","{AS_TYPED}"),"{NOT_YET}"))'
+    f'"costs money"),CHOOSE(1+ISNUMBER(FIND("typed",{{basis}})),'
+    f'CHOOSE(1+({{low}}>{{rounding}}),"{NOT_YET}","{YES}"),'
+    f'CHOOSE(1+({{low}}<0-{{rounding}}),"{AS_TYPED}","{NOT_YET}")))'
 )
+"""Only what records show to pay, at its lowest, too, is sure."""
 
 LIST = Grid(
     "improve_list",
@@ -88,7 +90,7 @@ LIST = Grid(
         ),
         Computed(
             "basis",
-            "Range from",
+            "Rests on",
             "state",
             f'CHOOSE(1+COUNT({{money}}),"",{_each(*(one.basis for one in CHANGES))})',
         ),
@@ -99,11 +101,18 @@ LIST = Grid(
             f'CHOOSE(1+COUNT({{money}}),"",{_each(*(one.measure for one in CHANGES))})',
         ),
         Computed(
+            "sorts",
+            "Money, and more than all where it is sure",
+            "money",
+            f'{{money}}+({{sure}}="{YES}")'
+            "*(1+MAX({improve_list.money})-MIN({improve_list.money}))",
+        ),
+        Computed(
             "place",
             "Place",
             "count",
-            "RANK({money},{improve_list.money})"
-            "+SUMPRODUCT(({improve_list.money}={money})*({improve_list.number}<{number}))",
+            "RANK({sorts},{improve_list.sorts})"
+            "+SUMPRODUCT(({improve_list.sorts}={sorts})*({improve_list.number}<{number}))",
         ),
         Counter("number"),
     ),
@@ -117,7 +126,7 @@ def _there(column: str) -> str:
 
 RANKED = Grid(
     "improve",
-    "Changes by what they bring, at today's fullest station and demand",
+    "Changes in a usual week: first what your records show to pay, then by what they may bring",
     (
         Computed("change", "Change", "state", f'{{place}}&". "&{_there("change")}'),
         Computed("money", "Brings a week", "money", f"{_there('money')}*1"),
@@ -132,7 +141,7 @@ RANKED = Grid(
         ),
         Computed("sure", "Sure?", "state", f'{_there("sure")}&""'),
         Computed("batches", "Batches that would tell", "state", f'{_there("batches")}&""'),
-        Computed("basis", "Range from", "state", f'{_there("basis")}&""'),
+        Computed("basis", "Rests on", "state", f'{_there("basis")}&""'),
         Computed("measure", "What to measure", "state", f'{_there("measure")}&""'),
         Counter("place"),
         Computed(
@@ -162,13 +171,15 @@ def words(currency: str) -> Calculated:
         f'CHOOSE(1+({_top("batches")}<>""),"",": "&{_top("batches")}'
         '&" batches of each kind would tell")'
     )
-    typed = f'REPT(", {AS_TYPED}",({_top("sure")}="{AS_TYPED}")*1)'
+    known = f'REPT(" by your records",({_top("sure")}="{YES}")*1)'
+    typed = f'REPT(", {AS_TYPED}: a guess, to be measured first",({_top("sure")}="{AS_TYPED}")*1)'
     return Calculated(
         "improve_words",
         "The change worth most",
         "state",
-        'CHOOSE(1+(MAX({improve.money})>{rounding}),"nothing on the list would bring more.",'
-        f'{_top("change")}&", about "&{_amount("money", currency)}&" a week ("'
+        'CHOOSE(1+(MAX({improve.money})>{rounding}),"Nothing on the list would bring more.",'
+        f'"The change worth most"&{known}&": "&{_top("change")}&", about "'
+        f'&{_amount("money", currency)}&" a week ("'
         f'&{_amount("low", currency)}&" to "&{_amount("high", currency)}&{typed}&")"'
         f'&CHOOSE(1+({_top("sure")}="{NOT_YET}"),"","; {NOT_YET}"&{batches})&".")',
         "As on the Start sheet.",
@@ -186,10 +197,10 @@ _ANSWER = first_of(
         '"Enter the prices and costs of all product lines and the capacity of each station '
         'first. The Costing sheet says what is missing."',
     ),
-    otherwise='"Worth most: "&{?improve_words}&CHOOSE(1+COUNT({?helps_also}),""," Another station '
+    otherwise='{?improve_words}&CHOOSE(1+COUNT({?helps_also}),""," Another station '
     'would still be over its capacity, so that some of it may not be reached: see the Week plan.")',
 )
-START = 'REPT("The change worth most: "&{?improve_words},COUNT({?improve_known}))'
+START = "REPT({?improve_words},COUNT({?improve_known}))"
 """For the Start sheet: nothing while something is missing."""
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.sheets.improve_changes import CASES, CHANGES, EXPECTED, TODAY, WORST, Change
+from workbook_template.sheets.what_helps import IN_FRUITING
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
 _ALL = (TODAY, *CHANGES)
@@ -41,7 +42,7 @@ def _of_recipe(column: str) -> str:
 _FRESH = f"{_plan('fresh')}"
 _MADE = _helps("made")
 _IS = "({helps_tightest}=%s)"
-_FRUITING, _LABOR = "2+3", "ROWS({helps_stations.station})"
+_LABOR = "ROWS({helps_stations.station})"
 _BASE = (
     Computed("product", "Product line", "state", 'INDEX({helps_lines.product},{line})&""'),
     Computed("strain_row", "Row of the strain", "count", _plan("strain_row")),
@@ -58,7 +59,7 @@ _BASE = (
     Computed("started", "Blocks started", "number", _helps("started")),
     Computed("mixer", "Mixer loads", "number", _helps("mixer")),
     Computed(
-        "of_stay", "Use that follows the days in fruiting", "number", f"{_IS % _FRUITING}*{{use}}"
+        "of_stay", "Use that follows the days in fruiting", "number", f"{IN_FRUITING}*{{use}}"
     ),
     Computed(
         "of_pack", "Use that follows the packs", "number", f"{_IS % _LABOR}*{_plan('minutes')}/60"

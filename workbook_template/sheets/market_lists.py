@@ -7,7 +7,9 @@ them (Penn State Extension, Budgeting for Agricultural Decision Making, from mem
 stay the same with or without the market, so they are no part of it.
 
 How sure its mean is shows in how the days differ: Student's interval of the mean of a market's
-days, from the squares of what each is off the mean (Student 1908, Biometrika 6:1).
+days, from the squares of what each is off the mean (Student 1908, Biometrika 6:1). Half of it
+shrinks with the root of the days: where 0 is within, so many days in all would leave it out if the
+mean and the differences stay as they are (Student's t of more days is smaller, so that is enough).
 """
 
 from __future__ import annotations
@@ -75,13 +77,20 @@ _HALF = "TINV(1-{results_confidence},{days}-1)*SQRT({squares}/(({days}-1)*{days}
 _ENOUGH = "MAX(2,{days_to_judge})"
 
 
+_OF_MEAN = "(({high}-{low})/(2*MAX({rounding},ABS({per_day}))))"
+_MORE = f"MAX(1,ROUNDUP({{days}}*{_OF_MEAN}^2-{{rounding}},0)-{{days}})"
+_MANY = 365
+"""More days than that are said as so many."""
+
+
 def _verdict(currency: str) -> str:
-    low, high = (whole_money(end, currency) for end in ("{low}", "{high}"))
-    leaves = f'": a day leaves "&{low}&" to "&{high}'
+    mean, low, high = (whole_money(one, currency) for one in ("{per_day}", "{low}", "{high}"))
     said = 'CHOOSE(1+({low}>0),CHOOSE(1+({high}<0),"Not known yet","Loses money"),"Worth it")'
+    more = f'CHOOSE(1+({_MORE}>{_MANY}),"some "&{_MORE},"over {_MANY}")&" more would tell"'
     return (
         f'CHOOSE(1+({{days}}>={_ENOUGH}),"Too few days to tell: "&{{days}},'
-        f'{said}&{leaves}&" ("&{{days}}&" days)")'
+        f'{said}&": about "&{mean}&" a day ("&{low}&" to "&{high}&", "&{{days}}&" days)"'
+        f'&CHOOSE(1+({{low}}<=0)*({{high}}>=0),"","; "&{more}))'
     )
 
 
@@ -119,7 +128,7 @@ def by_market(currency: str) -> Grid:
                 "Is it worth it?",
                 "state",
                 f'CHOOSE(1+({{days}}>0),"",{_verdict(currency)})',
-                width=45.0,
+                width=61.0,
             ),
             Computed(
                 "judged",

@@ -92,8 +92,9 @@ def form(mass: str) -> Form:
         '"Nothing is logged on the Harvests sheet for these weeks.",'
         "CHOOSE(1+({masses_wrong}>0),"
         "CHOOSE(1+({masses_home_over}>0),"
-        f'"It adds up: "&{said("MAX(0,{masses_open})")}&" is in the cold room, eaten, "'
-        '&"given away, or sold without a row here.",'
+        f'CHOOSE(1+(ROUND({{masses_open}},0)>0),"All that was picked is sold or logged as unsold.",'
+        f'{said("{masses_open}")}&" of what was picked is neither sold nor logged as unsold: "'
+        '&"it is still in the cold room, or was eaten, given away, or sold without a row here."),'
         f'"Packs not sold weigh "&{said("{masses_home}-{masses_unsold}")}'
         '&" more than Unsold on the Harvests sheet: enter them there, too."),'
         f'"More "&INDEX({{strain_masses.strain}},{strain})&" was sold than was picked: "'

@@ -31,7 +31,8 @@ _HOW = (
     "of selling added back, over the hours of that work. Compare it with the wage.",
     "Is it worth it? From the days so far, the range that holds the contribution of its average "
     "day, as surely as the confidence of the intervals on the Results sheet. Worth it: all of it "
-    "is above zero. Not known yet: zero is in it; log more days. It can't know of other seasons.",
+    "is above zero. Not known yet: zero is in it; so many more days would tell, if they are like "
+    "those so far. It can't know of other seasons.",
 )
 
 _IN_ORDER = Form(
@@ -82,7 +83,7 @@ def sheet(settings: Settings) -> Sheet:
             TableBlock(MARKETS),
         ],
         workings=[_IN_ORDER, Form("The list by month", (lists.FIRST_MONTH,)), *masses.WORKINGS],
-        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 9, 10.5, 12.5, 12.5, 12.5, 46),
+        widths=(29, 10, 11, 9.5, 9, 9.5, 26, 9.5, 9, 11, 9, 10.5, 12.5, 12.5, 12.5, 62),
         landscape=True,
         pages_high=1,
         checks=_CHECKS,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.room_rows import MOST_ROOMS, STAGES
+from workbook_template.sheets.costing_parts import number_of
 from workbook_template.writing.blocks import ROUNDING, Check, Grid
 from workbook_template.writing.week_grid import WEEKS
 
@@ -118,6 +119,12 @@ _BY_DAY = Grid(
                     f"{{{stage}_blocks}}/MAX(1,{{{stage}_spaces}})",
                 ),
             )
+        ),
+        Computed(
+            "free",
+            "Spaces free in fruiting, from today on",
+            "number",
+            'CHOOSE(1+({day}>={today}),"",{fruiting_spaces}-{fruiting_blocks})',
         ),
     ),
     rows=DAYS,
@@ -253,6 +260,10 @@ def _fullest(stage: str) -> tuple[Computed, ...]:
     )
 
 
+_OF_WEEK = (
+    f"INDEX({{room_days.free}},{_DAYS_A_WEEK}*({{line}}-1)+1)"
+    f":INDEX({{room_days.free}},{_DAYS_A_WEEK}*{{line}})"
+)
 _BY_WEEK = Grid(
     "room_weeks",
     "The fullest day of each week",
@@ -260,6 +271,12 @@ _BY_WEEK = Grid(
         _LINE,
         Computed("week", "Week of", "date", f"{{plan_monday}}+{_DAYS_A_WEEK}*({{line}}-1)"),
         *(one for stage in STAGES for one in _fullest(stage)),
+        Computed(
+            "free",
+            "Spaces free in fruiting, fullest day",
+            "number",
+            f'CHOOSE(1+(COUNT({_OF_WEEK})>0),"",MIN({_OF_WEEK}))',
+        ),
     ),
     rows=WEEKS,
 )
@@ -304,6 +321,20 @@ SENTENCE = (
     f'&CHOOSE(1+({_COUNT}>{_NAMED}),"",({_COUNT}-{_NAMED})&" more: see the Rooms sheet.")))'
 )
 """The rooms that are over-full, today's first."""
+
+
+def free_in_fruiting(free: str = "room_weeks.free") -> str:
+    """Write how many spaces are free at least in the fruiting rooms, and in which week."""
+    least = f"MIN({{{free}}})"
+    week = f"INDEX({{room_weeks.week}},{number_of(least, free, 'room_weeks.line')})"
+    return f'MAX(0,INT({least}+{{rounding}}))&", in the week of "&{iso_date(week)}'
+
+
+FREE_SENTENCE = (
+    'CHOOSE(1+(COUNT({room_weeks.free})>0),"",'
+    f'"Free spaces in the fruiting rooms in the next {WEEKS} weeks, by the Week plan: least "'
+    f'&{free_in_fruiting()}&".")'
+)
 
 CHECKS = (
     Check(

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from workbook_template.schema.columns import iso_date
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
 from workbook_template.sheets import quote_changes as changes
 from workbook_template.sheets import quote_figures as figures
 from workbook_template.sheets.money_text import money_words
 from workbook_template.sheets.trials_verdicts import first_of
-from workbook_template.sheets.week_plan_stations import CAPACITIES
+from workbook_template.sheets.what_helps import LIMIT_NAMES
 from workbook_template.writing.blocks import ROUNDING, Check, Form, Lines, Sheet
 from workbook_template.writing.sentences import Sentences
 from workbook_template.writing.side_by_side import SideBySide
@@ -52,7 +53,8 @@ def _answer(currency: str) -> str:
     at_price = f'"At "&{money("price")}&" a pack this"'
     room = (
         f'CHOOSE(1+{{?quote_fruited_if}}," It takes no shelf space in fruiting.",'
-        f'" It takes "&{spaces}&" of the shelf spaces in fruiting"&{as_ever}&"; free: "&{free}&"."'
+        f'" It takes "&{spaces}&" of the shelf spaces in fruiting"&{as_ever}'
+        f'&"; free in a usual week: "&{free}&"."'
         f'&CHOOSE(1+({short}>0),""," That is "&{short}&" too few."))'
     )
     return first_of(
@@ -76,7 +78,7 @@ def _answer(currency: str) -> str:
 
 def _besides(currency: str) -> str:
     """Write what a pack must also earn where the fullest station is over full."""
-    names = ",".join(f'"{station}"' for station in CAPACITIES)
+    names = ",".join(f'"{station}"' for station in LIMIT_NAMES)
     worth = money_words("{?quote_elsewhere_if}", currency)
     floor = money_words(_up("{?quote_floor_if}"), currency)
     return (
@@ -87,8 +89,27 @@ def _besides(currency: str) -> str:
     )
 
 
+_LEAST = "MAX(0,INT({?quote_least_if}+{rounding}))"
+_LACKING = "ROUNDUP(N({?quote_added_if})-MAX(0,{?quote_least_if})-{rounding},0)"
+_CALENDAR = (
+    f'CHOOSE(1+({_KNOWN}*COUNT({{?quote_ready_if}})>0),"",'
+    '"By the calendar: started today, it can first be sold on "'
+    f'&{iso_date("{?quote_ready_if}")}&"."'
+    "&CHOOSE(1+(COUNT({?quote_least_if})*(N({?quote_packs_if})>0)*COUNT({?quote_added_if})>0),"
+    f'"",CHOOSE(1+({_LACKING}>0)," There is room for it in fruiting"," Fruiting lacks "&{_LACKING}'
+    '&" spaces for it")&": with all orders of the Week plan, "'
+    f'&{_LEAST}&" are free on the fullest day, in the week of "'
+    f'&{iso_date("{?quote_fullest_if}")}&"."))'
+)
+"""When the quote can be delivered first, and whether the fruiting rooms have room for it then."""
+
+
 def _answers(currency: str) -> dict[str, str]:
-    return {"quote_words": _answer(currency), "quote_besides": _besides(currency)}
+    return {
+        "quote_words": _answer(currency),
+        "quote_besides": _besides(currency),
+        "quote_calendar": _CALENDAR,
+    }
 
 
 _CHOSEN = '(({quote_product}<>"")+({quote_strain}<>"")>0)'
@@ -117,6 +138,8 @@ _MISSING = "&".join(
 _ABOUT = (
     "Blank is as today. Nothing here changes the Products sheet, the plan or the logs: to keep "
     "it, type it on the Products sheet. Blocks cost what they cost in a usual week as planned.",
+    "A usual week has the packs of the Products sheet, no orders and no special weeks; all figures "
+    "here go by it. Only the sentence that begins with the calendar goes by the weeks ahead.",
     "The lowest price that contributes covers whatever is spent only because of the pack. Room "
     "energy, equipment and overhead stay the same with or without it, and all contributions "
     "together have to cover them: do not sell everything at that price.",

@@ -246,14 +246,53 @@ _OF_STATION = ",".join(
         "@begun*{inoculating_minutes}/60",
         f"@begun*{_used('incubation_days')}/7",
         "N(@?weeks)*@blocks/@sold_share",
+        "N(@?weeks)*@blocks/@sold_share",
         _FULL_LABOR,
     )
 )
-"""What a pack sold takes of each station, in the order of the Week plan: as ``helps_lines`` has it
-for the product lines."""
+"""What a pack sold takes of each limit, in the order of ``LIMITS``: as ``helps_lines`` has it for
+the product lines. A block takes air as it takes a shelf space."""
 
+_WEEK_IN = "INT(({today}+@stands-{plan_monday})/7)+1"
+_FREE_THEN = "INDEX({room_weeks.free},@week_in):INDEX({room_weeks.free},ROWS({room_weeks.free}))"
+_LAST_WEEK = "(ROWS({room_weeks.line})+1)"
 WORKINGS = _both(
     Calculated("fruited", "Goes into fruiting", "count", '(@form<>"block")*1'),
+    Calculated(
+        "stands",
+        "Start to fruiting, or to the sale of a block",
+        "d",
+        f"{_used('incubation_days')}*1",
+    ),
+    Calculated(
+        "ready",
+        "First market day, if started today",
+        "date",
+        "{market_this_week}-7*INT(MIN(0,{market_this_week}-{today}+INT({rounding}"
+        f"-{{days_before_market}}-@stands-@fruited*{_used('first_flush_days')}))/7)",
+        "With the days from start to market of the Week plan.",
+    ),
+    Calculated(
+        "week_in",
+        "Week of the plan in which it is moved",
+        "count",
+        f'CHOOSE(1+@fruited*({_WEEK_IN}<{_LAST_WEEK}),"",{_WEEK_IN})',
+        "Blank where it takes no space in fruiting in the weeks of the plan.",
+    ),
+    Calculated(
+        "least",
+        "Fewest spaces free in fruiting from then on",
+        "number",
+        f'CHOOSE(1+(COUNT({_FREE_THEN})>0),"",MIN({_FREE_THEN}))',
+        "By the Week plan, with all orders.",
+    ),
+    Calculated(
+        "fullest",
+        "Week in which they are fewest",
+        "date",
+        f"INDEX({{room_weeks.week}},{_LAST_WEEK}-SUMPRODUCT(MAX(({{room_weeks.free}}=@least)"
+        f"*({{room_weeks.line}}>=@week_in)*({_LAST_WEEK}-{{room_weeks.line}}))))",
+    ),
     Calculated(
         "mass",
         "Sold mass of a pack",

@@ -55,7 +55,20 @@ def _places(stage: str) -> Calculated:
     )
 
 
-_PLACES = Form("All rooms of a stage", tuple(map(_places, STAGES)))
+_PLACES = Form(
+    "All rooms of a stage",
+    (
+        *map(_places, STAGES),
+        Calculated(
+            "fruiting_air",
+            "Blocks that shelves and fans hold",
+            "count",
+            'CHOOSE(1+(COUNT({rooms.airless})>0),"",MAX(1,{fruiting_places}-SUM({rooms.airless})))',
+            "All fruiting rooms, at their CO2 limits. Blank until a fan air flow is typed; a room "
+            "without one counts by its shelves.",
+        ),
+    ),
+)
 _WALLED = Form(
     "Rooms with all their walls",
     (

@@ -6,6 +6,10 @@ value, or shadow price, of the resource in the linear program that fills the wee
 contribution as possible, no line above its demand. Where all demand is met, no resource is short,
 and one more unit is worth nothing.
 
+The fans in fruiting limit the blocks as the shelves do: so many stay at the CO2 that the grower
+wants. A room holds what both its shelves and its fan hold, so that more of one of them alone brings
+nothing where the other is the limit.
+
 Sources: Dantzig, Linear Programming and Extensions, 1963 (duality; the knapsack with parts, filled
 by worth per unit); limiting factor analysis as management accounting teaches it, contribution per
 unit of the limiting factor (ACCA, Performance Management; from memory).
@@ -13,16 +17,40 @@ unit of the limiting factor (ACCA, Performance Management; from memory).
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.schema.figures import used_in
 from workbook_template.schema.products import PRODUCTS
+from workbook_template.schema.room_rows import MOST_ROOMS
 from workbook_template.schema.what_helps import MORE, PRICES
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.sheets.money_text import money_words
 from workbook_template.sheets.trials_verdicts import first_of
 from workbook_template.sheets.week_plan_stations import CAPACITIES
-from workbook_template.writing.blocks import Calculated, Form, Grid
+from workbook_template.writing.blocks import Calculated, Custom, Form, Grid
 from workbook_template.writing.sentences import Sentences
+
+if TYPE_CHECKING:
+    from workbook_template.writing.writer import Writer
+
+_SHELVES = "fruiting"
+LIMITS = {
+    limit: key
+    for name, capacity in CAPACITIES.items()
+    for limit, key in (
+        (name, capacity),
+        *((("air", "fruiting_air"),) if name == _SHELVES else ()),
+    )
+}
+"""The stations of the Week plan, and what the air of the fruiting rooms allows."""
+LIMIT_NAMES = tuple("the fruiting fan" if name == "air" else name for name in LIMITS)
+IN_FRUITING = "(({helps_tightest}=2+3)+({helps_tightest}=2*3))"
+"""Whether blocks in fruiting are the limit, by shelves or by air."""
+FRUITING_HOLDS = "MIN(INDEX({helps_stations.capacity},2+3),INDEX({helps_stations.capacity},2*3))"
+"""What shelves and fans hold of blocks in fruiting; the fans are blank without one."""
+IS_FULL = f"{IN_FRUITING}*COUNT({{?helps_next}})"
+"""Whether packs wait for room in fruiting."""
 
 _UNITS = {
     "mixer": "loads",
@@ -30,10 +58,14 @@ _UNITS = {
     "bench": "hours",
     "incubation": "shelf spaces",
     "fruiting": "shelf spaces",
+    "air": "blocks",
     "labor": "hours",
 }
-_NAMES = ",".join(f'"{station}"' for station in CAPACITIES)
-_LABELS = ",".join(f'"{name.capitalize()}, {_UNITS[name]}"' for name in CAPACITIES)
+_NAMES = ",".join(f'"{name}"' for name in LIMIT_NAMES)
+_LABELS = ",".join(
+    f'"{name.removeprefix("the ").capitalize()}, {unit}"'
+    for name, unit in zip(LIMIT_NAMES, _UNITS.values(), strict=True)
+)
 
 
 def _of_plan(column: str) -> str:
@@ -41,7 +73,7 @@ def _of_plan(column: str) -> str:
 
 
 def _each_station(template: str) -> str:
-    return f"CHOOSE({{number}},{','.join(template.replace('%s', name) for name in CAPACITIES)})"
+    return f"CHOOSE({{number}},{','.join(template.replace('%s', name) for name in LIMITS)})"
 
 
 _USES = (
@@ -65,6 +97,7 @@ _USES = (
         "number",
         f"(1-{_of_plan('as_block')})*{{good}}*{used_in('fruiting_days', '{strain_row}')}/7",
     ),
+    Computed("air", "Fruiting fan, blocks", "number", "{fruiting}*1"),
     Computed(
         "labor",
         "Labor",
@@ -129,7 +162,7 @@ _LINES = Grid(
             "made",
             "Packs that fit",
             "number",
-            "CHOOSE(1+({units}>0),{worth_making},{fits}/{use})",
+            "CHOOSE(1+({units}>0),{worth_making},N({?fits})/{use})",
         ),
         Computed("waiting", "Turn, waits", "count", 'CHOOSE(1+({waits}>{rounding}),"",{rank})'),
         Computed(
@@ -150,27 +183,43 @@ def _load(column: str, over: str = "") -> str:
     return f'CHOOSE(1+(COUNT({{helps_lines.{column}}})>0),"",{loads}{over})'
 
 
-_WORTH = 'CHOOSE(1+({number}={helps_tightest}),CHOOSE(1+({share}>1),0,""),{helps_worth})'
+_OTHER = "(({number}=2+3)*({helps_tightest}=2*3)+({number}=2*3)*({helps_tightest}=2+3))"
+"""Shelves while the air is the limit, or air while the shelves are: worth nothing alone."""
+_WORTH = (
+    "CHOOSE(1+({number}={helps_tightest}),"
+    f'CHOOSE(1+({{share}}>1)*(1-{_OTHER}),0,""),{{helps_worth}})'
+)
+
+
+def _capacity(key: str) -> str:
+    """Write a capacity; no station waits for that of the fans, which is blank without one."""
+    return (
+        f"{{{key}}}*1"
+        if key in CAPACITIES.values()
+        else f'CHOOSE(1+COUNT({{?{key}}}),"",N({{?{key}}}))'
+    )
+
+
 STATIONS = Grid(
     "helps_stations",
-    "What would help: the stations in a usual week, lines that lose money left out",
+    "The stations in a usual week, lines that lose money left out",
     (
         Computed("station", "Station", "state", f"CHOOSE({{number}},{_LABELS})"),
-        Computed("load", "Needed", "number", _load("worth_making")),
+        Computed("load", "Needed", "units", _load("worth_making")),
         Computed(
             "capacity",
             "Capacity",
-            "number",
-            f"CHOOSE({{number}},{','.join(f'{{{key}}}*1' for key in CAPACITIES.values())})",
+            "units",
+            f"CHOOSE({{number}},{','.join(map(_capacity, LIMITS.values()))})",
         ),
         Computed("share", "Share needed", "fraction", "{load}/{capacity}"),
-        Computed("free", "Free", "number", "MAX(0,{capacity}-{load})"),
-        Computed("short", "Short", "number", "MAX(0,{load}-{capacity})"),
+        Computed("free", "Free", "units", "MAX(0,{capacity}-{load})"),
+        Computed("short", "Short", "units", "MAX(0,{load}-{capacity})"),
         Computed("worth", "One more brings a week", "money", _WORTH),
         Computed(
             "payback",
             "Paid back, weeks",
-            "number",
+            "units",
             'CHOOSE(1+(N({worth})>0)*COUNT({price}),"",{price}/N({worth}))',
         ),
         Counter("number"),
@@ -189,8 +238,41 @@ STATIONS = Grid(
             is_working=True,
         ),
     ),
-    rows=len(CAPACITIES),
+    rows=len(LIMITS),
 )
+
+
+def _of_room(key: str, label: str, unit: str, column: str = "") -> Computed:
+    return Computed(key, label, unit, f"INDEX({{rooms.{column or key}}},{{line}})*1")
+
+
+_FANS = Grid(
+    "helps_fans",
+    "Fans and shelves: what each room can hold at its CO2 limit",
+    (
+        Computed("room", "Room", "state", 'INDEX({rooms.room},{line})&""'),
+        Computed("stage", "Stage", "state", 'INDEX({rooms.stage},{line})&""'),
+        _of_room("spaces", "Shelf spaces", "count"),
+        _of_room("fan", "Blocks the fan holds", "count", "fan_blocks"),
+        _of_room("limit", "CO2 limit", "ppm", "ppm"),
+        _of_room("full", "CO2, shelves full", "ppm", "fan_ppm"),
+        _of_room("has", "Fan air flow", "m³/h", "fan_flow"),
+        _of_room("needs", "Flow needed, shelves full", "m³/h", "air"),
+        Counter("line"),
+    ),
+    rows=MOST_ROOMS,
+)
+
+
+def _to_rooms(writer: Writer, row: int) -> None:
+    writer.link(row, 1, "Rooms", "Fans, CO2 limits: Rooms sheet")
+    writer.text(
+        row,
+        2,
+        "Where the fan is the limit, more shelves bring nothing before more air does.",
+        "farm note",
+    )
+
 
 _FIGURES = Form(
     "What would help",
@@ -200,7 +282,8 @@ _FIGURES = Form(
             "helps_tightest",
             "Fullest station",
             "count",
-            "CHOOSE(1+(COUNT({helps_stations.share})=ROWS({helps_stations.share})),"
+            "CHOOSE(1+(COUNT({helps_stations.share})+1-COUNT({?fruiting_air})"
+            "=ROWS({helps_stations.share})),"
             f'"",{number_of("{helps_share}", "helps_stations.share", "helps_stations.number")})',
         ),
         Calculated(
@@ -258,7 +341,7 @@ IS_KNOWN = (
 
 
 def _answer(currency: str) -> str:
-    more = ",".join(f'"{PRICES[name].label.lower()}"' for name in CAPACITIES)
+    more = ",".join(f'"{PRICES[name].label.lower()}"' for name in LIMITS)
     return first_of(
         (
             "SUM({helps_lines.packs})=0",
@@ -295,10 +378,15 @@ def _besides(currency: str) -> str:
         f'"This counts on more room at another station, "&{_station("{?helps_also}")}'
         '&", which would still be over its capacity. "'
     )
+    air = (
+        '"The fan is the limit at the CO2 limit on the Rooms sheet: more shelves bring nothing '
+        'before more air does. "'
+    )
     out = f'"Left out, since each pack loses money: "&MID({left_out},3,LEN({left_out}))&". "'
     return (
         f'CHOOSE(1+({is_full}>0),"",{in_all}&CHOOSE(1+COUNT({payback}),"",{paid})'
-        f'&CHOOSE(1+COUNT({{?helps_also}}),"",{also}))'
+        f'&CHOOSE(1+COUNT({{?helps_also}}),"",{also})'
+        f'&CHOOSE(1+(N({{?helps_tightest}})=2*3),"",{air}))'
         f'&CHOOSE(1+(LEN({left_out})>0),"",{out})'
         f'&CHOOSE(1+({IS_KNOWN}>0),"","All stations and prices: see Costing.")'
     )
@@ -311,5 +399,6 @@ def answer(currency: str) -> Sentences:
     )
 
 
-DETAILS = (STATIONS, Form(MORE.title, MORE.fields))
+_SAID = Sentences("Fan, shelves, mixer: what would help?", {"helps_said": '{?helps_words}&""'})
+DETAILS = (_SAID, STATIONS, _FANS, Custom(1, _to_rooms), Form(MORE.title, MORE.fields))
 WORKINGS = (_FIGURES, _LINES)
