@@ -9,6 +9,7 @@ from collections import Counter
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from xml.etree.ElementTree import iterparse
 
 import as_on_farms  # noqa: F401
 import pytest
@@ -16,12 +17,17 @@ import shared
 from hypothesis import settings
 from needed import NEEDED, all_must_run
 from office import Office
+from openpyxl.worksheet import _reader
 
 from workbook_template import build as building
 
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
     from types import ModuleType
+
+# The library's own way of reading harmless XML takes a fifth longer for a workbook. What tests hand
+# to it they, or LibreOffice, wrote; strangers' files go through the package's reader.
+_reader.iterparse = iterparse
 
 COUNTS = pytest.StashKey[Counter[str]]()
 NOT_RUN = pytest.StashKey[dict[str, int]]()
@@ -66,9 +72,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_collection_finish() -> None:
-    """Look for no garbage among the tests and what they import: all of it stays to the end."""
+    """Look for no garbage among the tests and what they import: all of it stays to the end.
+
+    Workbooks come and go by hundreds of thousands of cells, so it is looked for more rarely, too.
+    """
     gc.collect()
     gc.freeze()
+    gc.set_threshold(10_000, 10, 10)
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)

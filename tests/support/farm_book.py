@@ -169,9 +169,10 @@ def recalculated(document: Document, units: str) -> Book:
     """Read an open demo workbook."""
     workbook = _canvas(units)
     for name, lines in document.values(*SHEETS).items():
+        sheet = workbook[name]  # the library goes over all sheets to find one
         for row, line in enumerate(lines, 1):
             for column, value in enumerate(line, 1):
-                cell = workbook[name].cell(row, column)
+                cell = sheet.cell(row, column)
                 if not isinstance(cell, MergedCell):
                     cell.value = value.code if isinstance(value, CellError) else value
     return Book(workbook, units)

@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections import Counter
 from datetime import date
 from difflib import SequenceMatcher
+from functools import cache
 from math import isclose
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -48,6 +49,7 @@ class Alignment:
 
     def __init__(self, ours: Cells, theirs: Cells) -> None:
         self._columns = _columns(ours, theirs)
+        self._column = cache(self._moved)
         self._rows = _anchors(_words(ours, 1), _words(theirs, self._column(1)))
         self._known = [here for here, _ in self._rows]
 
@@ -61,7 +63,7 @@ class Alignment:
         is_gone = at < len(self._rows) and moved >= self._rows[at][1]
         return (0 if is_gone else moved), self._column(column)
 
-    def _column(self, column: int) -> int:
+    def _moved(self, column: int) -> int:
         known = [one for one in self._columns if one <= column]
         return column + self._columns[max(known)] if known else column
 

@@ -8,6 +8,7 @@ takes nothing back but the exit status: what the command says it writes itself t
 from __future__ import annotations
 
 import faulthandler
+import gc
 import json
 import os
 import signal
@@ -127,6 +128,7 @@ def work() -> None:
     sys.unraisablehook = callable
     threading.Thread(target=_end_with_the_other, daemon=True).start()
     _silence_libraries()
+    gc.disable()  # a command is one piece of work, and no garbage is looked for at its end either
     _limit(_WHOLE * SECONDS, 0)
     status = _WRONG_USE
     try:

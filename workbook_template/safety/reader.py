@@ -17,10 +17,11 @@ from openpyxl.packaging.relationship import get_dependents, get_rels_path
 from openpyxl.reader.excel import ExcelReader
 from openpyxl.styles.numbers import is_date_format, is_timedelta_format
 from openpyxl.styles.stylesheet import Stylesheet
-from openpyxl.utils.cell import coordinate_to_tuple
+from openpyxl.utils.cell import coordinate_to_tuple, get_column_letter
 from openpyxl.utils.datetime import from_excel, to_excel
 from openpyxl.worksheet._reader import (
     FORMULA_TAG,
+    INLINE_STRING,
     ROW_TAG,
     TABLE_TAG,
     VALIDATION_TAG,
@@ -29,12 +30,13 @@ from openpyxl.worksheet._reader import (
 )
 from openpyxl.worksheet.datavalidation import DataValidationList
 from openpyxl.worksheet.table import Table, TablePartList
-from openpyxl.xml.constants import ARC_STYLE, ARC_THEME, COMMENTS_NS
+from openpyxl.xml.constants import ARC_STYLE, ARC_THEME, COMMENTS_NS, SHEET_MAIN_NS
 
 from workbook_template.errors import shown
 from workbook_template.progress import tell
 from workbook_template.safety.looks import Look, own_looks
 from workbook_template.safety.parts import KINDS_READ, RELATIONS
+from workbook_template.safety.scan import LAST_COLUMN
 from workbook_template.safety.shared_formula import SharedFormula
 from workbook_template.texts import text_in_file
 
@@ -46,6 +48,14 @@ if TYPE_CHECKING:
 
 _MILLISECOND = 2e-8
 """In days; finer than that no date is kept."""
+_IN_WORDS = frozenset({"n", "s", "str"})
+"""Kinds of cells whose value is a number, the number of a text, or a text."""
+_TEXT_TAG = f"{{{SHEET_MAIN_NS}}}t"
+_NUMBERS = {get_column_letter(number): number for number in range(1, LAST_COLUMN + 1)}
+"""Of the columns that are read, by their letters."""
+_Found = tuple[int, int, int, Any, str, Any]
+"""A cell: row, column, number of its style, what it holds, what that is, and of a formula its value
+as it stands in the file."""
 _BESIDE_ROWS: dict[str, tuple[str, Any]] = {
     VALIDATION_TAG: ("data_validations", DataValidationList),
     TABLE_TAG: ("tables", TablePartList),
@@ -92,53 +102,89 @@ class _SheetParser(WorkSheetParser):
         self.data_validations: Any = DataValidationList()
         self._shared: dict[str, SharedFormula] = {}
 
-    def parse(self) -> Generator[Any, None, None]:
-        """Return each row, its number and its cells."""
+    def parse(self) -> Generator[_Found, None, None]:
+        """Return each cell, row by row."""
         elements: Any = iterparse(self.source)
         for _, element in elements:
             if element.tag == ROW_TAG:
-                yield self.parse_row(element)
+                yield from self._cells(element)
                 element.clear()
             elif element.tag in _BESIDE_ROWS:
                 name, kind = _BESIDE_ROWS[element.tag]
                 setattr(self, name, kind.from_tree(element))
 
-    def parse_cell(self, element: Any) -> dict[str, Any]:
-        """Return a cell; in a text that stands in it, ``_x0041_`` stands for a letter.
+    def _cells(self, row: Any) -> list[_Found]:
+        number = row.get("r")
+        self.row_counter = self.row_counter + 1 if number is None else int(number)
+        self.col_counter = 0
+        ending = str(self.row_counter)
+        return [self._cell(element, ending) for element in row]
 
-        Of a formula its value comes along as it stands in the file.
-        """
-        cell: dict[str, Any] = super().parse_cell(element)
-        kind = element.get("t", "n")
-        if cell["data_type"] == "f":
-            is_inline = kind == "inlineStr"
-            cell["stored"] = element if is_inline else (kind, element.findtext(VALUE_TAG))
-        elif kind in ("inlineStr", "str") and cell["data_type"] == "s":
-            value = cell["value"]
-            cell["value"] = text_in_file(value) if isinstance(value, str) else value
-        return cell
-
-    def parse_formula(self, element: Any) -> Any:
-        """Return the formula of a cell; one that cells share is taken apart once."""
+    def _cell(self, element: Any, ending: str) -> _Found:
+        kind, style = element.get("t", "n"), int(element.get("s", 0))
+        where = element.get("r", "")
+        row, column = self.row_counter, _NUMBERS.get(where.removesuffix(ending), 0)
+        if not column:
+            row, column = coordinate_to_tuple(where) if where else (row, self.col_counter + 1)
         formula = element.find(FORMULA_TAG)
-        if formula.get("t") != "shared":
-            return super().parse_formula(element)  # type: ignore[no-untyped-call]
-        where, text, number = element.get("r"), f"={formula.text or ''}", formula.get("si")
-        place = coordinate_to_tuple(where) if where else (self.row_counter, self.col_counter)
+        if formula is not None:
+            is_inline = kind == "inlineStr"
+            stored = element if is_inline else (kind, element.findtext(VALUE_TAG))
+            found = row, column, style, self._formula(formula, element, row, column), "f", stored
+        elif len(element):
+            found = row, column, style, *self._content(kind, element), None
+        else:
+            found = row, column, style, None, kind, None
+        self.col_counter = column
+        return found
+
+    def _formula(self, formula: Any, element: Any, row: int, column: int) -> Any:
+        """Return the formula of a cell; one that cells share is taken apart once."""
+        kind = formula.get("t")
+        if kind is None:
+            return f"={formula.text or ''}"
+        if kind != "shared":
+            return self.parse_formula(element)  # type: ignore[no-untyped-call]
+        text, number = f"={formula.text or ''}", formula.get("si")
         if number in self._shared:
-            return self._shared[number].at(*place)
+            return self._shared[number].at(row, column)
         if text != "=":
-            self._shared[number] = SharedFormula(text, *place)
+            self._shared[number] = SharedFormula(text, row, column)
         return text
 
-    def stored(self, kept: Any) -> dict[str, Any]:
-        """Return what came along with a formula as the cell that it would be without it."""
+    def _content(self, kind: str, element: Any) -> tuple[Any, str]:
+        """Return what a cell holds, and what that is; the library is asked about rarer kinds.
+
+        In a text that stands in the cell itself, ``_x0041_`` stands for a letter.
+        """
+        if kind in _IN_WORDS:
+            return self._said(kind, element.findtext(VALUE_TAG))
+        inline = element.find(INLINE_STRING) if kind == "inlineStr" else None
+        if inline is not None and [one.tag for one in inline] == [_TEXT_TAG] and inline[0].text:
+            return text_in_file(inline[0].text), "s"
+        cell: dict[str, Any] = self.parse_cell(element)
+        value = cell["value"]
+        is_text = inline is not None and isinstance(value, str)
+        return text_in_file(value) if is_text else value, cell["data_type"]
+
+    def _said(self, kind: str, text: str | None) -> tuple[Any, str]:
+        if not text:
+            return None, kind
+        if kind == "n":
+            is_whole = not any(sign in text for sign in ".eE")
+            return int(text) if is_whole else float(text), kind
+        return self.shared_strings[int(text)] if kind == "s" else text_in_file(text), "s"
+
+    def stored(self, kept: Any) -> tuple[Any, str]:
+        """Return what came along with a formula, as a cell without the formula would hold it."""
         if not isinstance(kept, tuple):
-            return self.parse_cell(kept)
+            return self._content("inlineStr", kept)
         kind, text = kept
+        if kind in _IN_WORDS:
+            return self._said(kind, text)
         element = Element("c", {"t": kind})
         SubElement(element, VALUE_TAG).text = text
-        return self.parse_cell(element)
+        return self._content(kind, element)
 
 
 class Reader(ExcelReader):
@@ -196,10 +242,10 @@ class Reader(ExcelReader):
             worksheet: Any = self.wb[title]
             cells = sheets[title] = {}
             for (row, column), one in kept.items():
-                found = parser.stored(one)
-                if found["value"] is not None:
+                value, kind = parser.stored(one)
+                if value is not None:
                     style = worksheet._cells[row, column]._style
-                    cells[row, column] = self._cell(worksheet, row, column, found, style)
+                    cells[row, column] = self._cell(worksheet, row, column, value, kind, style)
             self._find_dates(cells.values())
         return sheets
 
@@ -234,28 +280,25 @@ class Reader(ExcelReader):
         styles, cells, looks = book._cell_styles, worksheet._cells, self._looks
         stored = self._stored[worksheet.title] = {}
         dressed = self.dressed.setdefault(worksheet.title, {})
-        for _, line in parser.parse():
-            for one in line:
-                row, column, number = one["row"], one["column"], one["style_id"]
-                look = looks[number] if number < len(looks) else None
-                if look is not None:
-                    dressed[row, column] = look
-                if one["value"] is None:
-                    continue
-                stored.pop((row, column), None)
-                if "stored" in one:
-                    stored[row, column] = one["stored"]
-                cells[row, column] = self._cell(worksheet, row, column, one, styles[number])
+        for row, column, number, value, kind, kept in parser.parse():
+            look = looks[number] if number < len(looks) else None
+            if look is not None:
+                dressed[row, column] = look
+            if value is None:
+                continue
+            stored.pop((row, column), None)
+            if kind == "f":
+                stored[row, column] = kept
+            cells[row, column] = self._cell(worksheet, row, column, value, kind, styles[number])
         worksheet._current_row = max((row for row, _ in cells), default=0)
 
     def _cell(
-        self, worksheet: Any, row: int, column: int, found: dict[str, Any], style: Any
+        self, worksheet: Any, row: int, column: int, value: Any, kind: str, style: Any
     ) -> Cell:
-        value = found["value"]
         if isinstance(value, str):
             value = self._texts.setdefault(value, value)
         cell: Any = Cell(worksheet, row, column)
-        cell._value, cell.data_type, cell._style = value, found["data_type"], style
+        cell._value, cell.data_type, cell._style = value, kind, style
         made: Cell = cell
         return made
 

@@ -28,10 +28,10 @@ _DEFERRED = 2
 """A newer expat looks at an unfinished tag again only once it has twice as much of it."""
 _NO_MEMORY = expat.errors.codes[expat.errors.XML_ERROR_NO_MEMORY]
 _DEEPEST = 60
-_LAST_ROW, _LAST_COLUMN = 100_000, 702
+_LAST_ROW, LAST_COLUMN = 100_000, 702
 """Column 702 is ZZ."""
 _CELL = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
-_CELL_WITHIN = re.compile(rf"[A-Z]{{1,2}}(?:[1-9][0-9]{{0,4}}|{_LAST_ROW})")
+_is_within = re.compile(rf"[A-Z]{{1,2}}(?:[1-9][0-9]{{0,4}}|{_LAST_ROW})").fullmatch
 """In rows of up to five digits, or the last."""
 _TABLE = re.compile(rf"{_CELL.pattern}:{_CELL.pattern}")
 _LONGEST_FORMAT = 1000
@@ -67,6 +67,8 @@ _QUOTED = re.compile(r'"[^"]*"')
 _HEADINGS = re.compile(r"\[[^\[\]]*\]")
 _SHEET_NAMES = re.compile(r"(?<!\|)'[^']*'(?=!)")
 _SUSPECT = re.compile(r"\||\b(?:CALL|EXEC|REGISTER(?:\.ID)?|RTD|DDE)\s*\(", re.IGNORECASE)
+_IN_SUSPECTS = ("|", "CALL", "EXEC", "REGISTER", "RTD", "DDE")
+"""One of them is in each formula that is suspect, unless it is written in other letters."""
 _LARGER = 32
 """How much more is read of a file that the grower says is their own."""
 _STRICT = "http://purl.oclc.org/ooxml/"
@@ -259,21 +261,32 @@ class Scan:
         """Count an element; whether there are too many is asked after each chunk."""
         self._tally.elements += 1
         self._depth += 1
+        if not 1 < self._depth <= _DEEPEST:
+            self._at_an_end(name)
+
+    def _at_an_end(self, name: str) -> None:
+        """Note the outermost element, and refuse what is nested too deep."""
         if self._depth > _DEEPEST:
             raise self._damaged("is nested too deep")
-        if self._depth == 1:
-            self._tally.roots[self._name] = name
+        self._tally.roots[self._name] = name
 
     def _start_read(self, name: str, attributes: dict[str, str]) -> None:
-        """Count an element of a part that is read, with what reading it costs."""
-        self._start(name, attributes)
-        known = self._known.get(name) or self._element(name)
+        """Count an element of a part that is read, with what reading it costs.
+
+        It does itself what ``_start`` does: most of the time of a scan goes by here.
+        """
+        tally = self._tally
+        tally.elements += 1
+        self._depth += 1
+        if not 1 < self._depth <= _DEEPEST:
+            self._at_an_end(name)
+        work, is_formula, handler = self._known.get(name) or self._element(name)
         self._text_length = 0
-        self._tally.work += known.work
-        if known.is_formula:
+        tally.work += work
+        if is_formula:
             self._formula = []
-        if known.handler is not None:
-            known.handler(attributes)
+        if handler is not None:
+            handler(attributes)
 
     def _element(self, name: str) -> _Element:
         local = name.rpartition(" ")[2]
@@ -309,14 +322,14 @@ class Scan:
     def _cell(self, attributes: dict[str, str]) -> None:
         where = self._where = attributes.get("r", "")
         self._column += 1
-        if not where:
-            if self._row_number > _LAST_ROW or self._column > _LAST_COLUMN:
-                raise self._far_out(f"in row {self._row_number}")
-        else:
-            self._check_place(where, "cell")
+        if where:
+            if not _is_within(where):
+                self._check_place(where, "cell")
+        elif self._row_number > _LAST_ROW or self._column > LAST_COLUMN:
+            raise self._far_out(f"in row {self._row_number}")
 
     def _check_place(self, where: str, thing: str) -> None:
-        if not _CELL_WITHIN.fullmatch(where):
+        if not _is_within(where):
             if _CELL.fullmatch(where) and where.isupper() and "$" not in where:
                 raise self._far_out(where)
             raise self._damaged(f"has a {thing} {shown(where)!r}")
@@ -373,7 +386,7 @@ class Scan:
         if formula in self._sound:  # as those of a table are, row by row
             return
         self._tally.formula_letters += len(formula)
-        if _SUSPECT.search(formula):
+        if _may_be_suspect(formula) and _SUSPECT.search(formula):
             bare = _SHEET_NAMES.sub("", _HEADINGS.sub("", _QUOTED.sub("", formula)))
             if _SUSPECT.search(bare):
                 raise Unsafe(
@@ -413,6 +426,12 @@ class Scan:
     def _content_type(self, attributes: dict[str, str]) -> None:
         found = (attributes.get(name, "") for name in ("PartName", "Extension", "ContentType"))
         self._tally.content_types.append(ContentType(*found))
+
+
+def _may_be_suspect(formula: str) -> bool:
+    """Return whether a formula is worth the search, which takes ten times as long."""
+    capitals = formula.upper()
+    return not formula.isascii() or any(one in capitals for one in _IN_SUSPECTS)
 
 
 def _brackets(text: str) -> int:
