@@ -11,6 +11,7 @@ from typing import cast
 
 import pytest
 from regenerate import FUNCTIONS, functions
+from workbooks import made
 
 from cultivar_fx.calls.call import call
 from cultivar_fx.catalog.dimensions import METRIC, US
@@ -56,6 +57,21 @@ def test_what_is_typed_gives_what_is_shown(name: str, typed: str, shown: str, un
 
 def test_eight_are_shown() -> None:
     assert len(TYPED) == 8
+
+
+QUESTIONS = re.findall(r"^\| (.+\?) \| ([^|]+) \| ([^|]+) \| ([^|]+) \|$", TEXT, re.MULTILINE)
+
+
+def test_ten_questions_are_answered() -> None:
+    assert len(QUESTIONS) == 10
+
+
+@pytest.mark.parametrize(("sheet", "do", "read"), [one[1:] for one in QUESTIONS])
+def test_what_answers_a_question_stands_on_its_sheet(sheet: str, do: str, read: str) -> None:
+    """Headings go on behind a comma with their unit."""
+    cells = [str(one.value) for row in made("us", "demo").values[sheet] for one in row if one.value]
+    for words in re.findall('"([^"]+)"', do + read):
+        assert any(cell == words or cell.startswith(f"{words},") for cell in cells), words
 
 
 def test_pictures_are_there() -> None:
