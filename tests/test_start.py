@@ -118,7 +118,7 @@ def test_an_over_full_room_is_out_of_the_ordinary(office: Office) -> None:
 
 def test_a_failed_check_is_out_of_the_ordinary(office: Office) -> None:
     with office.kept(made("us", "demo").path) as document:
-        assert check_line(document) == "All checks are OK."
+        assert check_line(document) == "All entries pass the checks."
         typed(document, "demo", "rooms.spaces", "many")
         at = place(made("us", "demo").values, "rooms.spaces")
         said = f"Rooms C{at.row + 1}: Shelf spaces: needs a whole number, 1 or more."

@@ -207,7 +207,7 @@ def test_the_lines_from_the_logs(book: Book) -> None:
         "Spawn": steps["Spawn"],
         "Steam energy": steam,
         "Labor: blocks": budget.sum_of("abor"),
-        "Kept above cost of today": budget.cost - budget.standing - known,
+        "Blocks made at other prices": budget.cost - budget.standing - known,
         "Labor: picking": budget.picking,
         "Packs, drying energy": budget.goods,
         "Labor: packing, drying": budget.packing,

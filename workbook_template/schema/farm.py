@@ -285,7 +285,7 @@ FARM = (
             ),
             Field(
                 "harvesting_minutes",
-                "Harvesting",
+                "Picking",
                 "min/kg",
                 "0 or more",
                 "Picking and trimming.",
@@ -377,10 +377,10 @@ FARM = (
             ),
             Field(
                 "bench_hours_per_week",
-                "Flow hood time",
+                "Bench time",
                 "h/week",
                 "above 0",
-                "Inoculating only.",
+                "Inoculating only, at the flow hood.",
                 default=16.0,
                 source=ASSUMPTION,
             ),

@@ -153,7 +153,7 @@ HOT = (
         "Fresh air heat",
         "kW",
         _through_air("AIR_HEAT", "hot"),
-        "On the hottest day; below zero: takes cooling.",
+        "On the hottest day; below zero: so much cooling it takes.",
     ),
     _figure(
         "full_heat",

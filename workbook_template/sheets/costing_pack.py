@@ -126,7 +126,7 @@ PRICE = (
         "Margin, share of price",
         "fraction",
         "CFX.MARGIN({net_price},{cost_pack_sold})",
-        "Of the price after fees; below zero, each sale loses money.",
+        "Of the price after fees; below zero, a sale does not cover its costs.",
         is_key=True,
     ),
     Calculated(
@@ -134,7 +134,7 @@ PRICE = (
         "Break-even price",
         "money/pack",
         "{cost_pack_sold}/(1-{cost_fees})",
-        "Below it, each sale loses money. Idle capacity comes on top, see below.",
+        "Below it, a sale does not cover all its costs. Idle capacity comes on top, see below.",
     ),
     Calculated(
         "wanted_price",

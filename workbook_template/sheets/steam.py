@@ -274,7 +274,7 @@ _WORDS = (
     "Boilers and pressure vessels are for licensed practice.",
     "Unloading: steam off, open away from your face, gloves and long sleeves. Hot blocks and the "
     "water that drips from them scald: 5 seconds are enough at 60 °C (140 °F) (CPSC Pub. 5098).",
-    "Electric load: 9 kW at 240 V draws 37.5 A for hours. That is a continuous load: its own "
+    "Electric load: 10 kW at 240 V draws 42 A for hours. That is a continuous load: its own "
     "circuit, by a licensed electrician (NEC 210.20(A), from memory).",
 )
 

@@ -39,7 +39,7 @@ _CHECK = Source(
     "alarms",
     "From the Checks sheet",
     _FAILING,
-    f'CHOOSE(1+({_FAILING}>0),"All checks are OK.",INDEX({{alarms.where}},1)&": "'
+    f'CHOOSE(1+({_FAILING}>0),"All entries pass the checks.",INDEX({{alarms.where}},1)&": "'
     f'&INDEX({{alarms.words}},1)&CHOOSE(1+({_MORE}>0),""," "&{_MORE}&" more on Checks."))',
     f'CHOOSE(1+({_FAILING}>0),"#Checks!A1",INDEX({{alarms.target}},1))',
 )

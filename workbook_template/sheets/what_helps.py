@@ -355,7 +355,7 @@ def _answer(currency: str) -> str:
         (
             "COUNT({?helps_next})=0",
             f'"In a usual week nothing would: no station is full, so demand is the limit. Sell '
-            f'more. The fullest is "&{_station("{?helps_tightest}")}&", at "'
+            f'more. Its fullest is "&{_station("{?helps_tightest}")}&", at "'
             '&TEXT({?helps_share},"0%")&" of its capacity."',
         ),
         otherwise=f'"One more "&CHOOSE({{?helps_tightest}},{more})&" would bring "&'

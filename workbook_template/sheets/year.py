@@ -29,7 +29,7 @@ _WORDS = (
     "Sales sheet, blocks of Batches, picking of Harvests, packs for what was taken. Fixed costs "
     "count by days. The days begin with the first sale logged.",
     "Blocks count in the month in which they were made; what they give is sold later. A batch "
-    "keeps its cost: what it cost above today's prices stands in a line of its own. Delivery is "
+    "keeps its cost: what that is above today's stands in the line of other prices. Delivery is "
     "planned by pack and logged by day; selling is planned as it was logged. All hours are taken "
     "for your own: profit and the labor counted as cost, over them, is what an hour earns.",
 )
@@ -55,7 +55,7 @@ def _sentence(currency: str) -> str:
         ),
         otherwise=f'"From "&{iso_date("{?year_begin}")}&" to "&{iso_date("({?year_end}-1)")}'
         f'&" the farm took in "&{money("year_income_logged")}'
-        '&CHOOSE(1+({?year_profit_logged}<0)," and kept "," and lost ")'
+        '&CHOOSE(1+({?year_profit_logged}<0)," and made a profit of "," and lost ")'
         f'&{money("year_profit_logged", "ABS")}&CHOOSE(1+COUNT({{?year_earns}}),".",'
         f'"; an hour of work earned "&{money("year_earns", "N")}&".")&" "&{planned}',
     )

@@ -35,7 +35,7 @@ _VARIABLE = (
     _Line("Spawn", f"{{usual_spawn}}{A_YEAR}*{{spawn_price}}", _logged("spawn")),
     _Line("Steam energy", "{year_steam}*1", _logged("steam")),
     _Line("Labor: blocks", "{year_work}*1", _logged("block_labor")),
-    _Line("Kept above cost of today", "0", _logged("kept")),
+    _Line("Blocks made at other prices", "0", _logged("kept")),
     _Line("Labor: picking", _planned("picking"), _logged("picking")),
     _Line("Packs, drying energy", _planned("goods"), _logged("goods")),
     _Line("Labor: packing, drying", _planned("labor"), _logged("packing")),

@@ -83,7 +83,7 @@ VARIABLE = (
     ),
     (
         "kept",
-        "Kept above cost of today",
+        "Blocks made at other prices",
         f"{_made('cost')}-{_made('fixed_cost')}-{{materials}}-{{steam}}-{{block_labor}}",
     ),
     ("picking", "Labor: picking", _within("harvests.picking_cost", "harvests.date")),
