@@ -139,6 +139,32 @@ def test_what_does_not_fit_is_counted(office: Office) -> None:
         assert lines(document)[-1] == f"{count + 12 - unusual.LINES + 1} more."
 
 
+def test_start_says_which_logs_are_nearly_full(office: Office) -> None:
+    """Few is a twelfth of the rows, and twelve at most: 94 of 100 losses, 388 of 400 harvests."""
+
+    def said() -> str:
+        return str(document.read("Start", 3, 0, 1, 1)[0][0] or "")
+
+    more = "For more, carry the workbook over: see the README."
+    assert not made("us", "empty").values["Start"]["A4"].value
+    stored = made("us", "demo").values
+    with office.kept(made("us", "demo").path) as document:
+        assert said() == f"Few empty rows left: Losses: 6. {more}"
+        at = place(stored, "harvests.batch")
+        free = next(row for row in range(400) if not document.read(at.sheet, at.row + row, 0)[0][0])
+        document.write(at.sheet, at.row + free, at.column, [["B1"]] * (387 - free))
+        document.calculate()
+        assert said() == f"Few empty rows left: Losses: 6. {more}"
+        document.write(at.sheet, at.row + 387, at.column, [["B1"]])
+        document.calculate()
+        assert said() == f"Few empty rows left: Harvests: 12, Losses: 6. {more}"
+        for table in ("harvests", "losses"):
+            at = place(stored, f"{table}.batch")
+            document.write(at.sheet, at.row, at.column, [[None]] * 80)
+        document.calculate()
+        assert said() == ""
+
+
 def test_money_names_its_product_line() -> None:
     start = made("us", "demo").values["Start"]
     product = parts(made("us", "demo").values["Costing"])["Choose"].values["Product line"]

@@ -24,6 +24,7 @@ from workbook_template.progress import long_work, tell
 from workbook_template.safety.opening import mark_version
 from workbook_template.schema.fields import Computed
 from workbook_template.sheets import all_sheets
+from workbook_template.sheets.start import START
 from workbook_template.writing import styles
 from workbook_template.writing.blocks import FIRST_ROW, Grid, Settings, Sheet, TableBlock
 from workbook_template.writing.dressing import dress
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
 
 _OWN, _LONGEST_NAME = " (own)", 31
 _ROWS_LEFT = 4
+_FOR_MORE = "For more, carry the workbook over: see the README."
 _MOST_BATCH_ROWS = 20000
 _MOST_ROWS_A_PAGE = 150
 _NEVER_PRINTED = "A4"
@@ -266,6 +268,10 @@ def _head(writer: Writer) -> None:
         if table.key in own:
             left = worksheet.cell(_ROWS_LEFT, 1, f"={_rows_left(writer, table)}")
             left.style = "farm label"
+    if sheet.name == START:
+        few = worksheet.cell(_ROWS_LEFT, 1, f"={_few_rows_left(writer)}")
+        few.style = "farm label"
+        writer.alarm(few.coordinate, f'{few.coordinate}<>""', is_warning=True)
     for column, width in enumerate(sheet.widths, 1):
         worksheet.column_dimensions[get_column_letter(column)].width = width
     fold_workings(writer)
@@ -282,13 +288,30 @@ def _logs() -> list[Table]:
     ]
 
 
+def _empty_rows(writer: Writer, table: Table) -> str:
+    """Count the rows of a log that are still empty, as spreadsheet text."""
+    column = writer.refer(f"{table.key}.{table.first.key}")
+    return f"(ROWS({column})-COUNTA({column}))"
+
+
 def _rows_left(writer: Writer, table: Table) -> str:
     """Write how many rows of a log are still empty, and how to get more, as spreadsheet text."""
-    column = writer.refer(f"{table.key}.{table.first.key}")
-    return (
-        f'"{table.title}: "&(ROWS({column})-COUNTA({column}))&" empty rows left. '
-        'For more, carry the workbook over: see the README."'
-    )
+    return f'"{table.title}: "&{_empty_rows(writer, table)}&" empty rows left. {_FOR_MORE}"'
+
+
+def _few_rows_left(writer: Writer) -> str:
+    """Write which logs have few rows left, as spreadsheet text; nothing while none has.
+
+    Few is a twelfth of its rows, and no more than a dozen.
+    """
+    few = {}
+    for table in _logs():
+        column = writer.refer(f"{table.key}.{table.first.key}")
+        left = _empty_rows(writer, table)
+        few[f'", {table.title}: "&{left}'] = f"({left}<=MIN(12,ROWS({column})/12))"
+    named = "&".join(f"REPT({words},{condition}*1)" for words, condition in few.items())
+    said = f'"Few empty rows left: "&MID({named},3,365)&". {_FOR_MORE}"'
+    return f"REPT({said},MIN(1,{'+'.join(few.values())}))"
 
 
 def _pages_filled(writer: Writer) -> int:
