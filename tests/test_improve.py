@@ -508,7 +508,7 @@ def test_the_sentence() -> None:
     low, middle, high = (round(farm.value(f"improve.{one}", 0)) for one in ("low", "money", "high"))
     words, change = farm.value("improve_words"), farm.value("improve.change", 0)
     assert change.startswith("1. ")
-    amounts = [f"{'-' * (one < 0)}${abs(one)}" for one in (middle, low, high)]
+    amounts = [f"{'-' * (one < 0)}${abs(one):,}" for one in (middle, low, high)]
     assert words.startswith(
         f"{change[3:]}, about {amounts[0]} a week ({amounts[1]} to {amounts[2]}"
     )

@@ -204,7 +204,7 @@ def verdict(book: Book, sums: model.Sums) -> str:
     low, high = sums.interval(book.farm.one["results_confidence"])
     answer = "Worth it" if low > 0 else "Loses money" if high < 0 else "Not known yet"
     low_said, high_said = (
-        f"{'-' if round(one) < 0 else ''}${abs(round(one))}" for one in (low, high)
+        f"{'-' if round(one) < 0 else ''}${abs(round(one)):,}" for one in (low, high)
     )
     return f"{answer}: a day leaves {low_said} to {high_said} ({sums.days} days)"
 

@@ -229,7 +229,7 @@ def test_the_sentence_and_the_payback() -> None:
             waiting = f"{round((needed - left) / uses[line])} packs a week of {week.names[line]}"
         left = max(0, left - needed)
     worth = farm.value("helps_worth")
-    assert f" would bring ${worth:.2f} a week: {waiting} wait for it." in farm.value(_WORDS)
+    assert f" would bring ${worth:,.2f} a week: {waiting} wait for it." in farm.value(_WORDS)
     farm.set(f"more_{NAMES[station]}", 130)
     farm.compute()
     assert farm.value("helps_stations.payback", station) == pytest.approx(130 / worth)
