@@ -156,7 +156,8 @@ RANGE = Grid(
             "least",
             "Least sure of enough",
             "state",
-            f'{_in("chance", "least_name")}&": "&{_percent(_in("chance", "least"))}',
+            f'CHOOSE(1+COUNT({_in("chance", "least")}),"",'
+            f'{_in("chance", "least_name")}&": "&{_percent(_in("chance", "least"))})',
         ),
         Computed("day", "Month and day", "state", MONTH_AND_DAY, is_working=True),
         Counter("line"),
