@@ -339,10 +339,10 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         weekly, fits = column["Contribution a week"], column["Free in the usual week"]
         verb = "loses" if weekly < 0 else "earns"
         lowest = ceil(column["Lowest price that contributes"] * 100 - 1e-4) / 100
-        expected = f"At ${price:.2f} a pack this {verb} ${abs(weekly):.2f} a week. "
+        expected = f"At ${price:,.2f} a pack this {verb} ${abs(weekly):,.2f} a week. "
         covered = ceil(column["Break-even price"] * 100 - 1e-4) / 100
-        expected += f"All its costs are covered from ${covered:.2f} on; "
-        expected += f"do not go below ${lowest:.2f}."
+        expected += f"All its costs are covered from ${covered:,.2f} on; "
+        expected += f"do not go below ${lowest:,.2f}."
         if column["Packs sold"]:
             assert shown.words.startswith(expected)
         spaces, short = column["Shelf spaces taken"], column["On top of the usual week"] - fits
