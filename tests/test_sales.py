@@ -39,7 +39,9 @@ BY_MARKET, BY_PRODUCT, BY_MONTH = (
     "By month, the last twelve",
 )
 ADDS_UP = "Does it add up?"
-CHANGES = "Changes by what they bring, at today's fullest station and demand"
+CHANGES = (
+    "Changes in a usual week: first what your records show to pay, then by what they may bring"
+)
 MONEY = {
     "Income, $": "income",
     "Fees, $": "fees",

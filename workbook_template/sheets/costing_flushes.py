@@ -230,7 +230,7 @@ def _answer(currency: str) -> str:
         (
             f"{IS_FULL}>0",
             '"In a usual week fruiting is full, so a block that stays keeps out another one. '
-            f'Best, with what a shelf space is worth then: "&{best}&"."',
+            f'Best, with what a space is worth then: "&{best}&"."',
         ),
         otherwise=f'"In a usual week fruiting has "&{free}&" spaces free, so a block that stays '
         f'keeps out none. Best with the packs you sell: "&{best}&". If the shelves were full and '

@@ -373,13 +373,14 @@ def _besides(currency: str) -> str:
     )
     waits = money_words("{?helps_waits}", currency)
     in_all = f'"In all, "&{waits}&" of contribution a week waits. "'
-    paid = f'"One more is paid back in "&MAX(1,ROUND({payback},0))&" weeks. "'
+    weeks = f"MAX(1,ROUND({payback},0))"
+    paid = f'"One more is paid back in "&{weeks}&" week"&REPT("s",({weeks}>1)*1)&". "'
     also = (
         f'"This counts on more room at another station, "&{_station("{?helps_also}")}'
         '&", which would still be over its capacity. "'
     )
     air = (
-        '"The fan is the limit at the CO2 limit on the Rooms sheet: more shelves bring nothing '
+        '"By the CO2 limit on the Rooms sheet the fan runs out first: more shelves bring nothing '
         'before more air does. "'
     )
     out = f'"Left out, since each pack loses money: "&MID({left_out},3,LEN({left_out}))&". "'
