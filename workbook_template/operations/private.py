@@ -78,7 +78,9 @@ class Formulas:
         worksheets: list[Any] = book.workbook.worksheets
         self._references = References(book.workbook)
         self._named = {place: f"={named}" for place, named in book.named.items()}
-        self._bodies = self._references.bodies
+        self._bodies: dict[str, list[Area]] = {}
+        for body in self._references.bodies:
+            self._bodies.setdefault(body.sheet, []).append(body)
         self.everything = frozenset(
             Area(sheet.title, 1, 1, sheet.max_column, sheet.max_row) for sheet in worksheets
         )
@@ -108,10 +110,8 @@ class Formulas:
         return next(
             (
                 body
-                for body in self._bodies
-                if body.sheet == cell.sheet
-                and body.top <= cell.top <= body.bottom
-                and body.left <= cell.left <= body.right
+                for body in self._bodies.get(cell.sheet, ())
+                if body.top <= cell.top <= body.bottom and body.left <= cell.left <= body.right
             ),
             None,
         )
