@@ -279,18 +279,17 @@ class PrivateCells:
 
     def _emptied(self) -> list[str]:
         """Return the sheets of whose figures most are private: what is left says nothing."""
+        figures: dict[str, list[Area]] = {}
         inputs = [_cell(place) for place in self._book.cells.values() if place.is_input]
         inputs += [_area(self._book.columns[key]) for key in self._book.fields]
+        computed = (area for area, _ in self._formulas.computed if area.top >= FIRST_ROW)
+        for area in (*inputs, *computed):
+            figures.setdefault(area.sheet, []).append(area)
         emptied = []
         for worksheet in self._book.workbook.worksheets:
-            figures = [area for area in inputs if area.sheet == worksheet.title]
-            figures += [
-                area
-                for area, _ in self._formulas.computed
-                if area.sheet == worksheet.title and area.top >= FIRST_ROW
-            ]
-            private = [area for area in figures if self._is_any_private(area)]
-            if worksheet.title != _FIRST and len(private) > _MOSTLY * len(figures):
+            there = figures.get(worksheet.title, [])
+            private = sum(map(self._is_any_private, there))
+            if worksheet.title != _FIRST and private > _MOSTLY * len(there):
                 emptied.append(worksheet.title)
         return emptied
 
