@@ -19,8 +19,6 @@ from needed import NEEDED, all_must_run
 from office import Office
 from openpyxl.worksheet import _reader
 
-from workbook_template import build as building
-
 if TYPE_CHECKING:
     from collections.abc import Generator, Iterator
     from types import ModuleType
@@ -140,13 +138,13 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 
 
 @pytest.fixture
-def without_values(monkeypatch: pytest.MonkeyPatch) -> None:
+def without_values() -> Iterator[None]:
     """Let workbooks be written without the values of their formulas, and large.
 
     For tests of what was typed: the values take a quarter of the time of a carry-over.
     """
-    for step in shared.STEPS:
-        monkeypatch.setattr(building, step, lambda package: package)
+    with shared.without_values():
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -78,12 +78,13 @@ def test_every_number_of_the_us_farm_is_that_of_the_metric_farm(name: str) -> No
     shown, others = numbers(us.values[name]), numbers(metric.values[name])
     assert shown.keys() == others.keys()
     known = dimensions()
+    sheets = us.formulas[name], metric.formulas[name]
     for (row, column), value in shown.items():
-        labels = tuple(unit_at(one.formulas[name], row, column) for one in (us, metric))
+        labels = tuple(unit_at(one, row, column) for one in sheets)
         possible = (
             {one.to_metric(value) for one in known[labels]} if labels[0] != labels[1] else {value}
         )
-        if PRODUCT.search(str(heading_at(us.formulas[name], row, column))):
+        if PRODUCT.search(str(heading_at(sheets[0], row, column))):
             possible |= {value * POUND**power for power in (1, 2)}
         expected = others[row, column]
         assert any(one == pytest.approx(expected, rel=TYPED, abs=TYPED) for one in possible), (

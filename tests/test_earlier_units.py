@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import openpyxl
@@ -19,6 +20,8 @@ from workbook_template.schema.fields import dimension_of
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from openpyxl import Workbook
 
 EARLIER = [
     FOLDER / "release_1" / "demo_us.xlsx",
@@ -47,11 +50,15 @@ COLUMNS = [
 ]
 
 
+@lru_cache(maxsize=1)
+def opened(path: Path) -> Workbook:
+    return openpyxl.load_workbook(path, data_only=True)
+
+
 def typed_before(path: Path, column: Changed) -> list[Any] | None:
     """Return what a file holds under a heading of before; None where it has no such column."""
     name = column.key.partition(".")[0].capitalize()
-    workbook = openpyxl.load_workbook(path, data_only=True)
-    sheet = next(one for one in workbook if name in one.tables)
+    sheet = next(one for one in opened(path) if name in one.tables)
     head, *rows = sheet[sheet.tables[name].ref]
     number = next((at for at, one in enumerate(head) if one.value == column.heading), None)
     if number is None:
@@ -65,14 +72,19 @@ def carried(path: Path, units: str = "us") -> Path:
     return shared(name, lambda new: carry_over(path, new, units))
 
 
+@lru_cache(maxsize=1)
+def carried_reading(path: Path, units: str = "us") -> Reading:
+    return read(carried(path, units))
+
+
 def now_in(reading: Reading, key: str) -> list[Any]:
     table, _, column = key.partition(".")
     cells = [row.cells for row in reading.tables[table].rows]
     return [row[column].value if column in row else None for row in cells]
 
 
-@pytest.mark.parametrize("path", EARLIER, ids=lambda path: f"{path.parent.name} {path.stem}")
 @pytest.mark.parametrize("column", COLUMNS, ids=lambda column: column.key)
+@pytest.mark.parametrize("path", EARLIER, ids=lambda path: f"{path.parent.name} {path.stem}")
 def test_pounds_and_gallons_of_before_are_ounces_and_cubic_feet_now(
     path: Path, column: Changed
 ) -> None:
@@ -80,7 +92,7 @@ def test_pounds_and_gallons_of_before_are_ounces_and_cubic_feet_now(
     if before is None:
         assert path != LATEST
         pytest.skip("a column of later releases")
-    assert now_in(read(carried(path)), column.key) == [
+    assert now_in(carried_reading(path), column.key) == [
         value and pytest.approx(value * column.factor, rel=1e-12) for value in before
     ]
 
@@ -101,16 +113,16 @@ def test_the_gallons_of_a_mixer_are_cubic_feet_now() -> None:
     workbook = openpyxl.load_workbook(LATEST)
     sheet, _, cell = workbook.defined_names["input_mixer_volume"].attr_text.partition("!")
     gallons = workbook[sheet.strip("'")][cell.replace("$", "")].value
-    feet = read(carried(LATEST)).singles["mixer_volume"].value
+    feet = carried_reading(LATEST).singles["mixer_volume"].value
     assert feet == pytest.approx(gallons * GALLON / CUBIC_FOOT, rel=1e-12)
 
 
 def test_half_a_pound_is_eight_ounces_without_a_trace_of_the_conversion() -> None:
-    assert {8.0, 80.0} <= set(now_in(read(carried(LATEST)), "products.pack_mass"))
+    assert {8.0, 80.0} <= set(now_in(carried_reading(LATEST), "products.pack_mass"))
 
 
 def test_into_metric_it_is_the_same_as_without_the_change_of_units() -> None:
-    masses = now_in(read(carried(LATEST, "metric")), "products.pack_mass")
+    masses = now_in(carried_reading(LATEST, "metric"), "products.pack_mass")
     before = typed_before(LATEST, COLUMNS[0])
     assert before is not None
     assert masses == [value and pytest.approx(value * POUND, rel=1e-12) for value in before]
@@ -118,7 +130,7 @@ def test_into_metric_it_is_the_same_as_without_the_change_of_units() -> None:
 
 def test_what_is_of_this_version_stays_as_it_is(tmp_path: Path) -> None:
     carry_over(carried(LATEST), tmp_path / "newer.xlsx")
-    first, second = (read(one) for one in (carried(LATEST), tmp_path / "newer.xlsx"))
+    first, second = carried_reading(LATEST), read(tmp_path / "newer.xlsx")
     for column in COLUMNS:
         assert now_in(first, column.key) == now_in(second, column.key)
 

@@ -243,7 +243,7 @@ def test_file_that_takes_more_memory_than_there_is_is_a_sentence(
     def fail(*_: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr("openpyxl.worksheet._reader.WorkSheetParser.parse_row", fail)
+    monkeypatch.setattr("workbook_template.safety.reader.Cell", fail)
     with pytest.raises(TooLarge, match="takes more memory than there is"):
         open_workbook(farm)
 

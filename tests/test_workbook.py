@@ -35,9 +35,10 @@ def test_stored_values_are_what_libreoffice_computes(
 ) -> None:
     workbook, contents = computed
     different = []
-    for sheet in workbook.formulas.sheetnames:
+    for values in workbook.values.worksheets:
+        sheet = values.title
         for cell in workbook.cells(sheet):
-            stored = workbook.values[sheet][cell]
+            stored = values[cell]
             shown = contents[sheet].values[stored.row - 1][stored.column - 1]
             if not is_same(stored.value, shown):
                 different.append(f"{sheet}!{cell}: stored {stored.value!r}, computed {shown!r}")

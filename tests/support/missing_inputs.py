@@ -125,8 +125,9 @@ class Opened:
         return {key: list(self._filled(*place)) for key, place in places.items()}
 
     def _filled(self, sheet: str, column: int, first: int, last: int) -> Iterator[Cell]:
+        worksheet = self.book.workbook[sheet]
         for row in range(first, last + 1):
-            if self.book.workbook[sheet].cell(row, column).value is not None:
+            if worksheet.cell(row, column).value is not None:
                 yield Cell(sheet, f"{get_column_letter(column)}{row}")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ import pytest
 from workbook_template import build as building
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 STEPS = {name: getattr(building, name) for name in ("with_stored_values", "small")}
 """Of writing a workbook: what is shared has its values."""
@@ -39,3 +39,12 @@ def shared(name: str, write: Callable[[Path], object]) -> Path:
                 write(unfinished)
             unfinished.replace(path)
     return path
+
+
+@contextmanager
+def without_values() -> Iterator[None]:
+    """Let workbooks be written without the values of their formulas, and large."""
+    with pytest.MonkeyPatch.context() as patch:
+        for step in STEPS:
+            patch.setattr(building, step, lambda package: package)
+        yield

@@ -78,7 +78,9 @@ class Formulas:
         worksheets: list[Any] = book.workbook.worksheets
         self._references = References(book.workbook)
         self._named = {place: f"={named}" for place, named in book.named.items()}
-        self._bodies = self._references.bodies
+        self._bodies: dict[str, list[Area]] = {}
+        for body in self._references.bodies:
+            self._bodies.setdefault(body.sheet, []).append(body)
         self.everything = frozenset(
             Area(sheet.title, 1, 1, sheet.max_column, sheet.max_row) for sheet in worksheets
         )
@@ -108,10 +110,8 @@ class Formulas:
         return next(
             (
                 body
-                for body in self._bodies
-                if body.sheet == cell.sheet
-                and body.top <= cell.top <= body.bottom
-                and body.left <= cell.left <= body.right
+                for body in self._bodies.get(cell.sheet, ())
+                if body.top <= cell.top <= body.bottom and body.left <= cell.left <= body.right
             ),
             None,
         )
@@ -279,18 +279,17 @@ class PrivateCells:
 
     def _emptied(self) -> list[str]:
         """Return the sheets of whose figures most are private: what is left says nothing."""
+        figures: dict[str, list[Area]] = {}
         inputs = [_cell(place) for place in self._book.cells.values() if place.is_input]
         inputs += [_area(self._book.columns[key]) for key in self._book.fields]
+        computed = (area for area, _ in self._formulas.computed if area.top >= FIRST_ROW)
+        for area in (*inputs, *computed):
+            figures.setdefault(area.sheet, []).append(area)
         emptied = []
         for worksheet in self._book.workbook.worksheets:
-            figures = [area for area in inputs if area.sheet == worksheet.title]
-            figures += [
-                area
-                for area, _ in self._formulas.computed
-                if area.sheet == worksheet.title and area.top >= FIRST_ROW
-            ]
-            private = [area for area in figures if self._is_any_private(area)]
-            if worksheet.title != _FIRST and len(private) > _MOSTLY * len(figures):
+            there = figures.get(worksheet.title, [])
+            private = sum(map(self._is_any_private, there))
+            if worksheet.title != _FIRST and private > _MOSTLY * len(there):
                 emptied.append(worksheet.title)
         return emptied
 

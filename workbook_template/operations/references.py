@@ -107,8 +107,10 @@ class References:
     """Finds what the formulas of one workbook refer to."""
 
     def __init__(self, workbook: Workbook) -> None:
-        self._names = {
-            name: one.attr_text for name, one in workbook.defined_names.items() if one.attr_text
+        self._names = {  # what looks like a cell is one
+            name: one.attr_text
+            for name, one in workbook.defined_names.items()
+            if one.attr_text and not _REFERENCE.fullmatch(name) and name.upper() not in _LITERALS
         }
         self._sheets = {sheet.title.casefold(): sheet.title for sheet in workbook.worksheets}
         self._own_names = {
@@ -122,6 +124,8 @@ class References:
             for sheet in workbook.worksheets
             for table in sheet.tables.values()
         }
+        self._in_names: dict[str, frozenset[_Named]] = {}
+        self._known: dict[tuple[str, str], list[Area]] = {}
 
     @property
     def bodies(self) -> list[Area]:
@@ -174,31 +178,49 @@ class References:
             yield from (_around(one, other) for one in first for other in last)
 
     def _of_reference(self, text: str, sheet: str, row: int) -> Iterator[Area]:
-        found = _REFERENCE.fullmatch(text)
-        if found is None and text.upper() not in _LITERALS:
+        if text in self._names:
+            yield from self._areas(self._named_by(text), sheet, row)
+            return
+        key = text, sheet
+        if key not in self._known:
+            self._known[key] = list(self._of_cells(text, sheet))
+        for area in self._known[key]:
+            if area.top and area.bottom:
+                yield area
+            else:
+                yield Area(area.sheet, area.left, area.top or row, area.right, area.bottom or row)
+
+    def _named_by(self, name: str) -> frozenset[_Named]:
+        """Return what a name of the workbook names."""
+        if name not in self._in_names:
+            named = parse(self._names[name])
             # A name that belongs to one sheet stands for other cells there.
-            if text not in self._names or text.casefold() in self._own_names:
+            is_clear = name.casefold() not in self._own_names
+            if not is_clear or any(_is_relative(node) for node in walk(named)):
+                raise UnknownReference(name)
+            self._in_names[name] = frozenset(_named_in(named))
+        return self._in_names[name]
+
+    def _of_cells(self, text: str, sheet: str) -> Iterator[Area]:
+        """Yield what a reference that is no name refers to; row 0 stands for the formula's own."""
+        found = _REFERENCE.fullmatch(text)
+        if found is None:
+            if text.upper() not in _LITERALS:
                 raise UnknownReference(text)
-            named = parse(self._names[text])
-            if any(_is_relative(node) for node in walk(named)):
-                raise UnknownReference(text)
-            yield from self._areas(_named_in(named), sheet, row)
-        elif found and found["cells"]:
+        elif found["cells"]:
             area = _area(found, sheet)
             if area.sheet.casefold() not in self._sheets:
                 raise UnknownReference(text)
-            title = self._sheets[area.sheet.casefold()]
-            # Row 0 stands for the formula's own.
-            yield Area(title, area.left, area.top or row, area.right, area.bottom or row)
-        elif found:
-            yield from self._of_table(found["table"], found["columns"], row)
+            yield area._replace(sheet=self._sheets[area.sheet.casefold()])
+        else:
+            yield from self._of_table(found["table"], found["columns"])
 
-    def _of_table(self, table: str, columns: str, row: int) -> Iterator[Area]:
+    def _of_table(self, table: str, columns: str) -> Iterator[Area]:
         if table not in self._tables or _ALL_ITS_COLUMNS.search(columns):
             raise UnknownReference(table)
         area, headings = self._tables[table]
         wanted = _HEADING.findall(columns) if columns.startswith("[") else [columns]
-        top, bottom = (row, row) if _THIS_ROW in wanted else (area.top + 1, area.bottom)
+        top, bottom = (0, 0) if _THIS_ROW in wanted else (area.top + 1, area.bottom)
         for heading in wanted:
             if heading in headings:
                 column = area.left + headings[heading]

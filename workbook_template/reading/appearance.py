@@ -135,6 +135,9 @@ class _Sheets:
         is_now = reading.release == RELEASE
         self._now: Layout = places.layout if is_now else layout_of(RELEASE, *kind)
         self._ours = {theirs: ours for ours, theirs in places.homes.items()}
+        self._keys: dict[tuple[str, int], list[tuple[str, str]]] = {}
+        for key, one in places.layout.columns.items():
+            self._keys.setdefault((one.sheet, one.number), []).append(key)
 
     def search(self) -> None:
         """Search each sheet."""
@@ -184,17 +187,16 @@ class _Sheets:
 
         Of an earlier release any column that computes itself may be.
         """
-        is_earlier = self._places.layout is not self._now
+        layout = self._places.layout
+        is_earlier = layout is not self._now
         return any(
-            (table, key) in _FOLDED or (is_earlier and one.formula)
-            for (table, key), one in self._places.layout.columns.items()
-            if (one.sheet, one.number) == (sheet, number)
+            key in _FOLDED or (is_earlier and layout.columns[key].formula)
+            for key in self._keys.get((sheet, number), ())
         )
 
     def _number_now(self, sheet: str, number: int) -> int:
         """Return the number of a column in a new workbook."""
-        columns = self._places.layout.columns.items()
-        keys = [key for key, one in columns if (one.sheet, one.number) == (sheet, number)]
+        keys = self._keys.get((sheet, number), ())
         now = (self._now.columns[key] for key in keys if key in self._now.columns)
         return next((one.number for one in now), number)
 

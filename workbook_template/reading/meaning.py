@@ -255,15 +255,16 @@ class OurMeanings(Meanings):
 @lru_cache(maxsize=8192)
 def from_own_row(formula: str, sheet: str, row: int, mark: str = str(OWN_ROW)) -> str:
     """Return a formula with a mark for its own row in each address, whatever row that is."""
+    number = str(row)
 
     def rewritten(piece: re.Match[str]) -> str:
-        if piece["gone"]:
+        _, gone, where, cells = piece.groups("")
+        if gone:
             return _GONE
-        where, cells = piece["sheet"] or "", piece["cells"]
-        if not cells or (where and _unquoted(where[:-1]) != sheet):
+        if number not in cells or (where and _unquoted(where[:-1]) != sheet):
             return piece[0]
         return where + _RELATIVE_ROW.sub(
-            lambda number: mark if int(number[0]) == row else number[0], cells
+            lambda found: mark if int(found[0]) == row else found[0], cells
         )
 
     return _PIECE.sub(rewritten, formula)

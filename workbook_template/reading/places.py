@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from workbook_template.reading.alignment import Alignment, Cells, Formula
@@ -89,10 +90,19 @@ class Places:
 
     def number(self, sheet: str, column: int) -> int:
         """Return the number that a column of a sheet of ours has in the file."""
-        for key, one in self.layout.columns.items():
-            if one.heading and (one.sheet, one.number) == (sheet, column) and key in self.columns:
+        for key in self._keys.get((sheet, column), ()):
+            if key in self.columns:
                 return self.columns[key]
         return self._alignments[sheet].place(1, column)[1]
+
+    @cached_property
+    def _keys(self) -> dict[tuple[str, int], list[tuple[str, str]]]:
+        """Return the columns of tables that stand at a sheet's column: their keys."""
+        keys: dict[tuple[str, int], list[tuple[str, str]]] = {}
+        for key, one in self.layout.columns.items():
+            if one.heading:
+                keys.setdefault((one.sheet, one.number), []).append(key)
+        return keys
 
     def is_unmoved(self, sheet: str) -> bool:
         """Return whether each cell of a sheet of ours is where it was."""
