@@ -173,6 +173,8 @@ def _late(book: Book, taken: Taken) -> list[str]:
     if not taken.coming:
         return [f"Too late since {taken.since}."]
     if taken.coming[0] == taken.coming[1]:
+        if taken.ready:
+            return ["The next delivery comes from what is growing."]
         return ["Nothing to start: enough is coming."]
     unit, size = ("kg", 1.0) if book.units == "metric" else ("lb", POUND)
     if not taken.crop[2]:
@@ -200,8 +202,10 @@ def _in_time(book: Book, taken: Taken) -> list[str]:
         said = f"{begun}, but over capacity: {names}, from the week of {min(full.values())}."
     else:
         said = f"{begun}, and there is room."
+    strain, recipe, fruited = taken.crop
+    crop = f"Start: {strain}, {recipe}{'' if fruited else ', blocks'}."
     by = spawn_order(book, taken)
-    return [said, *["Order spawn now."] * bool(by and by < farm.one["as_of"])]
+    return [said, crop, *["Order spawn now."] * bool(by and by < farm.one["as_of"])]
 
 
 def too_full(book: Book, taken: Taken) -> dict[str, date]:
@@ -253,6 +257,7 @@ KINDS = (
     "Too late since",
     "That market gets",
     "enough is coming",
+    "comes from what is growing",
     "Can be ready by",
     "In time from",
     "over capacity",

@@ -131,12 +131,14 @@ def test_a_kitchen_wants_80_pounds_once_in_six_weeks() -> None:
     46.1 good blocks at 1.79 lb of 0.93 a block: 47, as above. Nothing else stands in the rooms.
     """
     book, wednesday = kitchens(), MONDAY + timedelta(6 * 7 + 2)
-    roomy = "In time, and there is room. Order spawn now."
+    crop = f"Start: {STRAINS[0]}, {RECIPE}"
+    roomy = f"In time, and there is room. {crop}. Order spawn now."
     once = ("2026-10-24", "2026-09-21", 47, "2026-09-07", roomy)
     assert answer(book, date=wednesday) == once
     # In rooms of 40 spaces it does not fit; in incubation it stands from the first week on.
     book.set("rooms.spaces", 40)
-    full = "In time, but over capacity: incubation, from the week of 2026-09-21. Order spawn now."
+    over = "In time, but over capacity: incubation, from the week of 2026-09-21."
+    full = f"{over} {crop}. Order spawn now."
     assert answer(book, date=wednesday) == (*once[:-1], full)
     book.set("rooms.spaces", 600)
     # In full steam loads of 30 blocks these are 60; started every second week, from today on, they
@@ -161,7 +163,8 @@ def test_a_kitchen_wants_80_pounds_once_in_six_weeks() -> None:
     assert late == ("2026-10-10", "", "", "", said)
     # 20 blocks sold whole, 97 % of them: 20.6 good ones of 0.93, ready 18 + 1 days after the start.
     blocks = answer(book, product="blocks", packs=20, date=wednesday)
-    assert blocks == ("2026-10-24", "2026-10-05", 23, "2026-09-21", "In time, and there is room.")
+    said = f"In time, and there is room. {crop}, blocks."
+    assert blocks == ("2026-10-24", "2026-10-05", 23, "2026-09-21", said)
     book.set("orders.date", serial(MONDAY))
     assert answer(book, product=None, date=MONDAY) == ("", "", "", "", "")
     answer(book, date=MONDAY)

@@ -115,6 +115,7 @@ ORDERS = Table(
             "Customer",
             "text",
             help="Who ordered, in your words.",
+            required=False,
             of_customers=True,
             width=24.0,
         ),

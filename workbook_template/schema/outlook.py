@@ -93,8 +93,8 @@ SUSPECTS = Section(
             "Name it if luck alone is below",
             "fraction",
             "above 0 to 0.2",
-            "Held against the last column above. 5 %: of twenty farms where nothing is wrong, one or "
-            "none has something named.",
+            "Held against the last column above. 5 %: of twenty farms where nothing is wrong, one "
+            "or none has something named.",
             lowest=0.005,
             default=0.05,
             source=COMMON_PRACTICE,

@@ -164,8 +164,8 @@ WORDS = (
     "Room energy, equipment and overhead stay the same with or without it; all contributions "
     "together have to cover them.",
     "Lowest price that contributes: it covers the pack, but nothing of room energy, equipment and "
-    "overhead. Below it, each sale leaves you with less. Where a station is over full, a pack must also earn what "
-    "others would earn there: the Quote sheet says how much.",
+    "overhead. Below it, each sale leaves you with less. Where a station is over full, a pack must "
+    "also earn what others would earn there: the Quote sheet says how much.",
     "The rank goes by what a shelf space in fruiting earns a week: the contribution over the weeks "
     "that the block stays there, turnaround days included. A block sold whole takes no such "
     "space and has no rank: compare its contribution.",

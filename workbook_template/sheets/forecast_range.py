@@ -121,6 +121,7 @@ def lists(mass: str) -> tuple[Grid, Grid, Grid]:
         unit="fraction",
         more=_LEAST,
         total='CHOOSE(1+(COUNT(%s)>0),"",PRODUCT(%s))',
+        total_label="Every strain",
     )
     return (
         _range_of("low", f"Low, what is picked included, {mass}", "-"),

@@ -50,6 +50,7 @@ def by_week(
     more: Sequence[Computed] = (),
     unit: str = "kg",
     total: str = "SUM(%s)",
+    total_label: str = "Total",
 ) -> _Weeks:
     """Return a list by week and strain.
 
@@ -67,6 +68,8 @@ def by_week(
         Of all columns.
     total : str, optional
         The formula of all strains, with ``%s`` for the cells of the strains.
+    total_label : str, optional
+        The heading of these.
 
     Returns
     -------
@@ -84,7 +87,7 @@ def by_week(
         (
             Computed("week", "Week of", "date", WEEK),
             *strains,
-            Computed("total", "Total", unit, total.replace("%s", cells)),
+            Computed("total", total_label, unit, total.replace("%s", cells)),
             *more,
             Counter("line"),
         ),

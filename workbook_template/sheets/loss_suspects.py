@@ -100,7 +100,8 @@ def _first(column: str) -> str:
 
 SENTENCE = (
     f'CHOOSE(1+COUNT({{suspect_share}}),"Too few batches to judge {_MANY}.",'
-    f'CHOOSE(1+({{suspect_share}}<{{suspect_limit}}),"No {_NONE} stands out by more than luck explains.",'
+    f"CHOOSE(1+({{suspect_share}}<{{suspect_limit}}),"
+    f'"No {_NONE} stands out by more than luck explains.",'
     f'{_first("group")}&" lost "&{_first("group_lost")}&" of "&{_first("group_blocks")}'
     f'&" blocks where "&ROUND({_first("expected")},0)&" were expected; luck alone gives that "'
     '&CHOOSE(1+({suspect_share}<{suspect_limit}^3),"on","on fewer than")&" 1 of "'

@@ -247,6 +247,12 @@ _FULL = (
 _KNOWN = "MIN(1,COUNT({shares.incubation}))*MIN(1,COUNT({shares.fruiting}))"
 
 
+_ENOUGH_COMES = (
+    'CHOOSE(1+COUNT({?week}),"Nothing to start: enough is coming.",'
+    '"The next delivery comes from what is growing.")'
+)
+
+
 def _coming(unit: str) -> tuple[Computed, ...]:
     """Make the columns of a delivery that nothing can be started for: what is coming anyhow."""
     amount = f'" of "&{_amount("{asked}")}&CHOOSE(1+{of_crop("as_block")}," {unit}"," blocks")'
@@ -273,7 +279,7 @@ def _coming(unit: str) -> tuple[Computed, ...]:
             "Too late, in words",
             "state",
             f'CHOOSE(1+N({{?late}}),"",CHOOSE(1+(N({{?short}})>0),'
-            f'CHOOSE(1+COUNT({{?short}}),{too_late},"Nothing to start: enough is coming."),'
+            f"CHOOSE(1+COUNT({{?short}}),{too_late},{_ENOUGH_COMES}),"
             f'{too_late}&" That market gets "&{_amount("({asked}-{short})")}&{amount}&"."'
             "))",
         ),
@@ -296,7 +302,8 @@ _BEHIND = (
 _ORDER_NOW = 'REPT(" Order spawn now.",(COUNT({?order_by})>0)*(N({?order_by})<{today}))'
 _TO_START = (
     f'"In time"&{_FROM}&CHOOSE(1+(N({{?more}})>0),": what is planned and coming is enough",'
-    f'CHOOSE(1+COUNT({{?planned}}),{_BEHIND},{_IN_PLAN}))&"."&{_ORDER_NOW}'
+    f'CHOOSE(1+COUNT({{?planned}}),{_BEHIND},{_IN_PLAN})&". Start: "&{of_crop("crop")})&"."'
+    f"&{_ORDER_NOW}"
 )
 _AGAIN = f'REPT(" Each week again.",({_of_order("last")}>{{ready}})*1)'
 _CAN_BE_READY = (
@@ -354,7 +361,7 @@ def _of_start(column: str) -> str:
 ANSWERS = (
     Computed("customer", "Customer", "state", f'{_of_order("customer")}&""'),
     Computed("product", "Product line", "state", f'{_of_order("product")}&""'),
-    Computed("ready", "Ready by", "date", f"{_of_start('ready')}*1"),
+    Computed("ready", "For the market on", "date", f"{_of_start('ready')}*1"),
     Computed("start", "Start by", "date", f"{_of_start('start')}*1"),
     Computed("more", "Blocks more to start", "count", f"{_of_start('more')}*1"),
     Computed("spawn", "Spawn for these", "kg", f"{_of_start('spawn')}*1"),
@@ -366,6 +373,6 @@ ANSWERS = (
 CHECKS = (
     Check(
         "Orders without a line in the list of what each takes",
-        "MAX(0,COUNTA({orders.customer})-ROWS({order_answers.words}))",
+        "MAX(0,COUNTA({orders.product})-ROWS({order_answers.words}))",
     ),
 )

@@ -149,8 +149,8 @@ SENTENCE = (
     "CHOOSE(1+(SUM({loads.blocks})>0)*(1+("
     f"{_HIGHEST}>1)),"
     '"Nothing to start: enter packs a week for your product lines on the Products sheet.",'
-    f'"No station is over its capacity in the next {WEEKS} weeks. The fullest is "&{_STATION}&", at "&{_SHARE}&'
-    f'" of its capacity in the week of "&{_DATE}&".",'
+    f'"No station is over its capacity in the next {WEEKS} weeks. The fullest is "'
+    f'&{_STATION}&", at "&{_SHARE}&" of its capacity in the week of "&{_DATE}&".",'
     f'"The bottleneck is "&{_STATION}&": "&{_SHARE}&" of its capacity in the week of "&{_DATE}&'
     '". Start fewer blocks, move some to another week, or add capacity.")'
 )
