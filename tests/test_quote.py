@@ -66,6 +66,7 @@ class Quoted(NamedTuple):
 
     what_if: dict[str, Any]
     today: dict[str, Any]
+    ask: str
     words: str
     besides: str
     calendar: str
@@ -79,7 +80,7 @@ def _metric(value: Any, unit: str) -> Any:
 
 def quoted(rows: list[list[Any]]) -> Quoted:
     """Read the sheet from its rows of values."""
-    found = Quoted({}, {}, str(rows[5][0]), str(rows[6][0] or ""), str(rows[7][0] or ""))
+    found = Quoted({}, {}, *(str(rows[row][0] or "") for row in range(5, 9)))
     title = ""
     for row in rows:
         if row[0] and (row[1] == "What if" or row[0] == "How to read it"):
@@ -337,9 +338,19 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         price = typed.get("price", farm.row("products", "product", typed["product"])["price"])
         column = shown.what_if
         weekly, fits = column["Contribution a week"], column["Free in the usual week"]
-        verb = "loses" if weekly < 0 else "earns"
+        verb = "loses" if weekly < 0 else "leaves"
+        wanted = ceil(column["Price for the target margin"] * 100 - 1e-4) / 100
+        mass = OUNCE * 16 if sheet.units == "us" else 1
+        unit = "lb" if sheet.units == "us" else "kg"
+        margin = f"{farm.one['wanted_margin'] * 100:.1f}".removesuffix(".0")
+        ask = f"For your target margin of {margin}%, ask ${wanted:,.2f} a pack"
+        if column["Price by mass"]:
+            by_mass = column["Price for the target margin"] / price * column["Price by mass"]
+            ask += f" (${ceil(by_mass * mass * 100 - 1e-4) / 100:,.2f} a {unit})"
+        assert shown.ask == f"{ask}."
         lowest = ceil(column["Lowest price that contributes"] * 100 - 1e-4) / 100
-        expected = f"At ${price:,.2f} a pack this {verb} ${abs(weekly):,.2f} a week. "
+        expected = f"At ${price:,.2f} a pack this {verb} ${abs(weekly):,.2f} a week "
+        expected += "before room energy, equipment and overhead. "
         covered = ceil(column["Break-even price"] * 100 - 1e-4) / 100
         expected += f"All its costs are covered from ${covered:,.2f} on; "
         expected += f"do not go below ${lowest:,.2f}."
@@ -522,8 +533,8 @@ def test_a_box_worked_out_by_hand(tmp_path: Path) -> None:
     assert shown.today == pytest.approx(both | today, rel=1e-9)
     assert shown.what_if == pytest.approx(both | what_if, rel=1e-9)
     assert shown.words.startswith(
-        "At $6.00 a pack this earns $67.59 a week. All its costs are covered from $2.68 on; "
-        "do not go below $2.25."
+        "At $6.00 a pack this leaves $67.59 a week before room energy, equipment and overhead. "
+        "All its costs are covered from $2.68 on; do not go below $2.25."
     )
 
 

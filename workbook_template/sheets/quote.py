@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.columns import iso_date
+from workbook_template.schema.fields import dimension_of, unit_label
 from workbook_template.schema.products import PRODUCTS
 from workbook_template.schema.quote import CHANGED, QUOTE, WHAT_IF
 from workbook_template.sheets import quote_changes as changes
@@ -30,15 +31,29 @@ def _up(amount: str) -> str:
     return f"ROUNDUP({amount}-{{rounding}},2)"
 
 
+def _ask(currency: str, unit: str) -> str:
+    """Write the price for the target margin, of a pack and by mass."""
+    wanted = money_words(_up("{?quote_wanted_if}"), currency)
+    each = "{?quote_by_mass_if}*{?quote_wanted_if}/{?quote_price_if}"
+    has_mass = "COUNT({?quote_by_mass_if})*(N({?quote_price_if})>0)"
+    by_mass = f'" ("&{money_words(_up(each), currency)}&" a {unit})"'
+    return (
+        f'CHOOSE(1+{_KNOWN}*COUNT({{?quote_wanted_if}}),"","For your target margin of "'
+        f'&ROUND({{wanted_margin}}/1%,1)&"%, ask "&{wanted}&" a pack"'
+        f'&CHOOSE(1+({has_mass}>0),"",{by_mass})&".")'
+    )
+
+
 def _answer(currency: str) -> str:
     """Write what the quote comes to."""
 
     def money(key: str) -> str:
         return money_words(f"ABS({{?quote_{key}_if}})", currency)
 
-    earns = 'CHOOSE(1+({?quote_%s_if}<0)," earns "," loses ")'
+    earns = 'CHOOSE(1+({?quote_%s_if}<0)," leaves "," loses ")'
+    before = '" before room energy, equipment and overhead. All its costs are covered from "'
     covered = money_words(_up("{?quote_break_even_if}"), currency)
-    lowest = f'". All its costs are covered from "&{covered}&" on; do not go below "'
+    lowest = f'{before}&{covered}&" on; do not go below "'
     lowest += f'&{money_words(_up("{?quote_lowest_if}"), currency)}&"."'
     spaces = "ROUNDUP({?quote_spaces_if}-{rounding},0)"
     free = "INT({?quote_free_if}+{rounding})"
@@ -66,7 +81,7 @@ def _answer(currency: str) -> str:
         (
             "N({?quote_packs_if})=0",
             f"{at_price}&{earns % 'contribution'}&{money('contribution')}&{lowest}"
-            '&" Type packs or mass a week to see what it earns a week and the room it takes."',
+            '&" Type packs or mass a week to see what it leaves a week and the room it takes."',
         ),
         (
             "COUNT({?quote_free_if})=0",
@@ -104,8 +119,9 @@ _CALENDAR = (
 """When the quote can be delivered first, and whether the fruiting rooms have room for it then."""
 
 
-def _answers(currency: str) -> dict[str, str]:
+def _answers(currency: str, unit: str) -> dict[str, str]:
     return {
+        "quote_ask": _ask(currency, unit),
         "quote_words": _answer(currency),
         "quote_besides": _besides(currency),
         "quote_calendar": _CALENDAR,
@@ -167,11 +183,12 @@ _CHECKS = (
 
 def sheet(settings: Settings) -> Sheet:
     """Lay the sheet out."""
+    mass = unit_label(dimension_of("kg"), settings.units, settings.currency)
     return Sheet(
         name="Quote",
         purpose="What to ask of a customer, and what a new or changed product line would earn.",
         blocks=[
-            Sentences("Answer", _answers(settings.currency), 2),
+            Sentences("Answer", _answers(settings.currency, mass), 2),
             Sentences("Still to fill in", {"quote_missing": _MISSING}, 2),
             Form(QUOTE.title, QUOTE.fields),
             SideBySide(WHAT_IF.title, changes.changes()),
