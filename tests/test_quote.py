@@ -380,10 +380,9 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
 def _free_by_week(document: Document) -> dict[date, float]:
     """Return the spaces free in fruiting in each week, which ``test_occupancy`` proves."""
     rows = document.values("Rooms workings")["Rooms workings"]
-    head = next(n for n, row in enumerate(rows) if "Spaces free in fruiting, fullest day" in row)
-    at, week = (
-        rows[head].index(one) for one in ("Spaces free in fruiting, fullest day", "Week of")
-    )
+    heading, monday = "Spaces free in fruiting, fullest day", "Week of, yyyy-mm-dd"
+    head = next(number for number, row in enumerate(rows) if heading in row)
+    at, week = rows[head].index(heading), rows[head].index(monday)
     first = date(1899, 12, 30)
     return {first + timedelta(row[week]): row[at] for row in rows[head + 1 : head + 13]}
 
