@@ -35,7 +35,6 @@ from workbook_template.reading.entries import read
 from workbook_template.reading.unmatched import Search
 from workbook_template.safety.opening import open_workbook
 from workbook_template.writing.blocks import Settings
-from workbook_template.writing.workings import workings_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -45,7 +44,6 @@ LONGEST_LINE = 500
 _HANG = 120
 """Seconds by the clock after which a workbook is given up, on a machine however busy."""
 _DROPPED = {"Functions", "Sources", "Labels", "Week plan", "Forecast", "Results", "Rooms", "Start"}
-_WORKINGS = workings_name('[^"]*')
 """Sheets of the whole workbook that would only make each reading longer."""
 _EARLIER = ["old.xlsx", "Farm", "H30", "beside our cells", None, "=1+1", "=1+1"]
 """A line carried over at an earlier time."""
@@ -76,7 +74,7 @@ def farm_bytes(folder: Path) -> bytes:
     with zipfile.ZipFile(path) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
     book = parts[cell_mutations.BOOK].decode()
-    dropped = rf'<sheet name="(?:{"|".join(_DROPPED)}|{_WORKINGS})"[^>]*/>'
+    dropped = rf'<sheet name="(?:{"|".join(_DROPPED)})"[^>]*/>'
     parts[cell_mutations.BOOK] = re.sub(dropped, "", book).encode()
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in parts.items():
