@@ -67,8 +67,8 @@ def order_at_random(document: Document, units: str, chance: Random) -> None:
         last = first + timedelta(chance.randrange(70)) if chance.random() < 0.3 else None
         packs = chance.randrange(1, 60)
         days = (serial(first), last and serial(last))
-        rows.append([f"Customer {number}", chance.choice(products), packs, *days])
-    at = place(stored, "orders.customer")
+        rows.append([chance.choice(products), f"Customer {number}", packs, *days])
+    at = place(stored, "orders.product")
     document.write(at.sheet, at.row, at.column, rows)
     rhythms = len(table(stored, "rhythms", units))
     at = place(stored, "rhythms.every")
@@ -90,7 +90,7 @@ def order_at_random(document: Document, units: str, chance: Random) -> None:
 
 def answers(book: Book) -> list[dict[str, Any]]:
     """Return the row of each order, with plain keys."""
-    keys = ("customer", "product", "ready", "start", "more", "spawn", "order_by", "words")
+    keys = ("product", "customer", "ready", "start", "more", "spawn", "order_by", "words")
     rows = book.part("Orders", TITLE).rows[: len(book.farm.rows["orders"])]
     return [dict(zip(keys, row.values(), strict=False)) for row in rows]
 

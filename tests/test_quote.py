@@ -556,7 +556,7 @@ def test_a_new_line_needs_all_of_it(office: Office, units: str) -> None:
         for key in set(_NEW) - {"packs"}:
             less = sheet.ask(**{name: value for name, value in _NEW.items() if name != key})
             assert less.what_if["Contribution of a pack"] is None
-            missing = document.values("Quote")["Quote"][10][0]
+            missing = document.values("Quote")["Quote"][11][0]
             if key == "strain":
                 assert less.words.startswith("Choose a product line")
                 assert "Product line, or all of a new one" in missing

@@ -204,7 +204,11 @@ def test_what_runs_out_is_ordered_the_lead_time_before(seed: int) -> None:
         ran_out += 1
         ingredient = book.entries.tables["ingredients"][row]
         lead = ingredient["lead_days"] or 0
-        assert as_day(book.value("stock.order_by", row)) == runs_out - lead * DAY
+        order_by = runs_out - lead * DAY
+        assert as_day(book.value("stock.order_by", row)) == order_by
+        when = ", late" if order_by < TODAY else ""
+        said = "order later" if order_by > TODAY else f"order now{when}"
+        assert book.value("stock.state", row) == (said if held >= 0 else "count the shelf")
         order = book.value("stock.order", row)
         assert order == pytest.approx(expected.order, **EXACT)
         bags, mass = book.value("stock.bags", row), ingredient["bag_mass"]

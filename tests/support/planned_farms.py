@@ -253,9 +253,9 @@ class PlannedFarm(RunningFarm):
         )
         self._type_rows(
             "orders",
-            ("customer", "product", "packs", "date", "until"),
+            ("product", "customer", "packs", "date", "until"),
             [
-                ("one", names[crop], packs, serial(first), last and serial(last))
+                (names[crop], "one", packs, serial(first), last and serial(last))
                 for crop, packs, first, last in of.orders
             ],
             ORDERED,

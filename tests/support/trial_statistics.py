@@ -126,7 +126,7 @@ def answer(name: str, losses: Verdict, yields: Verdict) -> str:
     if (losses, yields) == TOO_FEW:
         return "Nothing to judge yet."
     signs = {losses.sign, yields.sign}
-    lead = "It may be luck"
+    lead = "Not settled"
     if signs == {1, -1}:
         lead = "Better in one, worse in the other"
     elif 1 in signs:

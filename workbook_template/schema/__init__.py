@@ -32,7 +32,7 @@ from workbook_template.schema import (
     year,
 )
 
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 """Counts up with every change of keys or of the names made of them, so that an older workbook is
 recognized."""
 

@@ -111,6 +111,13 @@ ORDERS = Table(
     "Orders",
     (
         Field(
+            "product",
+            "Product line",
+            "choice",
+            choices="products.product",
+            help="On top of the usual packs of the Products sheet.",
+        ),
+        Field(
             "customer",
             "Customer",
             "text",
@@ -118,13 +125,6 @@ ORDERS = Table(
             required=False,
             of_customers=True,
             width=24.0,
-        ),
-        Field(
-            "product",
-            "Product line",
-            "choice",
-            choices="products.product",
-            help="On top of the usual packs of the Products sheet.",
         ),
         Field("packs", "Packs", "count", "above 0", "Of each delivery."),
         Field("date", "Delivery", "date", FIRST_DATE, "The day, or the first one if weekly."),

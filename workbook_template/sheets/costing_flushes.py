@@ -197,19 +197,17 @@ KEPT = "SUMIFS({strains.flushes},{strains.strain},{cost_strain})"
 
 def _flushes_with_most(column: str) -> str:
     """Name the number of flushes with the most in a column."""
-    column = f"flush_worth.{column}"
     return f"INDEX({{flush_worth.flushes}},{_row_with_most(column)})"
 
 
 def _row_with_most(column: str) -> str:
+    column = f"flush_worth.{column}"
     return number_of(f"MAX({{{column}}})", column, "flush_worth.number")
 
 
+_BEST_ROW = _row_with_most("usable")
 _BEST, _AT_FULL = _flushes_with_most("usable"), _flushes_with_most("per_day")
-_MORE_SPACES = (
-    f"ROUNDUP(INDEX({{flush_worth.spaces}},{_row_with_most('flush_worth.usable')})"
-    f"-{_LOAD}-{{rounding}},0)"
-)
+_MORE_SPACES = f"ROUNDUP(INDEX({{flush_worth.spaces}},{_BEST_ROW})-{_LOAD}-{{rounding}},0)"
 _ROOM = (
     f'CHOOSE(1+({_MORE_SPACES}>0),"",'
     f'" For "&{_BEST}&" it takes "&{_MORE_SPACES}&" more: free in "'
@@ -222,10 +220,15 @@ def _answer(currency: str) -> str:
     more = whole_money("MAX({flush_worth.usable})", currency)
     best = (
         f'{_BEST}&CHOOSE(1+(MAX({{flush_worth.usable}})>{{rounding}}),", as now",'
-        f'", about "&{more}&" a week more than now")'
+        f'", about "&{more}&" a week more than now"'
+        f'&REPT(", if its BE comes out as typed",({_BEST_ROW}>{_KEPT_NOW})*1))'
     )
     free = f"INT({FRUITING_HOLDS}-{_LOAD}+{{rounding}})"
     return first_of(
+        (
+            "COUNT({?cost_fruited})*(1-N({?cost_fruited}))",
+            '"This line is sold as a block: its flushes are the buyer\'s."',
+        ),
         ("COUNT({flush_worth.usable})=0", '""'),
         (
             f"{IS_FULL}>0",

@@ -259,7 +259,7 @@ ANSWER = first_of(
         ("{?trial_gains}>0", '"Better: "'),
         ("{?trial_setbacks}>0", '"Worse: "'),
         (f"{_ALIKE}=2", '"No difference worth having: "'),
-        otherwise='"It may be luck: "',
+        otherwise='"Not settled: "',
     )
     + '&{?trial_used_b}&" "&{?trial_loss_words}&"; "&{?trial_yield_words}&"."',
 )

@@ -359,8 +359,8 @@ def _of_start(column: str) -> str:
 
 
 ANSWERS = (
-    Computed("customer", "Customer", "state", f'{_of_order("customer")}&""'),
     Computed("product", "Product line", "state", f'{_of_order("product")}&""'),
+    Computed("customer", "Customer", "state", f'{_of_order("customer")}&""'),
     Computed("ready", "For the market on", "date", f"{_of_start('ready')}*1"),
     Computed("start", "Start by", "date", f"{_of_start('start')}*1"),
     Computed("more", "Blocks more to start", "count", f"{_of_start('more')}*1"),
