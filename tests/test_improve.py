@@ -550,5 +550,5 @@ def test_an_empty_workbook_asks_for_packs_and_start_says_nothing(units: str) -> 
 def test_start_names_the_first_change_of_the_demo(units: str) -> None:
     book = made(units, "demo").values
     answer = book["Improve"]["A6"].value
-    assert answer.startswith("The change worth most: ")
+    assert answer.startswith("The change worth most by your records: ")
     assert answer in [cell.value for cell in book["Start"]["A"]]

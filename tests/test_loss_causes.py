@@ -184,8 +184,8 @@ def test_the_spread_is_that_of_all_other_batches() -> None:
 def test_a_lot_like_all_others_is_not_named() -> None:
     batches = [Grouped(Made(0, 50, 3), f"L{n // 3}", f"R{n // 2}") for n in range(24)]
     words = (
-        "No spawn lot, steam run, recipe, incubation room or fruiting room lost more than luck "
-        "explains."
+        "No spawn lot, steam run, recipe, incubation room or fruiting room stands out by more than "
+        "luck explains."
     )
     assert logged(batches).value("suspect_words") == words
 

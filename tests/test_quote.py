@@ -343,11 +343,12 @@ def test_the_answer_says_what_the_column_shows(opened: Asked) -> None:
         mass = OUNCE * 16 if sheet.units == "us" else 1
         unit = "lb" if sheet.units == "us" else "kg"
         margin = f"{farm.one['wanted_margin'] * 100:.1f}".removesuffix(".0")
-        ask = f"For your target margin of {margin}%, ask ${wanted:,.2f} a pack"
+        ask = f"For your target margin of {margin}%, ask ${wanted:,.2f} a pack or more"
         if column["Price by mass"]:
             by_mass = column["Price for the target margin"] / price * column["Price by mass"]
             ask += f" (${ceil(by_mass * mass * 100 - 1e-4) / 100:,.2f} a {unit})"
-        assert shown.ask == f"{ask}."
+        usual = farm.row("products", "product", typed["product"])["price"]
+        assert shown.ask == f"{ask}; today it is ${usual:,.2f}."
         lowest = ceil(column["Lowest price that contributes"] * 100 - 1e-4) / 100
         expected = f"At ${price:,.2f} a pack this {verb} ${abs(weekly):,.2f} a week "
         expected += "before room energy, equipment and overhead. "

@@ -7,6 +7,7 @@ contribution is that of enterprise budgets (from memory): income less variable c
 from __future__ import annotations
 
 from contextlib import contextmanager
+from datetime import date
 from functools import cache
 from math import ceil
 from random import Random
@@ -25,7 +26,6 @@ from workbook_template.schema.sales import SALES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import date
 
     from office import Office
 
@@ -299,7 +299,15 @@ class Log(LoggedBatches):
         for table in ("batches", "harvests", "losses", "steam_log"):
             entries.tables[table] = []
         entries.singles["label_batch"] = None
-        entries.tables["sales"] = entries.tables["sales"][:3]
+        market, kitchen = "Wednesday evening market", "Juniper Kitchen"
+        entries.tables["sales"] = [
+            {"date": day, "market": place, "product": product, "taken": packs, "sold": packs}
+            for day, place, product, packs in (
+                (date(2026, 7, 1), market, "Oyster, half-pound box", 30),
+                (date(2026, 7, 1), market, "Lion's mane, half-pound box", 24),
+                (date(2026, 7, 2), kitchen, "Oyster, 5 lb for kitchens", 7),
+            )
+        ]
         self._lay_out(entries, 4, ("sales.*", "by_market.*"))
 
     @contextmanager

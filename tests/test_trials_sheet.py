@@ -224,7 +224,7 @@ def test_the_newest_change_of_the_demo_is_compared_while_nothing_is_typed(
         assert found is not None
         assert said == (
             f"{found.strain}: recipe {found.new}, first used {found.since}; before it "
-            f"{found.before}."
+            f"{found.before}.{' Clear Strain for the newest of all.' if strain else ''}"
         )
         compared = f"{found.strain}, {found.before} against {found.new}: "
         assert column[column.index(TITLE) + 2].startswith(compared)

@@ -224,7 +224,7 @@ def test_nothing_helps_where_demand_is_the_limit(seed: int) -> None:
         assert farm.value("helps_stations.free", row) == pytest.approx(most - load)
     assert farm.value(_WORDS) == (
         "In a usual week nothing would: no station is full, so demand is the limit. Sell more. "
-        f"The fullest is {SAID[station]}, at {loads[station] / capacity[station]:.0%} of its "
+        f"Its fullest is {SAID[station]}, at {loads[station] / capacity[station]:.0%} of its "
         "capacity."
     )
 

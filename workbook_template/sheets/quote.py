@@ -37,10 +37,12 @@ def _ask(currency: str, unit: str) -> str:
     each = "{?quote_by_mass_if}*{?quote_wanted_if}/{?quote_price_if}"
     has_mass = "COUNT({?quote_by_mass_if})*(N({?quote_price_if})>0)"
     by_mass = f'" ("&{money_words(_up(each), currency)}&" a {unit})"'
+    price = money_words("{?quote_price_today}", currency)
+    today = f'CHOOSE(1+COUNT({{?quote_price_today}}),"","; today it is "&{price})'
     return (
         f'CHOOSE(1+{_KNOWN}*COUNT({{?quote_wanted_if}}),"","For your target margin of "'
-        f'&ROUND({{wanted_margin}}/1%,1)&"%, ask "&{wanted}&" a pack"'
-        f'&CHOOSE(1+({has_mass}>0),"",{by_mass})&".")'
+        f'&ROUND({{wanted_margin}}/1%,1)&"%, ask "&{wanted}&" a pack or more"'
+        f'&CHOOSE(1+({has_mass}>0),"",{by_mass})&{today}&".")'
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbook_template.schema.products import FORMS, PRODUCTS
-from workbook_template.schema.quote import CHANGED, ON_TOP, WHAT_IF
+from workbook_template.schema.quote import CHANGED, INSTEAD, WHAT_IF
 from workbook_template.writing.blocks import Calculated
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ _EXTRA = (
         "quote_extra_if",
         "Packs on top of today's",
         "count",
-        f'MIN(1,COUNT({{quote_packs}})+COUNT({{quote_weekly_mass}}))*({{quote_counts}}="{ON_TOP}")',
+        f'MIN(1,COUNT({{quote_packs}})+COUNT({{quote_weekly_mass}}))*({{quote_counts}}<>"{INSTEAD}")',
     ),
     Calculated("quote_extra_today", "Packs on top of today's", "count", "0*{quote_row}"),
 )

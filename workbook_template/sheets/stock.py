@@ -91,8 +91,8 @@ def _short_soon(lacks: str) -> tuple[Computed, ...]:
 def _state(name: str, unknown: str) -> Computed:
     """Make the column that says in words how things stand."""
     order = (
-        "CHOOSE(1+({?order_by}<={today})+({?order_by}<{today}),"
-        '"order later","order now","order now, late")'
+        "CHOOSE(1+({?order_by}<{today}+7)+({?order_by}<={today})+({?order_by}<{today}),"
+        '"order later","order this week","order now","order now, late")'
     )
     stands = f'CHOOSE(1+COUNT({{?order_by}}),"enough for {WEEKS} weeks",{order})'
     return Computed(

@@ -98,6 +98,7 @@ _COMPARED = Form(
 )
 
 _OF_STRAIN = 'REPT(" of "&{?trial_strain},({?trial_strain}<>"")*1)'
+_OF_ALL = 'REPT(" Clear Strain for the newest of all.",({?trial_strain}<>"")*1)'
 NEWEST = Calculated(
     "trial_newest",
     "Newest in the logs",
@@ -114,7 +115,7 @@ NEWEST = Calculated(
         ),
         otherwise='{?trial_new_strain}&": "&{?trial_kind}&" "&{?trial_new}&", first used "&'
         + iso_date("N({?trial_new_made})")
-        + '&"; before it "&{?trial_before}&"."',
+        + f'&"; before it "&{{?trial_before}}&"."&{_OF_ALL}',
     ),
 )
 """Says what changed last, so that nobody has to remember."""
