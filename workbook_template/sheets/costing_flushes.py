@@ -14,7 +14,7 @@ from workbook_template.sheets import occupancy
 from workbook_template.sheets.costing_parts import NUMBER, chosen, number_of
 from workbook_template.sheets.money_text import whole_money
 from workbook_template.sheets.trials_verdicts import first_of
-from workbook_template.sheets.what_helps import FRUITING_HOLDS, IS_FULL
+from workbook_template.sheets.what_helps import FRUITING_HOLDS, IS_FULL, of_limit
 from workbook_template.writing.blocks import Calculated, Grid
 from workbook_template.writing.sentences import Sentences
 
@@ -67,7 +67,7 @@ WORKINGS = (
 
 
 _KEPT_NOW = "INDEX({strains.flushes},{flush_row})"
-_LOAD = "INDEX({helps_stations.load},2+3)"
+_LOAD = of_limit("fruiting", "load")
 
 
 def _now(column: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from workbook_template.schema.fields import Computed, Counter
 from workbook_template.sheets.costing_parts import number_of
 from workbook_template.sheets.loss_groups import JUDGED, KINDS, SUSPECTS, each
+from workbook_template.sheets.money_text import whole_words
 from workbook_template.writing.blocks import Calculated, Form, Grid
 
 LISTED = 5
@@ -98,6 +99,7 @@ def _first(column: str) -> str:
     return f"INDEX({{suspicious.{column}}},1)"
 
 
+_FARMS = whole_words(f"ROUND({_OF_FARMS},0-INT(LOG10({_OF_FARMS})))")
 SENTENCE = (
     f'CHOOSE(1+COUNT({{suspect_share}}),"Too few batches to judge {_MANY}.",'
     f"CHOOSE(1+({{suspect_share}}<{{suspect_limit}}),"
@@ -105,7 +107,7 @@ SENTENCE = (
     f'{_first("group")}&" lost "&{_first("group_lost")}&" of "&{_first("group_blocks")}'
     f'&" blocks where "&ROUND({_first("expected")},0)&" were expected; luck alone gives that "'
     '&CHOOSE(1+({suspect_share}<{suspect_limit}^3),"on","on fewer than")&" 1 of "'
-    f'&TEXT(ROUND({_OF_FARMS},0-INT(LOG10({_OF_FARMS}))),"#,##0")&" farms."))'
+    f'&{_FARMS}&" farms."))'
 )
 
 

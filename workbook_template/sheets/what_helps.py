@@ -34,24 +34,17 @@ from workbook_template.writing.sentences import Sentences
 if TYPE_CHECKING:
     from workbook_template.writing.writer import Writer
 
-_SHELVES = "fruiting"
+_SHELVES, _AIR = "fruiting", "air"
 LIMITS = {
     limit: key
     for name, capacity in CAPACITIES.items()
     for limit, key in (
         (name, capacity),
-        *((("air", "fruiting_air"),) if name == _SHELVES else ()),
+        *(((_AIR, "fruiting_air"),) if name == _SHELVES else ()),
     )
 }
 """The stations of the Week plan, and what the air of the fruiting rooms allows."""
-LIMIT_NAMES = tuple("the fruiting fan" if name == "air" else name for name in LIMITS)
-IN_FRUITING = "(({helps_tightest}=2+3)+({helps_tightest}=2*3))"
-"""Whether blocks in fruiting are the limit, by shelves or by air."""
-FRUITING_HOLDS = "MIN(INDEX({helps_stations.capacity},2+3),INDEX({helps_stations.capacity},2*3))"
-"""What shelves and fans hold of blocks in fruiting; the fans are blank without one."""
-IS_FULL = f"{IN_FRUITING}*COUNT({{?helps_next}})"
-"""Whether packs wait for room in fruiting."""
-
+LIMIT_NAMES = tuple("the fruiting fan" if name == _AIR else name for name in LIMITS)
 _UNITS = {
     "mixer": "loads",
     "steamer": "loads",
@@ -62,10 +55,31 @@ _UNITS = {
     "labor": "hours",
 }
 _NAMES = ",".join(f'"{name}"' for name in LIMIT_NAMES)
-_LABELS = ",".join(
-    f'"{name.removeprefix("the ").capitalize()}, {unit}"'
-    for name, unit in zip(LIMIT_NAMES, _UNITS.values(), strict=True)
-)
+_LABELS = {
+    limit: f"{name.removeprefix('the ').capitalize()}, {_UNITS[limit]}"
+    for limit, name in zip(LIMITS, LIMIT_NAMES, strict=True)
+}
+_STATIONS = ",".join(f'"{label}"' for label in _LABELS.values())
+
+
+def _row_of(limit: str) -> str:
+    """Write the row of a limit in the list of stations."""
+    return f'MATCH("{_LABELS[limit]}",{{helps_stations.station}},0)'
+
+
+def of_limit(limit: str, column: str) -> str:
+    """Look up what the list of stations says of a limit."""
+    return f"INDEX({{helps_stations.{column}}},{_row_of(limit)})"
+
+
+_SHELVES_TIGHTEST = f"({{helps_tightest}}={_row_of(_SHELVES)})"
+_AIR_TIGHTEST = f"({{helps_tightest}}={_row_of(_AIR)})"
+IN_FRUITING = f"({_SHELVES_TIGHTEST}+{_AIR_TIGHTEST})"
+"""Whether blocks in fruiting are the limit, by shelves or by air."""
+FRUITING_HOLDS = f"MIN({of_limit(_SHELVES, 'capacity')},{of_limit(_AIR, 'capacity')})"
+"""What shelves and fans hold of blocks in fruiting; the fans are blank without one."""
+IS_FULL = f"{IN_FRUITING}*COUNT({{?helps_next}})"
+"""Whether packs wait for room in fruiting."""
 
 
 def _of_plan(column: str) -> str:
@@ -183,7 +197,10 @@ def _load(column: str, over: str = "") -> str:
     return f'CHOOSE(1+(COUNT({{helps_lines.{column}}})>0),"",{loads}{over})'
 
 
-_OTHER = "(({number}=2+3)*({helps_tightest}=2*3)+({number}=2*3)*({helps_tightest}=2+3))"
+_OTHER = (
+    f"(({{number}}={_row_of(_SHELVES)})*{_AIR_TIGHTEST}+({{number}}={_row_of(_AIR)})"
+    f"*{_SHELVES_TIGHTEST})"
+)
 """Shelves while the air is the limit, or air while the shelves are: worth nothing alone."""
 _WORTH = (
     "CHOOSE(1+({number}={helps_tightest}),"
@@ -204,7 +221,7 @@ STATIONS = Grid(
     "helps_stations",
     "The stations in a usual week, lines that lose money left out",
     (
-        Computed("station", "Station", "state", f"CHOOSE({{number}},{_LABELS})"),
+        Computed("station", "Station", "state", f"CHOOSE({{number}},{_STATIONS})"),
         Computed("load", "Needed", "units", _load("worth_making")),
         Computed(
             "capacity",
@@ -387,7 +404,7 @@ def _besides(currency: str) -> str:
     return (
         f'CHOOSE(1+({is_full}>0),"",{in_all}&CHOOSE(1+COUNT({payback}),"",{paid})'
         f'&CHOOSE(1+COUNT({{?helps_also}}),"",{also})'
-        f'&CHOOSE(1+(N({{?helps_tightest}})=2*3),"",{air}))'
+        f'&CHOOSE(1+(N({{?helps_tightest}})={_row_of(_AIR)}),"",{air}))'
         f'&CHOOSE(1+(LEN({left_out})>0),"",{out})'
         f'&CHOOSE(1+({IS_KNOWN}>0),"","All stations and prices: see Costing.")'
     )
