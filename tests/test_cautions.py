@@ -28,8 +28,8 @@ CAUTIONS = [
         "Steam",
         ("Unloading", "Hot blocks", "scald", "5 seconds", "60 °C (140 °F)", "CPSC Pub. 5098"),
     ),
-    # 9000 W / 240 V = 37.5 A; NEC 210.20(A), 125 % of a continuous load, from memory.
-    ("Steam", ("37.5 A", "continuous load", "licensed electrician", "NEC 210.20(A), from memory")),
+    # 10,000 W / 240 V = 41.7 A; NEC 210.20(A), 125 % of a continuous load, from memory.
+    ("Steam", ("42 A", "continuous load", "licensed electrician", "NEC 210.20(A), from memory")),
     ("Steam", ("never plug a vent or a relief valve", "licensed practice")),
     # Mahoney et al. 1992, J. Infect. Dis. 165:257.
     ("Rooms", ("Fog machines", "Legionella", "Mahoney et al. 1992", "potable water", "clean")),
