@@ -374,7 +374,7 @@ def test_the_newest_change_is_found_and_compared(seed: int, strain: str | None) 
     else:
         assert said == (
             f"{found.strain}: recipe {found.new}, first used {found.since}; before it "
-            f"{found.before}."
+            f"{found.before}.{' Clear Strain for the newest of all.' if strain else ''}"
         )
         used = [farm.value(f"trial_used_{key}") for key in ("strain", "a", "b")]
         assert used == [found.strain, found.before, found.new]
