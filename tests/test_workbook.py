@@ -9,15 +9,18 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from reading import place, red_checks
-from workbooks import KINDS, is_same, made
+from shared import shared
+from workbooks import KINDS, Made, is_same, made
 
 from cultivar_fx.calls.call import call
+from workbook_template.build import build
+from workbook_template.demo.data import demo_entries
 from workbook_template.sheets.checks import FAILS
+from workbook_template.writing.blocks import Settings
 
 if TYPE_CHECKING:
     from office import Office
     from office import Sheet as Shown
-    from workbooks import Made
 
 RANGES = str.maketrans("{};", "[],")
 
@@ -30,10 +33,36 @@ def computed(request: pytest.FixtureRequest, office: Office) -> tuple[Made, dict
         return workbook, document.contents()
 
 
+def with_faults(units: str) -> Made:
+    """Build the demo with faults in rows behind the first, and an order that is half filled in."""
+    entries = demo_entries(units)
+    for key, number, column in (
+        ("batches", 5, "bags"),
+        ("products", 2, "price"),
+        ("unusual_weeks", 3, "packs"),
+    ):
+        entries.tables[key][number][column] = -1
+    entries.tables["orders"].append({"product": entries.tables["products"][0]["product"]})
+    settings = Settings(units=units, invented=True)
+    return Made(shared(f"faults-{units}.xlsx", lambda path: build(path, settings, entries)))
+
+
 def test_stored_values_are_what_libreoffice_computes(
     computed: tuple[Made, dict[str, Shown]],
 ) -> None:
-    workbook, contents = computed
+    assert_stored(*computed)
+
+
+def test_stored_values_of_a_farm_with_faults(office: Office) -> None:
+    workbook = with_faults("us")
+    with office.kept(workbook.path) as document:
+        contents = document.contents()
+    assert_stored(workbook, contents)
+    assert not any(sheet.errors() for sheet in contents.values())
+
+
+def assert_stored(workbook: Made, contents: dict[str, Shown]) -> None:
+    """Find each stored value in what LibreOffice computes."""
     different = []
     for values in workbook.values.worksheets:
         sheet = values.title

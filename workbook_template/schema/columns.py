@@ -51,11 +51,12 @@ def iso_date(key: str) -> str:
 def first_row_where(condition: str, column: str) -> str:
     """Write the row of the sheet in which a condition on a column holds first.
 
-    Looking from below, the first row is the most distant one. Where it holds nowhere, it is the
-    row behind the column.
+    Where it holds nowhere, it is the row behind the column. Not every engine takes ROW of a whole
+    range for its rows.
     """
-    behind = f"(ROW(INDEX({{{column}}},1))+ROWS({{{column}}}))"
-    return f"({behind}-SUMPRODUCT(MAX({condition}*({behind}-ROW({{{column}}})))))"
+    behind = f"ROWS({{{column}}})+1"
+    place = f"IFERROR(SUMPRODUCT(MATCH(1,({condition})*1,0)),{behind})"
+    return f"(ROW(INDEX({{{column}}},1))-1+{place})"
 
 
 def before_above(table: str) -> Computed:

@@ -138,7 +138,8 @@ _BLOCKS = (
         "base",
         "Good blocks to compare with",
         "number",
-        f'CHOOSE(1+COUNT({{?planned}},{{?good}}),{{?amount}}/{of_crop("gives_1")},"",N({{?good}}))',
+        f'CHOOSE(1+COUNT({{?planned}},{{?good}}),CHOOSE(1+COUNT({{?amount}}),"",N({{?amount}})'
+        f'/{of_crop("gives_1")}),"",N({{?good}}))',
         "Those without it; behind the weeks of the plan, those for it alone.",
     ),
     Computed(
