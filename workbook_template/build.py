@@ -271,7 +271,8 @@ def _head(writer: Writer) -> None:
     if sheet.name == START:
         few = worksheet.cell(_ROWS_LEFT, 1, f"={_few_rows_left(writer)}")
         few.style = "farm label"
-        writer.alarm(few.coordinate, f'{few.coordinate}<>""', is_warning=True)
+        sentence = f"A{_ROWS_LEFT}:D{_ROWS_LEFT}"  # it runs on into the empty cells beside it
+        writer.alarm(sentence, f'$A${_ROWS_LEFT}<>""', is_warning=True)
     for column, width in enumerate(sheet.widths, 1):
         worksheet.column_dimensions[get_column_letter(column)].width = width
     fold_workings(writer)

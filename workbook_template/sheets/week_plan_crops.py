@@ -28,6 +28,17 @@ def _strain(column: str) -> str:
     return used_in(column, "{strain_row}")
 
 
+def enough_for(good: str) -> str:
+    """Write how many blocks of a crop are enough for so many good ones, as sure as is wanted."""
+    return f"CFX.BLOCKS_TO_START({good},{of_crop('loss')},{{start_confidence}},{{results_spread}})"
+
+
+def in_steps(blocks: str) -> str:
+    """Write how many blocks are started where so many are enough: the grower's least, and steps."""
+    least = f"MAX({blocks},{of_crop('smallest')})"
+    return f"{of_crop('step')}*ROUNDUP({least}/{of_crop('step')},0)"
+
+
 def recipe_of(column: str) -> str:
     """Look up a column of the recipes, in the row that a line names."""
     return f"INDEX({{recipes.{column}}},{{recipe_row}})"

@@ -10,18 +10,30 @@ All weeks of a crop stand in one row, so that a week can rest on those before it
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.figures import MOST_FLUSHES
 from workbook_template.schema.orders import MOST_WEEKS
 from workbook_template.sheets.week_plan_coming import given
-from workbook_template.sheets.week_plan_crops import LINE, MOST_CROPS, NUMBER, of_crop
+from workbook_template.sheets.week_plan_crops import (
+    LINE,
+    MOST_CROPS,
+    NUMBER,
+    enough_for,
+    in_steps,
+    of_crop,
+)
 from workbook_template.writing.blocks import Grid
 from workbook_template.writing.week_grid import WEEKS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 _STARTS = range(1, WEEKS + 1)
 _MARKETS = range(1, WEEKS + MOST_WEEKS)
 """Of the starts, and of what follows until the next one."""
-_UNTIL_NEXT = range(MOST_WEEKS)
+UNTIL_NEXT = range(MOST_WEEKS)
 _LATER_FLUSHES = range(2, MOST_FLUSHES + 1)
 
 
@@ -103,36 +115,44 @@ def _net(week: int, more: int) -> Computed:
     )
 
 
-def _enough_until(week: int, more: int) -> str:
-    """Write the good blocks that are enough for the markets from the first to one that follows."""
-    lack = "+".join(f"{{net_{week}_{one}}}" for one in range(more + 1))
-    worth = "+".join(_gives(week, one) for one in range(more + 1))
-    is_ours = f"({of_crop('every')}>{more})*" if more else ""
-    return f"{is_ours}({lack})/({worth})"
+def good_until_next(lacks: Sequence[str], gives: Sequence[str]) -> str:
+    """Write the good blocks of a start that are enough until the next one of its crop.
+
+    ``lacks`` is what each market lacks, from the one of the start on, and ``gives`` what a good
+    block gives at each: there must be enough at the first, at the first two, and so on.
+    """
+    enough = (
+        (f"({of_crop('every')}>{more})*" if more else "")
+        + f"({'+'.join(lacks[: more + 1])})/({'+'.join(gives[: more + 1])})"
+        for more in UNTIL_NEXT
+    )
+    # What rounding leaves of numbers that cancel out differs from program to program.
+    return f"ROUND(MAX(0,{','.join(enough)})/{{rounding}},0)*{{rounding}}"
 
 
 def _start(week: int) -> tuple[Computed, ...]:
     begins = f"(MOD(({_monday(week)}-{of_crop('begun')})/7,{of_crop('every')})=0)"
-    lacks = f"MAX(0,{','.join(_enough_until(week, more) for more in _UNTIL_NEXT)})"
-    enough = (
-        f"CFX.BLOCKS_TO_START({{good_{week}}},{of_crop('loss')},{{start_confidence}},"
-        "{results_spread})"
-    )
-    least = f"MAX({{enough_{week}}},{of_crop('smallest')})"
-    stepped = f"{of_crop('step')}*ROUNDUP({least}/{of_crop('step')},0)"
+    lacks = [f"{{net_{week}_{more}}}" for more in UNTIL_NEXT]
+    good = good_until_next(lacks, [_gives(week, more) for more in UNTIL_NEXT])
     return (
-        *(_net(week, more) for more in _UNTIL_NEXT),
+        *(_net(week, more) for more in UNTIL_NEXT),
         Computed(
             f"good_{week}",
             f"Good blocks needed, {week}",
             "number",
-            # What rounding leaves of numbers that cancel out differs from program to program.
-            f"{begins}{'*(1-{late})' if week == 1 else ''}"
-            f"*ROUND({lacks}/{{rounding}},0)*{{rounding}}",
+            f"{begins}{'*(1-{late})' if week == 1 else ''}*{good}",
         ),
-        Computed(f"enough_{week}", f"Enough blocks, {week}", "count", enough),
         Computed(
-            f"blocks_{week}", f"Blocks to start, {week}", "count", f"({{good_{week}}}>0)*{stepped}"
+            f"enough_{week}",
+            f"Enough blocks, {week}",
+            "count",
+            enough_for(f"{{good_{week}}}"),
+        ),
+        Computed(
+            f"blocks_{week}",
+            f"Blocks to start, {week}",
+            "count",
+            f"({{good_{week}}}>0)*{in_steps(f'{{enough_{week}}}')}",
         ),
         Computed(
             f"sure_{week}",

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from workbook_template.schema.columns import iso_date
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.figures import used_in
-from workbook_template.schema.orders import MOST_WEEKS, ORDERS
+from workbook_template.schema.orders import ORDERS
 from workbook_template.schema.room_rows import STAGES
-from workbook_template.sheets.week_plan_crops import LINE, of_crop
-from workbook_template.sheets.week_plan_needs import in_week
+from workbook_template.sheets.week_plan_crops import LINE, enough_for, in_steps, of_crop
+from workbook_template.sheets.week_plan_needs import UNTIL_NEXT, good_until_next, in_week
 from workbook_template.sheets.week_plan_stations import CAPACITIES
 from workbook_template.writing.blocks import Check, Grid
 from workbook_template.writing.week_grid import WEEKS
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 TOO_LATE, OVER = "Too late", "over capacity"
 """What an answer says where an order can't be met, or not without more room."""
-_MARKETS = range(MOST_WEEKS)
-"""Of one start, until the next one of its crop."""
 
 
 def _of_order(column: str) -> str:
@@ -114,25 +112,16 @@ def _worth(later: int) -> Computed:
     )
 
 
-def _enough_until(last: int) -> str:
-    sums = ("+".join(f"{{{key}_{one}}}" for one in range(last + 1)) for key in ("lacks", "worth"))
-    lack, worth = sums
-    is_ours = f"({of_crop('every')}>{last})*" if last else ""
-    return f"{is_ours}({lack})/({worth})"
-
-
-_ALL = ",".join(map(_enough_until, _MARKETS))
-_ENOUGH = "CFX.BLOCKS_TO_START({base},{loss},{start_confidence},{results_spread})"
-_STEP = of_crop("step")
 _BLOCKS = (
-    *map(_lacks, _MARKETS),
-    *map(_worth, _MARKETS),
-    Computed("loss", "Blocks lost", "fraction", f"{of_crop('loss')}*1"),
+    *map(_lacks, UNTIL_NEXT),
+    *map(_worth, UNTIL_NEXT),
     Computed(
         "good",
         "Good blocks without it",
         "number",
-        f"ROUND(MAX(0,{_ALL})/{{rounding}},0)*{{rounding}}",
+        good_until_next(
+            *([f"{{{key}_{one}}}" for one in UNTIL_NEXT] for key in ("lacks", "worth"))
+        ),
     ),
     Computed(
         "base",
@@ -146,7 +135,7 @@ _BLOCKS = (
         "stepped",
         "Blocks to start for these",
         "count",
-        f"({{base}}>0)*{_STEP}*ROUNDUP(MAX({_ENOUGH},{of_crop('smallest')})/{_STEP},0)+0*{{week}}",
+        f"({{base}}>0)*{in_steps(enough_for('{base}'))}+0*{{week}}",
     ),
     Computed(
         "more",

@@ -5,7 +5,15 @@ from __future__ import annotations
 from workbook_template.schema.columns import due_rank
 from workbook_template.schema.fields import Computed
 from workbook_template.schema.figures import MOST_FLUSHES, used_in
-from workbook_template.sheets.week_plan_crops import LINE, MOST_CROPS, NUMBER, of_crop, recipe_of
+from workbook_template.sheets.week_plan_crops import (
+    LINE,
+    MOST_CROPS,
+    NUMBER,
+    enough_for,
+    in_steps,
+    of_crop,
+    recipe_of,
+)
 from workbook_template.sheets.week_plan_needs import in_week
 from workbook_template.writing.blocks import Calculated, Form, Grid
 from workbook_template.writing.week_grid import WEEKS
@@ -143,9 +151,9 @@ USUAL = Grid(
             "blocks",
             "Blocks in a start",
             "count",
-            f"CHOOSE(1+({of_crop('blocks')}>0),0,{of_crop('step')}*ROUNDUP(MAX("
-            f"{of_crop('smallest')},CFX.BLOCKS_TO_START({of_crop('blocks')}*{{every}},"
-            f"{of_crop('loss')},{{start_confidence}},{{results_spread}}))/{of_crop('step')},0))",
+            f"CHOOSE(1+({of_crop('blocks')}>0),0,"
+            + in_steps(enough_for(of_crop("blocks") + "*{every}"))
+            + ")",
         ),
         *_joined("usual", "weekday", "every"),
         Computed(
